@@ -1,0 +1,52 @@
+# `make demo` and `make test` do all the set-up they need. `make help` lists the rest.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+STAMP := $(VENV)/.installed
+
+.DEFAULT_GOAL := help
+.PHONY: help demo open test check bench published proof lock clean
+
+help: ## show this list
+	@grep -E '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 12
+
+$(STAMP): requirements/dev.txt pyproject.toml
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+	  { echo "Littoral needs Python 3.11 or newer; $(PYTHON) is $$($(PYTHON) -V 2>&1). Try: make PYTHON=python3.12 ..."; exit 1; }
+	@$(PYTHON) -m venv $(VENV) || \
+	  { echo "Python's venv module is missing; on Debian and Ubuntu: apt-get install python3-venv"; exit 1; }
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements/dev.txt
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps -e .
+	@touch $@
+
+demo: $(STAMP) ## the whole job once, on the rendered demo trial
+	$(BIN)/littoral demo --out build/demo
+
+open: $(STAMP) ## open the demo's page in the browser
+	$(BIN)/littoral open build/demo/logbook
+
+test: $(STAMP) ## all tests but the slow proof
+	$(BIN)/pytest -n 2 -m "not slow" tests
+
+check: $(STAMP) ## lint, types, rooms
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+bench: $(STAMP) ## speed, as ratios against a reference in the same run -> build/bench.json
+	$(BIN)/python benchmarks/bench.py
+
+published: $(STAMP) ## checks against published values -> build/published.json
+	$(BIN)/python benchmarks/published.py
+
+proof: $(STAMP) ## accuracy against known truth, and the slow tests -> build/proof.json
+	$(BIN)/python benchmarks/proof.py
+	$(BIN)/pytest -n 2 -m slow tests
+
+lock: ## renew the locked requirements (needs uv)
+	uv pip compile pyproject.toml --extra all --universal --python-version 3.11 --generate-hashes --no-header -q -o requirements/run.txt
+	uv pip compile pyproject.toml --extra all --group dev --universal --python-version 3.11 --generate-hashes --no-header -q -o requirements/dev.txt
+
+clean: ## remove everything that was made
+	rm -rf $(VENV) build dist

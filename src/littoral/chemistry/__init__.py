@@ -1,0 +1,1 @@
+"""Formulas, salts, fertiliser labels, stock solutions and nutrients."""

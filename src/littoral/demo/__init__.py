@@ -1,0 +1,1 @@
+"""The invented scenario and the renderer of its photos."""

@@ -1,0 +1,1 @@
+"""Bottles, regimes, the calendar of doses, what each dose adds, and what it costs."""

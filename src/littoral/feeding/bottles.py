@@ -1,0 +1,48 @@
+"""Bottles: what a keeper doses from, by the millilitre, stroke or drop, or a dry salt by the gram."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """What is bought: `price` in the trial's currency for `content` of `unit`.
+
+    For a ready bottle the unit is "ml"; for a salt that goes into a stock solution, or is dosed dry, it is "g".
+    """
+
+    content: float
+    unit: str
+    price: float
+
+
+@dataclass(frozen=True, slots=True)
+class Recommended:
+    """What the label recommends: `ml` per `per_l` litres of tank, every `days` days."""
+
+    ml: float
+    per_l: float
+    days: float
+
+
+@dataclass(frozen=True, slots=True)
+class Bottle:
+    """A bottle of fertiliser, bought or mixed; or a dry salt.
+
+    `content_mg_per_ml` is the mass of each nutrient in one mL (`chemistry.nutrients` keys); for a dry salt
+    `content_mg_per_g` holds it per gram and the other is empty. `salts_g` is what the stock was weighed from, made up
+    to `made_up_to_ml`. `packs` holds what is bought, keyed by "bottle" or by salt formula.
+    """
+
+    key: str
+    name: str
+    content_mg_per_ml: Mapping[str, float] = field(default_factory=dict)
+    content_mg_per_g: Mapping[str, float] = field(default_factory=dict)
+    salts_g: Mapping[str, float] = field(default_factory=dict)
+    made_up_to_ml: float | None = None
+    stroke_ml: float | None = None
+    drop_ml: float | None = None
+    recommended: Recommended | None = None
+    packs: Mapping[str, Pack] = field(default_factory=dict)

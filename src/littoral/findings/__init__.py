@@ -1,0 +1,1 @@
+"""From a logbook to findings: effect, interval, evidence and wording."""

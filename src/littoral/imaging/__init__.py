@@ -1,0 +1,1 @@
+"""Pure functions on pixels: decode, correct, align, segment, measure."""

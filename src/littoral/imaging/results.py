@@ -1,0 +1,48 @@
+"""What measuring a photo gives."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Prepared:
+    """A photo brought to the view: sRGB uint8 (height, width, 3) at working size, corrected and aligned.
+
+    `colour_residual` is the RMS ΔE00 left on the references used, `align_residual_px` the residual on the frame at
+    working size; None where nothing could be checked. `flags` are plain sentences about what is wrong with the photo.
+    `correction` says which references were used.
+    """
+
+    image: NDArray[np.uint8]
+    correction: str
+    colour_residual: float | None
+    align_residual_px: float | None
+    flags: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RegionMeasure:
+    """One region of one pane of one photo. Fields that make no sense for its kind are None.
+
+    `cover` and `algae` are shares of the polygon, 0 to 1; `height_cm` and `width_cm` need a scale; `height_px` is in
+    pixels of the view's frame. `lightness`, `a`, `b` are CIELAB (D65) of the plant's (or the region's) mid-tones;
+    `colour_error` is the standard error of each of them, the camera included.
+    """
+
+    pane: str
+    region: str
+    kind: str
+    cover: float | None = None
+    height_px: float | None = None
+    height_cm: float | None = None
+    width_cm: float | None = None
+    lightness: float | None = None
+    a: float | None = None
+    b: float | None = None
+    colour_error: float | None = None
+    algae: float | None = None
+    flags: tuple[str, ...] = ()

@@ -1,0 +1,1 @@
+"""Charts, sheet, film and findings.json."""

@@ -1,0 +1,1 @@
+"""Amounts with units: parsing what a person types, printing what a person reads."""

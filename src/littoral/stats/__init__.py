@@ -1,0 +1,1 @@
+"""Pure functions on arrays: growth rates, paired series, intervals."""

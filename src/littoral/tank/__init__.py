@@ -1,0 +1,1 @@
+"""Net volume and the mass balance of what is in the water."""

@@ -1,0 +1,1 @@
+"""Questions, arms, tanks, stands and views: the trial as a person wrote it."""

@@ -1,0 +1,1 @@
+"""The page: HTTP in, page or JSON out."""
