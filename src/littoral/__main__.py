@@ -1,5 +1,5 @@
 """`python -m littoral` is the command line."""
 
-from littoral.cli import main
+from littoral.cli.main import main
 
 main()

@@ -1,0 +1,33 @@
+"""Commands that compute: measure the photos, answer the questions."""
+
+from __future__ import annotations
+
+from littoral.cli.choosing import AsJson, LogbookFolder, TrialKey
+from littoral.cli.saying import print_json, progress_bar, refusals, say
+
+
+def measure(logbook: LogbookFolder, trial: TrialKey = None, as_json: AsJson = False) -> None:
+    """Measure every photo of a trial: cover, height, colour and greening of each region."""
+    from littoral.acts.measure_photos import measure_photos
+    from littoral.cli.tables import measures_table
+
+    with refusals(), progress_bar(quiet=as_json) as progress:
+        measured = measure_photos(logbook, trial, progress=progress)
+    if as_json:
+        print_json(measured.as_json())
+    else:
+        say(measures_table(measured))
+
+
+def answer(logbook: LogbookFolder, trial: TrialKey = None, as_json: AsJson = False) -> None:
+    """Answer the trial's questions: effect, interval, and the words that the design allows."""
+    from littoral.acts.answer_questions import answer_questions
+    from littoral.cli.tables import findings_table
+    from littoral.publish.findings_json import findings_document
+
+    with refusals(), progress_bar(quiet=as_json) as progress:
+        answered = answer_questions(logbook, trial, progress=progress)
+    if as_json:
+        print_json(findings_document(answered.trial, answered.findings))
+    else:
+        say(findings_table(answered.trial, answered.findings))

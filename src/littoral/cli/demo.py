@@ -1,0 +1,34 @@
+"""The demo: the whole job once, on the invented trial with rendered photos."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from littoral.cli.saying import progress_bar, refusals, say
+
+
+def demo(
+    out: Annotated[Path, typer.Option(help="Where to; the folder is made.", metavar="DIR")] = Path("littoral-demo"),
+    seed: Annotated[int, typer.Option(help="Another seed draws other plants and another phone.")] = 1,
+) -> None:
+    """Render the demo trial and do the whole job on it: import, measure, answer, publish."""
+    from littoral.acts.answer_questions import answer_questions
+    from littoral.acts.import_trial import import_trial
+    from littoral.acts.publish_results import publish_results
+    from littoral.cli.tables import findings_table
+    from littoral.demo.scenario import write_demo
+
+    book, results = out / "logbook", out / "results"
+    with refusals(), progress_bar() as progress:
+        trial_file = write_demo(out, seed=seed, progress=progress)
+        import_trial(book, trial_file, progress=progress)
+        answered = answer_questions(book, None, progress=progress)
+        written = publish_results(book, None, results, progress=progress)
+    say(findings_table(answered.trial, answered.findings))
+    say()
+    for name, path in written.items():
+        say(f"{name:<10} {path}")
+    say(f"{'page':<10} littoral open {book}")

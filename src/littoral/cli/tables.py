@@ -1,0 +1,68 @@
+"""Tables for the terminal, as text."""
+
+from __future__ import annotations
+
+import io
+import shutil
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.table import Table
+
+if TYPE_CHECKING:
+    from littoral.findings.measuring import Measured
+    from littoral.findings.model import Finding
+    from littoral.trial.model import Trial
+
+WIDEST = 132
+
+
+def findings_table(trial: Trial, findings: Sequence[Finding]) -> str:
+    """Return the findings as a table: question, wording, effect with interval, tanks behind it."""
+    table = Table(box=SIMPLE_HEAD, title=trial.title + (" (rendered demo)" if trial.rendered else ""))
+    table.add_column("question", ratio=3)
+    table.add_column("finding", ratio=6)
+    table.add_column("effect (95 % interval)", ratio=3)
+    table.add_column("tanks per arm", justify="right", max_width=8)
+    for finding in findings:
+        table.add_row(finding.ask, finding.wording, _effect(finding), str(finding.tanks_per_arm))
+    return _text(table)
+
+
+def measures_table(measured: Measured) -> str:
+    """Return how many photos of each view were measured, and the residuals of colour and alignment."""
+    table = Table(box=SIMPLE_HEAD)
+    for title in ("view", "photos", "set aside", "colour residual ΔE00", "alignment residual px"):
+        table.add_column(title, justify="left" if title == "view" else "right")
+    for view in dict.fromkeys(photo.view for photo in measured.photos):
+        photos = [photo for photo in measured.photos if photo.view == view]
+        table.add_row(
+            view,
+            str(len(photos)),
+            str(sum(not photo.regions for photo in photos)),
+            _median([photo.colour_residual for photo in photos]),
+            _median([photo.align_residual_px for photo in photos]),
+        )
+    return _text(table)
+
+
+def _effect(finding: Finding) -> str:
+    if finding.effect is None:
+        return "–"
+    if finding.low is None or finding.high is None:
+        return f"{finding.effect:+.3g} {finding.unit}"
+    return f"{finding.effect:+.3g} ({finding.low:+.3g} to {finding.high:+.3g}) {finding.unit}"
+
+
+def _median(values: Sequence[float | None]) -> str:
+    known = sorted(value for value in values if value is not None)
+    return f"{known[len(known) // 2]:.2f} (median)" if known else "not checked"
+
+
+def _text(table: Table) -> str:
+    buffer = io.StringIO()
+    width = min(WIDEST, shutil.get_terminal_size((WIDEST, 40)).columns)
+    Console(file=buffer, width=width, color_system=None).print(table)
+    return "\n".join(line.rstrip() for line in buffer.getvalue().rstrip().splitlines())

@@ -1,0 +1,50 @@
+"""Payloads of entries as JSON: each kind's name in the database, and back."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+
+from littoral.errors import LittoralError
+from littoral.trial.entries import Care, Dose, Note, Payload, Photo, Reading, TopUp, Trim, WaterChange
+
+KINDS: dict[str, type[Payload]] = {
+    "dose": Dose,
+    "water change": WaterChange,
+    "top-up": TopUp,
+    "trim": Trim,
+    "reading": Reading,
+    "photo": Photo,
+    "care": Care,
+    "note": Note,
+}
+_KIND_OF = {cls: kind for kind, cls in KINDS.items()}
+
+
+class UnknownKindError(LittoralError):
+    """The database holds an entry of a kind that this version does not know."""
+
+    def __init__(self, kind: str) -> None:
+        self.kind = kind
+        super().__init__(
+            f"the logbook holds an entry of kind {kind!r}, which this version of Littoral does not know; "
+            f"it knows {', '.join(KINDS)}. Open the logbook with the version that wrote it, or a newer one."
+        )
+
+
+def kind_of(payload: Payload) -> str:
+    """Return the kind's name for a payload."""
+    return _KIND_OF[type(payload)]
+
+
+def to_json(payload: Payload) -> str:
+    """Return a payload as JSON with sorted keys, so that equal payloads give equal text."""
+    return json.dumps(dataclasses.asdict(payload), sort_keys=True, ensure_ascii=False, allow_nan=False)
+
+
+def from_json(kind: str, text: str) -> Payload:
+    """Return the payload that `to_json` wrote; UnknownKindError for a kind of a newer version."""
+    cls = KINDS.get(kind)
+    if cls is None:
+        raise UnknownKindError(kind)
+    return cls(**json.loads(text))
