@@ -28,7 +28,7 @@ class Fault:
 
     def __str__(self) -> str:
         place = f"{self.where}, line {self.line}" if self.line is not None else self.where
-        return f"{place}: {self.what} {self.right}"
+        return f"{place}: {self.what} {self.right}".rstrip()
 
 
 class FaultsError(LittoralError):

@@ -1,0 +1,59 @@
+"""Rows of proof: what was measured, against what, and whether it holds. Printed as a table, written as JSON."""
+
+from __future__ import annotations
+
+import importlib.util
+import json
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+HERE = Path(__file__).parent
+BUILD = HERE.parent / "build"
+Row = dict[str, Any]
+
+
+def row(
+    name: str, value: float, unit: str, *, reference: str, limit: str, holds: bool, source: str, **compared: float
+) -> Row:
+    """Return one row; `compared` is `ratio=` or `difference=`."""
+    return {
+        "name": name,
+        "value": value,
+        "unit": unit,
+        "reference": reference,
+        **compared,
+        "limit": limit,
+        "holds": holds,
+        "source": source,
+    }
+
+
+def load(file: Path) -> ModuleType:
+    """Import a module from a file of this folder."""
+    spec = importlib.util.spec_from_file_location(f"littoral_benchmarks_{file.stem}", file)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+def finish(kind: str, rows: Sequence[Row]) -> int:
+    """Print the rows, write build/<kind>.json, and return the exit code: 1 where a row does not hold."""
+    BUILD.mkdir(exist_ok=True)
+    file = BUILD / f"{kind}.json"
+    file.write_text(json.dumps(list(rows), indent=1, ensure_ascii=False, default=float) + "\n", encoding="utf-8")
+    wide = max((len(str(one["name"])) for one in rows), default=10)
+    for one in rows:
+        compared = next((f"{key} {one[key]:.4g}" for key in ("ratio", "difference") if isinstance(one.get(key), int | float)), "")
+        mark = "holds" if one["holds"] else "FAILS"
+        value = one["value"]
+        shown = f"{value:.6g}" if isinstance(value, int | float) else str(value)
+        print(f"{mark}  {one['name']:<{wide}}  {shown:>12} {one['unit']:<12} {compared:<22} {one['limit']}  [{one['source']}]")
+    held = sum(bool(one["holds"]) for one in rows)
+    print(f"{held} of {len(rows)} rows hold; written to {file.relative_to(HERE.parent)}")
+    return 0 if held == len(rows) else 1

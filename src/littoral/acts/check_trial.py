@@ -1,0 +1,85 @@
+"""Check a trial's files: all mistakes at once, nothing written."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from littoral.acts.progress import Progress
+from littoral.acts.trial_files import FoundPhoto, photos_on_disk, read_photos, read_small
+from littoral.errors import Fault
+from littoral.trial.entries import Entry
+from littoral.trial.model import Trial
+from littoral.trial.written.entries_csv import read_entries
+from littoral.trial.written.reader import read_trial
+
+ENTRIES_FILE = "entries.csv"
+
+
+@dataclass(frozen=True, slots=True)
+class CheckedTrial:
+    """What a trial's files hold, and every fault in them; `trial` is None where its own file cannot be understood.
+
+    `photo_faults` are about single photos and folders, `faults` holds those and all others.
+    """
+
+    file: Path
+    text: str
+    trial: Trial | None
+    entries: tuple[Entry, ...]
+    photos: tuple[FoundPhoto, ...]
+    faults: tuple[Fault, ...]
+    photo_faults: tuple[Fault, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """Return counts and faults as plain data."""
+        return {
+            "file": str(self.file),
+            "trial": self.trial.key if self.trial else None,
+            "entries": len(self.entries),
+            "photos": len(self.photos),
+            "faults": [asdict(fault) for fault in self.faults],
+        }
+
+    def summary(self) -> str:
+        """Return one line for a trial without faults."""
+        assert self.trial is not None
+        views = len(self.trial.views)
+        return (
+            f"{self.file.name}: no mistakes. {len(self.trial.tanks)} tanks, {len(self.trial.questions)} questions, "
+            f"{len(self.entries)} entries, {len(self.photos)} photos in {views} {'view' if views == 1 else 'views'}."
+        )
+
+
+def check_trial(
+    file: Path, *, entries_file: Path | None = None, now: datetime | None = None, progress: Progress | None = None
+) -> CheckedTrial:
+    """Read a trial file, its entries (by default entries.csv beside it, if there) and photos; collect every fault.
+
+    UnreadableFileError where a file that was named is not there.
+    """
+    moment = now or datetime.now(UTC)
+    data = read_small(file)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        fault = Fault("is not UTF-8 text.", "Save the trial file with encoding UTF-8.", file.name, line)
+        return CheckedTrial(file, "", None, (), (), (fault,), ())
+    trial, found = read_trial(text, where=file.name)
+    faults = list(found)
+    if trial is None:
+        return CheckedTrial(file, text, None, (), (), tuple(faults), ())
+    entries: tuple[Entry, ...] = ()
+    source = entries_file or file.parent / ENTRIES_FILE
+    if entries_file is not None or source.exists():
+        entries, found = read_entries(read_small(source), where=source.name, trial=trial, now=moment)
+        faults.extend(found)
+    on_disk, photo_faults = photos_on_disk(trial, file.parent)
+    photos, found_photo_faults = read_photos(on_disk, trial, file.parent, now=moment, progress=progress)
+    photo_faults.extend(found_photo_faults)
+    return CheckedTrial(
+        file, text, trial, entries, tuple(photos), (*faults, *photo_faults), tuple(photo_faults)
+    )

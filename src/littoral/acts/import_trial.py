@@ -1,0 +1,65 @@
+"""Take a trial with its entries and photos into a logbook: all of it or nothing."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from littoral.acts.check_trial import check_trial
+from littoral.acts.progress import Progress
+from littoral.errors import Fault, FaultsError
+from littoral.logbook.book import Logbook
+from littoral.trial.entries import Photo
+
+
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """What an import changed; `left_out` are photos that were left out because they are bad."""
+
+    trial: str
+    new_entries: int
+    new_photos: int
+    left_out: tuple[Fault, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as plain data."""
+        return asdict(self)
+
+
+def import_trial(
+    folder: Path,
+    file: Path,
+    *,
+    entries_file: Path | None = None,
+    leave_out_bad_photos: bool = False,
+    now: datetime | None = None,
+    progress: Progress | None = None,
+) -> Imported:
+    """Check a trial's files and write them to the logbook at `folder`, which is made if missing.
+
+    FaultsError with every mistake, and nothing changed, where there is any; with `leave_out_bad_photos` faults of
+    single photos only leave those out. Importing the same files again changes nothing.
+    """
+    checked = check_trial(file, entries_file=entries_file, now=now, progress=progress)
+    left_out = checked.photo_faults if leave_out_bad_photos else ()
+    blocking = tuple(fault for fault in checked.faults if fault not in left_out)
+    if blocking or checked.trial is None:
+        raise FaultsError(blocking)
+    with Logbook.create(folder) as book:
+        book.keep_originals({photo.sha256: (photo.path, photo.suffix) for photo in checked.photos})
+        before = _photos_in(book, checked.trial.key)
+        new = book.add(
+            trial=(checked.trial.key, checked.text),
+            entries=[*checked.entries, *(photo.entry for photo in checked.photos)],
+            kept={photo.sha256: (photo.suffix, photo.size_bytes) for photo in checked.photos},
+        )
+        photos = _photos_in(book, checked.trial.key) - before
+    return Imported(checked.trial.key, new - photos, photos, tuple(left_out))
+
+
+def _photos_in(book: Logbook, key: str) -> int:
+    if key not in book.trials():
+        return 0
+    return sum(isinstance(entry.payload, Photo) for entry in book.entries(key))

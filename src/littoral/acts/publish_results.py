@@ -1,0 +1,35 @@
+"""Publish a trial's results: sheet, charts, film, findings.json."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from littoral.acts.choosing import chosen_trial
+from littoral.acts.progress import Progress
+from littoral.findings.answers import answer
+from littoral.findings.costs import costs_of
+from littoral.findings.feeding import feeding_of
+from littoral.findings.levels import levels_of
+from littoral.findings.measuring import measure_photos
+from littoral.logbook.book import Logbook
+from littoral.publish.publish import publish
+
+
+def publish_results(
+    folder: Path, trial_key: str | None, out: Path, *, progress: Progress | None = None
+) -> dict[str, Path]:
+    """Answer the questions of a trial and write what can be shown to `out`; return each file by what it is."""
+    with Logbook.open(folder) as book:
+        trial = book.trial(chosen_trial(book, trial_key))
+        measured = measure_photos(book, trial, progress=progress)
+        return publish(
+            book,
+            trial,
+            out,
+            measured=measured,
+            findings=answer(book, trial, measured=measured),
+            levels=levels_of(book, trial),
+            feeding=feeding_of(book, trial),
+            costs=costs_of(book, trial),
+            progress=progress,
+        )

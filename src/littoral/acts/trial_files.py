@@ -1,0 +1,145 @@
+"""What lies on disk for a trial: its text, its entries, and the photos of its views, read and checked."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from datetime import datetime
+from fnmatch import fnmatch
+from pathlib import Path
+
+from littoral.acts.progress import Progress
+from littoral.errors import Fault, LittoralError
+from littoral.trial.entries import Entry, Photo
+from littoral.trial.model import Trial, View
+
+LARGEST_TEXT = 5_000_000
+LARGEST_PHOTO = 100_000_000
+PHOTO_SUFFIXES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp")
+
+
+class UnreadableFileError(LittoralError):
+    """A file is not there or cannot be read."""
+
+    def __init__(self, file: Path, why: str) -> None:
+        self.file, self.why = file, why
+        super().__init__(f"{file}: {why}")
+
+
+@dataclass(frozen=True, slots=True)
+class FoundPhoto:
+    """A photo on disk that passed: its file, hash, size, and the entry it becomes."""
+
+    path: Path
+    suffix: str
+    size_bytes: int
+    sha256: str
+    entry: Entry
+
+
+def read_small(file: Path) -> bytes:
+    """Return the bytes of a text file; UnreadableFileError where it is missing, a folder, or absurdly large."""
+    try:
+        if file.stat().st_size > LARGEST_TEXT:
+            raise UnreadableFileError(file, f"is over {LARGEST_TEXT // 1_000_000} MB, which no trial or entries file is.")
+        return file.read_bytes()
+    except OSError as error:
+        raise UnreadableFileError(file, f"cannot be read ({error.strerror}). Name a file that is there.") from None
+
+
+def photos_on_disk(trial: Trial, folder: Path) -> tuple[list[tuple[View, Path]], list[Fault]]:
+    """Return (view, file) for every photo of the trial's views, and faults for folders or photos that fit none.
+
+    `folder` is where the trial file lies. A file in several views' folder goes to each view whose `match` fits.
+    """
+    found: list[tuple[View, Path]] = []
+    faults: list[Fault] = []
+    claimed: set[Path] = set()
+    folders: set[Path] = set()
+    for view in trial.views.values():
+        place = (folder / view.photos).resolve()
+        if not place.is_dir():
+            faults.append(Fault(f"view {view.key!r} has no folder {view.photos!r}.", "Make it, or mend `photos`.", view.key))
+            continue
+        folders.add(place)
+        for path in _images(place):
+            if fnmatch(path.name, view.match):
+                found.append((view, path))
+                claimed.add(path)
+    # A photo that nobody's view takes is a mistake worth hearing of: it would silently be missing from the film.
+    own = folder.resolve()
+    for place in sorted(folders | {side for place in folders if place.parent != own for side in _siblings(place, own)}):
+        for path in _images(place):
+            if path not in claimed:
+                views = ", ".join(f"{view.key} ({view.photos}/{view.match})" for view in trial.views.values())
+                faults.append(Fault("this photo belongs to no view.", f"The views are: {views}.", _named(path, folder)))
+    return found, faults
+
+
+def read_photos(
+    found: Sequence[tuple[View, Path]], trial: Trial, folder: Path, *, now: datetime, progress: Progress | None = None
+) -> tuple[list[FoundPhoto], list[Fault]]:
+    """Read every photo once: is it whole, when was it taken, what is its hash. Faults name the file."""
+    photos: list[FoundPhoto] = []
+    faults: list[Fault] = []
+    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
+        jobs = pool.map(lambda job: _read_photo(job[0], job[1], trial, folder, now), found)
+        for done, result in enumerate(jobs, start=1):
+            if isinstance(result, Fault):
+                faults.append(result)
+            else:
+                photos.append(result)
+            if progress is not None:
+                progress(done, len(found), "reading photos")
+    return photos, faults
+
+
+def _read_photo(view: View, path: Path, trial: Trial, folder: Path, now: datetime) -> FoundPhoto | Fault:
+    from littoral.imaging.decode import PhotoError, check_whole, read_header
+    from littoral.logbook.originals import sha256_of
+    from littoral.trial.identity import photo_id
+    from littoral.trial.photo_dates import PhotoDate, date_photo
+
+    where = _named(path, folder)
+    try:
+        size = path.stat().st_size
+        if size > LARGEST_PHOTO:
+            return Fault(f"is {size // 1_000_000} MB.", f"A photo may have {LARGEST_PHOTO // 1_000_000} MB.", where)
+        data = path.read_bytes()
+        header = read_header(data)
+        check_whole(data)
+    except OSError as error:
+        return Fault(f"cannot be read ({error.strerror}).", "Mend the file's rights or copy it again.", where)
+    except PhotoError as error:
+        return Fault(str(error), "", where)  # its message says what would be right, too
+    dated = date_photo(
+        path.name, exif_taken=header.exif_taken, exif_offset=header.exif_offset, trial=trial, now=now, where=where
+    )
+    if not isinstance(dated, PhotoDate):
+        return dated
+    sha256 = sha256_of(data)
+    entry = Entry(
+        id=photo_id(sha256, view.key),
+        at=dated.at,
+        zone=trial.zone,
+        tank=view.panes[0].tank if len(view.panes) == 1 else None,
+        payload=Photo(sha256=sha256, view=view.key, dated_by=dated.dated_by, file_name=path.name),
+        note=dated.note,
+    )
+    return FoundPhoto(path, path.suffix.lower(), size, sha256, entry)
+
+
+def _images(place: Path) -> list[Path]:
+    return sorted(path for path in place.iterdir() if path.suffix.lower() in PHOTO_SUFFIXES and path.is_file())
+
+
+def _siblings(place: Path, own: Path) -> list[Path]:
+    if own not in place.parents:
+        return []
+    return [side for side in place.parent.iterdir() if side.is_dir()]
+
+
+def _named(path: Path, folder: Path) -> str:
+    return os.path.relpath(path, folder)

@@ -1,0 +1,177 @@
+"""A logbook keeps what it was given, once, and reads it back through a fresh connection."""
+
+from __future__ import annotations
+
+import dataclasses
+import sqlite3
+import threading
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from sqlalchemy.exc import IntegrityError
+
+from littoral.logbook.book import DATABASE, Logbook, NoLogbookError, NoOriginalError, NoTrialError
+from littoral.logbook.schema import HEAD, KNOWN, NewerLogbookError
+from littoral.logbook.tables import metadata
+from littoral.trial.days import instant_of
+from littoral.trial.entries import Care, Dose, Entry, Note
+from littoral.trial.written.reader import read_trial
+from littoral.trial.written.starting import starting_text
+
+TEXT = starting_text(title="Two ways of feeding", start="2026-03-02")
+PARSED, _FAULTS = read_trial(TEXT, where="trial.toml")
+assert PARSED is not None
+TRIAL = PARSED
+TANK = next(iter(TRIAL.tanks))
+
+
+def made(identity: str, day: float, payload: Dose | Care | Note, **more: object) -> Entry:
+    entry = Entry(id=identity, at=instant_of(day, TRIAL), zone=TRIAL.zone, tank=TANK, payload=payload)
+    return dataclasses.replace(entry, **more)
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Logbook:
+    with Logbook.create(tmp_path / "logbook") as book:
+        book.add(trial=(TRIAL.key, TEXT), entries=[])
+        yield book
+
+
+def reopened(book: Logbook) -> tuple[Entry, ...]:
+    with Logbook.open(book.folder) as fresh:
+        return fresh.entries(TRIAL.key)
+
+
+def test_entries_come_back_by_time_with_zone_and_instant(book: Logbook) -> None:
+    late, early = made("b", 2.5, Note("later")), made("a", 1.25, Dose("macro", ml=2.0), who="J", note="wet hands")
+    assert book.add(trial=None, entries=[late, early]) == 2
+    assert reopened(book) == (early, late)
+    assert reopened(book)[0].at.utcoffset() == timedelta(0)
+
+
+def test_importing_twice_changes_nothing(book: Logbook) -> None:
+    entries = [made("a", 1.0, Note("one")), made("b", 2.0, Note("two"))]
+    assert book.add(trial=(TRIAL.key, TEXT), entries=entries) == 2
+    before = (book.folder / DATABASE).read_bytes()
+    assert book.add(trial=(TRIAL.key, TEXT), entries=entries) == 0
+    assert reopened(book) == tuple(entries)
+    with sqlite3.connect(book.folder / DATABASE) as plain:
+        assert plain.execute("SELECT count(*) FROM trial_text").fetchone() == (1,)
+    plain.close()
+    assert len(before) == len((book.folder / DATABASE).read_bytes())
+
+
+def test_a_correction_supersedes_and_both_stay(book: Logbook) -> None:
+    book.add(trial=None, entries=[made("a", 1.0, Care(120))])
+    book.add(trial=None, entries=[made("b", 1.0, Care(12), supersedes="a")])
+    assert [entry.id for entry in reopened(book)] == ["b"]
+    with sqlite3.connect(book.folder / DATABASE) as plain:
+        assert plain.execute("SELECT id FROM entry ORDER BY id").fetchall() == [("a",), ("b",)]
+    plain.close()
+
+
+def test_a_failure_in_the_middle_writes_nothing(book: Logbook) -> None:
+    orphan = made("b", 1.0, Note("corrects what is not there"), supersedes="nowhere")
+    with pytest.raises(IntegrityError):
+        book.add(trial=("other", TEXT), entries=[made("a", 1.0, Note("good")), orphan])
+    assert reopened(book) == ()
+    assert book.trials() == (TRIAL.key,)
+
+
+def test_naive_times_are_refused(book: Logbook) -> None:
+    naive = dataclasses.replace(made("a", 1.0, Note("when?")), at=datetime(2026, 3, 3, 12, 0))
+    with pytest.raises(Exception, match="has no time zone") as caught:
+        book.add(trial=None, entries=[naive])
+    assert isinstance(caught.value.__cause__, ValueError)
+    assert reopened(book) == ()
+
+
+def test_entries_outside_the_trial_are_not_the_trials(book: Logbook) -> None:
+    inside = made("a", TRIAL.length_days - 0.01, Note("last evening"))
+    outside = [made("b", -0.01, Note("before")), made("c", TRIAL.length_days, Note("after"))]
+    elsewhere = made("d", 1.0, Note("another tank"), tank="kitchen")
+    book.add(trial=None, entries=[inside, *outside, elsewhere])
+    assert [entry.id for entry in reopened(book)] == ["a"]
+
+
+def test_the_latest_text_of_a_trial_is_in_force(book: Logbook) -> None:
+    changed = TEXT.replace("Two ways of feeding", "Three ways of feeding")
+    book.add(trial=(TRIAL.key, changed), entries=[])
+    assert book.trial(TRIAL.key).title == "Three ways of feeding"
+    book.add(trial=(TRIAL.key, TEXT), entries=[])
+    assert book.trial(TRIAL.key).title == "Two ways of feeding"
+
+
+def test_originals_are_found_by_hash_only(book: Logbook, tmp_path: Path) -> None:
+    file = tmp_path / "a.jpg"
+    file.write_bytes(b"pixels")
+    sha256 = "eaf7f6e88a5f9ccd2ddc4f7e8e4a0f4b5f5b5e2e0d5b5cbb6b0e0d1b9a3f3e11"
+    with pytest.raises(ValueError, match=r"a\.jpg changed while it was read"):
+        book.keep_originals({sha256: (file, ".jpg")})
+    with pytest.raises(NoOriginalError):
+        book.original(sha256)
+
+
+@pytest.mark.parametrize(("kind", "name"), [("..", "a"), ("a", "../b"), ("a", ".hidden"), ("a/b", "c"), ("a", "")])
+def test_cache_names_cannot_leave_the_cache(book: Logbook, kind: str, name: str) -> None:
+    with pytest.raises(ValueError, match="cannot name a cached file"):
+        book.cache_path(kind, name)
+
+
+def test_what_is_not_there_is_said(tmp_path: Path, book: Logbook) -> None:
+    with pytest.raises(NoLogbookError, match="holds no logbook"):
+        Logbook.open(tmp_path / "nowhere")
+    assert not (tmp_path / "nowhere").exists()
+    with pytest.raises(NoTrialError, match=f"no trial 'x' in this logbook; it holds {TRIAL.key}"):
+        book.trial_text("x")
+
+
+def test_two_writers_at_once_both_land(book: Logbook) -> None:
+    def write(name: str) -> None:
+        with Logbook.open(book.folder) as own:
+            for number in range(5):
+                own.add(trial=None, entries=[made(f"{name}{number}", 1.0, Note(name))])
+
+    threads = [threading.Thread(target=write, args=(name,)) for name in "abcd"]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(reopened(book)) == 20
+
+
+def test_durable_settings_are_on(book: Logbook) -> None:
+    with book._engine.connect() as connection:
+        for pragma, value in (("foreign_keys", 1), ("journal_mode", "delete"), ("synchronous", 2)):
+            assert connection.exec_driver_sql(f"PRAGMA {pragma}").scalar() == value
+
+
+def test_the_migrations_make_the_tables_that_the_code_uses(book: Logbook) -> None:
+    from alembic.autogenerate import compare_metadata
+    from alembic.migration import MigrationContext
+
+    with book._engine.connect() as connection:
+        context = MigrationContext.configure(connection)
+        assert compare_metadata(context, metadata) == []
+        assert context.get_current_revision() == HEAD == KNOWN[-1]
+
+
+def test_a_logbook_of_a_newer_version_is_refused_unchanged(book: Logbook) -> None:
+    file = book.folder / DATABASE
+    with sqlite3.connect(file) as plain:
+        plain.execute("UPDATE alembic_version SET version_num = '9999'")
+    plain.close()
+    before = file.read_bytes()
+    with pytest.raises(NewerLogbookError, match="schema 9999, which is newer"):
+        Logbook.open(book.folder)
+    assert file.read_bytes() == before
+
+
+def test_the_clock_is_handed_in(tmp_path: Path) -> None:
+    moment = datetime(2026, 3, 3, tzinfo=UTC)
+    with Logbook.create(tmp_path / "logbook", clock=lambda: moment) as book:
+        book.add(trial=(TRIAL.key, TEXT), entries=[made("a", 1.0, Note("x"))])
+    with sqlite3.connect(tmp_path / "logbook" / DATABASE) as plain:
+        assert plain.execute("SELECT recorded_at FROM entry").fetchone() == ("2026-03-03T00:00:00.000000+00:00",)
+    plain.close()
