@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from littoral.stats.series import Series
@@ -11,17 +11,31 @@ from littoral.stats.series import Series
 Rule = Literal[
     "not answered",  # no data behind the measure: the finding says what is missing
     "cannot tell",  # interval includes 0
+    "not distinguishable from the camera",  # a difference, but smaller than cameras and masks may make by themselves
     "no larger than",  # interval inside the margin set beforehand
-    "these two tanks differ",  # one tank per arm, interval excludes 0
+    "these two tanks differ",  # fewer than three tanks per arm, interval excludes 0
     "larger than equal tanks usually show",
     "difference changed after the regimes began",
+    "effect of the regime",  # at least three tanks per arm, t-test over tanks
     "exact account",  # costs and minutes: an account of what was written down, not an estimate
 ]
 
 
 @dataclass(frozen=True, slots=True)
+class Interval:
+    """A value with its interval at the finding's `level`, in the finding's unit."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
 class ArmValue:
-    """What one arm's tank showed after the baseline: value with its 95 % interval (None where it is exact)."""
+    """What one arm's tank showed after the baseline: value with its 95 % interval (None where it is exact).
+
+    `days` counts the days (or photos) that it rests on.
+    """
 
     arm: str
     tank: str
@@ -32,11 +46,21 @@ class ArmValue:
 
 
 @dataclass(frozen=True, slots=True)
+class Part:
+    """One stand or region of a finding by itself: a description, not a further claim. `text` says it in words."""
+
+    region: str
+    name: str
+    arms: tuple[ArmValue, ...]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Evidence:
     """What a finding rests on, so that a reader can look: days, photos (entry ids), entries (ids), and the series.
 
     `series` is keyed "<tank>" or "<tank>/<region>"; `disturbed_by` are entries that weaken the finding, such as missed
-    doses, by id with the reason.
+    doses, by id with the reason. `remarks` are what else a reader should know, such as photos set aside and why.
     """
 
     days: tuple[float, ...]
@@ -44,14 +68,19 @@ class Evidence:
     entries: tuple[str, ...]
     series: Mapping[str, Series]
     disturbed_by: Mapping[str, str]
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """The answer to one question: effect = second arm minus first arm, in `unit`, with its 95 % interval.
+    """The answer to one question: effect = second arm minus first arm, in `unit`, with its interval at `level`.
 
-    `wording` is the sentence that may be published, `rule` why it is allowed to say that much, and `next_step` the
-    cheapest way to learn more. `effect` is None where the question could not be answered; `missing` says why.
+    `level` is 0.95 for the primary question; for the others Holm's procedure makes it stricter, so that the interval
+    excludes 0 exactly where something may be claimed. `wording` is the sentence that may be published, `rule` why it is
+    allowed to say that much, and `next_step` the cheapest way to learn more. `effect` is None where the question could
+    not be answered; `missing` says why. `before` is the difference before the regimes began and `change` the
+    difference after minus before, where there was a baseline. `camera_term` is the smallest difference, in `unit`, that
+    is claimed of photos at all (None where none applies).
     """
 
     question: str
@@ -73,3 +102,10 @@ class Finding:
     source: str
     evidence: Evidence
     missing: str = ""
+    primary: bool = False
+    level: float = 0.95
+    p_value: float | None = None
+    before: Interval | None = None
+    change: Interval | None = None
+    camera_term: float | None = None
+    parts: tuple[Part, ...] = field(default=())

@@ -1,0 +1,151 @@
+"""Comparing two tanks, or several per arm: what differs, by how much, and whether it changed.
+
+Days of one series and plants of one tank are not replicates (Hurlbert 1984, Ecol Monogr 54:187-211): nothing here
+divides by their number as if they were. Only `tanks_per_arm` does, and it counts tanks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from littoral.stats.estimate import Estimate
+from littoral.stats.regression import FEWEST_POINTS, Structure, TooFewPointsError, fit
+from littoral.stats.series import FloatArray, Series
+
+LEVEL_STRUCTURES: tuple[Structure, ...] = ("white", "autocorrelated")
+"""A mean level exists only where the series comes back to it, so no random walk here."""
+
+FEWEST_FOR_TREND = 6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Levels:
+    """Mean before the change (None without a baseline), mean after it, and their difference, all in one unit."""
+
+    before: Estimate | None
+    after: Estimate
+    change: Estimate | None
+    values_before: int
+    values_after: int
+
+
+def mean_levels(
+    series: Series, *, change_day: float = 0.0, structures: Sequence[Structure] = LEVEL_STRUCTURES
+) -> Levels:
+    """Return the mean of a series from `change_day` on, and before it where at least 4 values lie there.
+
+    Each part has a mean and, from 6 values on, a straight trend about its middle, so that a steady rise is not taken
+    for autocorrelation; both share one error structure. Raises TooFewPointsError below 4 values after the change.
+    """
+    day = series.day
+    later = day >= change_day
+    with_before = int((~later).sum()) >= FEWEST_POINTS
+    used = np.ones(day.size, dtype=bool) if with_before else later
+    if int(later.sum()) < FEWEST_POINTS:
+        raise TooFewPointsError(points=int(later.sum()), needed=FEWEST_POINTS, what=f"mean of {series.name}")
+    day, value, later = day[used], series.value[used], later[used]
+    columns: list[FloatArray] = []
+    means: list[int] = []
+    for part in (~later, later) if with_before else (later,):
+        means.append(len(columns))
+        columns.append(part.astype(float))
+        if int(part.sum()) >= FEWEST_FOR_TREND and np.ptp(day[part]) > 0:
+            columns.append(np.where(part, day - day[part].mean(), 0.0))
+    fitted = fit(day, value, np.column_stack(columns), structures=structures, what=f"mean of {series.name}")
+    unit = np.eye(len(columns))
+    return Levels(
+        before=fitted.contrast(unit[means[0]]) if with_before else None,
+        after=fitted.contrast(unit[means[-1]]),
+        change=fitted.contrast(unit[means[-1]] - unit[means[0]]) if with_before else None,
+        values_before=int((~later).sum()),
+        values_after=int(later.sum()),
+    )
+
+
+def paired_difference(second: Series, first: Series, *, within_days: float = 0.5) -> Series:
+    """Return second minus first on days that both have: nearest to each other, at most `within_days` apart.
+
+    Shared weather, such as a lamp's or a season's, cancels in it. Raises nothing; without pairs the series is empty.
+    """
+    if first.day.size == 0 or second.day.size == 0:
+        pairs = []
+    else:
+        apart = np.abs(second.day[:, None] - first.day[None, :])
+        to_first, to_second = apart.argmin(axis=1), apart.argmin(axis=0)
+        pairs = [(i, j) for i, j in enumerate(to_first) if to_second[j] == i and apart[i, j] <= within_days]
+    of_second = np.array([i for i, _ in pairs], dtype=int)
+    of_first = np.array([j for _, j in pairs], dtype=int)
+    return Series(
+        name=f"{second.name} minus {first.name}",
+        unit=second.unit,
+        kind=second.kind,
+        day=(second.day[of_second] + first.day[of_first]) / 2,
+        value=second.value[of_second] - first.value[of_first],
+    )
+
+
+def mean_over(series: Mapping[str, Series], *, name: str, logs: bool = False) -> Series:
+    """Return the mean of several series of one tank on the days that all of them have, as one series.
+
+    With `logs` it is the geometric mean (values above 0), whose growth rate is the mean of theirs. One series comes
+    out for one tank however many stands are in it, and what their errors share stays in it.
+    """
+    members = list(series.values())
+    days = members[0].day
+    for member in members[1:]:
+        days = np.intersect1d(days, member.day)
+    at = np.array([member.value[np.searchsorted(member.day, days)] for member in members])
+    value = np.exp(np.log(at).mean(axis=0)) if logs else at.mean(axis=0)
+    return Series(name=name, unit=members[0].unit, kind=members[0].kind, day=days, value=value)
+
+
+def tanks_per_arm(second: Sequence[Estimate], first: Sequence[Estimate]) -> Estimate:
+    """Return the mean of the second arm's tanks minus the first's, with Welch's t on the tanks' own values.
+
+    At least two tanks in each arm; the spread *between* tanks is the error (Welch 1947, Biometrika 34:28-35), and what
+    is known about each tank from its days does not enter but through its value.
+    """
+    means, parts, dfs = [], [], []
+    for arm in (second, first):
+        if len(arm) < 2:
+            raise TooFewPointsError(points=len(arm), needed=2, what="spread between the tanks of an arm")
+        values = np.array([tank.value for tank in arm])
+        means.append(values.mean())
+        parts.append(values.var(ddof=1) / values.size)
+        dfs.append(values.size - 1)
+    variance = sum(parts)
+    df = (
+        variance**2 / sum(part**2 / df for part, df in zip(parts, dfs, strict=True))
+        if variance > 0
+        else float(sum(dfs))
+    )
+    one = np.ones(1)
+    return Estimate((means[0] - means[1]) * one, np.sqrt(variance) * one, df * one, one)
+
+
+def mean_of(estimates: Sequence[Estimate]) -> Estimate:
+    """Return the estimate of the mean of independent numbers in one unit; at least one is needed."""
+    total = estimates[0]
+    for estimate in estimates[1:]:
+        total = estimate.plus(total)
+    return total.times(1 / len(estimates))
+
+
+def holm_levels(p_values: Sequence[float], *, alpha: float = 0.05) -> tuple[float, ...]:
+    """Return for each p value the level it is held against by Holm's procedure (Holm 1979, Scand J Stat 6:65-70).
+
+    The k-th smallest of m is held against alpha/(m - k + 1) until one fails; those after it share that one's level, so
+    a p value is called exactly where it is below its own level.
+    """
+    order = sorted(range(len(p_values)), key=lambda i: p_values[i])
+    levels = [alpha] * len(p_values)
+    failed: float | None = None
+    for rank, i in enumerate(order):
+        level = failed if failed is not None else alpha / (len(p_values) - rank)
+        levels[i] = level
+        if failed is None and p_values[i] >= level:
+            failed = level
+    return tuple(levels)
