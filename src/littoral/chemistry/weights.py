@@ -55,7 +55,8 @@ def element_share(formula: str, element: str) -> float:
 
 
 def _read(formula: str):  # type: ignore[no-untyped-def]  # molmass ships no types
-    from molmass import Formula, FormulaError as Refused  # late: 40 ms
+    from molmass import Formula  # late: 40 ms
+    from molmass import FormulaError as Refused
 
     if not formula.strip():
         raise FormulaError(formula, "it is empty")

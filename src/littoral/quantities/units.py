@@ -1,7 +1,7 @@
 """The units a person may write, and what each is worth in the one unit Littoral computes in.
 
-A table rather than pint: every text must pass an allow-list anyway (pint evaluates what it reads: `9**9**9` hangs it, and
-it knows no dKH), after which one multiplication is left. The tests compare each factor with pint.
+A table rather than pint: every text must pass an allow-list anyway (pint evaluates what it reads, `9**9**9` hangs it,
+and it knows no dKH); after that one multiplication is left. The tests compare each factor with pint.
 """
 
 from __future__ import annotations
