@@ -59,11 +59,24 @@ def test_white_errors_alone_give_plain_regression() -> None:
     assert log_linear_rate(day, size) == pytest.approx(plain.slope, rel=1e-12)
 
 
-def test_a_photo_on_the_day_of_the_trim_may_show_either_side() -> None:
-    day = np.arange(20.0)
-    for step_at in (10, 11):  # the plant was trimmed on day 10, before or after that day's photo
-        size = np.exp(0.04 * day) * np.where(np.arange(20) >= step_at, 0.5, 1.0)
-        assert growth_rate(heights(day, size), [10.0]).rate_per_day.value == pytest.approx(0.04, abs=1e-9)
+def test_a_bend_gives_the_rate_before_and_after() -> None:
+    rng = np.random.default_rng(8)
+    day = np.arange(56.0)
+    size = np.exp(0.01 * np.minimum(day - 14, 0) + 0.05 * np.maximum(day - 14, 0) + rng.normal(0, 0.02, 56))
+    growth = growth_rate(heights(day, size), change_day=14.0)
+    assert growth.before_per_day is not None
+    assert growth.change is not None
+    assert (growth.values_before, growth.values, growth.from_day, growth.to_day) == (14, 42, 14.0, 55.0)
+    for estimate, truth in ((growth.before_per_day, 0.01), (growth.rate_per_day, 0.05), (growth.change, 0.04)):
+        low, high = estimate.interval()
+        assert low < truth < high
+
+
+def test_few_values_before_the_change_are_left_out() -> None:
+    day = np.arange(12.0)
+    growth = growth_rate(heights(day, np.exp(0.1 * day)), change_day=3.0)
+    assert growth.before_per_day is None
+    assert (growth.values_before, growth.values) == (0, 9)
 
 
 def test_trims_outside_the_days_or_between_the_same_days_add_nothing() -> None:

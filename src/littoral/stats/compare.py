@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -65,25 +66,27 @@ def mean_levels(
     )
 
 
-def paired_difference(second: Series, first: Series, *, within_days: float = 0.5) -> Series:
-    """Return second minus first on days that both have: nearest to each other, at most `within_days` apart.
+def paired(
+    second: Series, first: Series, *, how: Literal["difference", "ratio"] = "difference", within_days: float = 0.5
+) -> Series:
+    """Return second minus first (or second over first) on days that both have: nearest to each other, at most so far.
 
-    Shared weather, such as a lamp's or a season's, cancels in it. Raises nothing; without pairs the series is empty.
+    What both share, such as a lamp's or a season's drift, cancels in it. Without pairs the series is empty.
     """
-    if first.day.size == 0 or second.day.size == 0:
-        pairs = []
-    else:
+    pairs: list[tuple[int, int]] = []
+    if first.day.size and second.day.size:
         apart = np.abs(second.day[:, None] - first.day[None, :])
         to_first, to_second = apart.argmin(axis=1), apart.argmin(axis=0)
-        pairs = [(i, j) for i, j in enumerate(to_first) if to_second[j] == i and apart[i, j] <= within_days]
+        pairs = [(i, int(j)) for i, j in enumerate(to_first) if to_second[j] == i and apart[i, j] <= within_days]
     of_second = np.array([i for i, _ in pairs], dtype=int)
     of_first = np.array([j for _, j in pairs], dtype=int)
+    left, right = second.value[of_second], first.value[of_first]
     return Series(
-        name=f"{second.name} minus {first.name}",
-        unit=second.unit,
+        name=f"{second.name} {'minus' if how == 'difference' else 'over'} {first.name}",
+        unit=second.unit if how == "difference" else "1",
         kind=second.kind,
         day=(second.day[of_second] + first.day[of_first]) / 2,
-        value=second.value[of_second] - first.value[of_first],
+        value=left - right if how == "difference" else left / right,
     )
 
 

@@ -77,7 +77,7 @@ class Estimate:
             low, high = np.where(below, middle, low), np.where(below, high, middle)
             if np.all(high - low <= 1e-10 * (np.abs(high) + np.abs(low)) + 1e-300):
                 break
-        return (low + high) / 2
+        return np.asarray((low + high) / 2, dtype=np.float64)
 
     def interval(self, level: float = 0.95) -> tuple[float, float]:
         """Return the central interval (low, high) that holds the number with probability `level` (0 to 1)."""

@@ -14,9 +14,6 @@ from littoral.stats.series import FloatArray, Series
 
 ALL_STRUCTURES: tuple[Structure, ...] = ("white", "autocorrelated", "random walk")
 
-SAME_TIME_DAYS = 0.5
-"""A photo this near a trim may show the plant before it or after it."""
-
 
 class NotPositiveError(LittoralError):
     """A size is zero or negative, so it has no logarithm; `day` says where."""
@@ -28,68 +25,74 @@ class NotPositiveError(LittoralError):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Growth:
-    """A relative growth rate per day with its doubt, how many values and trims it rests on, and over which days.
+    """Relative growth rates per day with their doubt, how many values and trims they rest on, and over which days.
 
-    `weight_of` is how far the data spoke for each error structure, shares adding to 1.
+    `rate_per_day` holds from the change day on, `before_per_day` before it (None without enough values), `change` is
+    the first minus the second. `weight_of` is how far the data spoke for each error structure, adding to 1.
     """
 
     rate_per_day: Estimate
+    before_per_day: Estimate | None
+    change: Estimate | None
     values: int
+    values_before: int
     trims: int
     from_day: float
     to_day: float
     weight_of: dict[str, float]
 
 
-def trim_offsets(day: FloatArray, log_size: FloatArray, trims: Sequence[float]) -> FloatArray:
+def trim_offsets(day: FloatArray, trims: Sequence[float]) -> FloatArray:
     """Return one 0/1 column (n, k) per trim that lies between two of the days; days and trims in days.
 
-    Whether a photo of the same half day shows the plant before or after its trim, the clock of a hand-written entry
-    cannot say, so there the step goes where the size falls most. Trims with no value between them share one column.
+    Trims with no value between them share one column, for they cannot be told apart. A value at the very moment of a
+    trim counts as after it; `stats.trims.placed` settles on which side a photo of the same day belongs.
     """
-    columns: list[FloatArray] = []
-    seen: set[int] = set()
-    fall = np.diff(log_size)
-    for trim in sorted(trims):
-        after = int(np.searchsorted(day, trim, side="left"))
-        # the step may lie in any gap with an end within half a day of the trim, or in the gap that holds it
-        touched = [i for i in range(1, day.size) if min(abs(day[i - 1] - trim), abs(day[i] - trim)) <= SAME_TIME_DAYS]
-        gaps = sorted({*touched, after} & set(range(1, day.size)))
-        if not gaps or (after in (0, day.size) and not touched):
-            continue
-        first_after = min(gaps, key=lambda gap: fall[gap - 1])
-        if first_after not in seen:
-            seen.add(first_after)
-            columns.append((np.arange(day.size) >= first_after).astype(float))
+    first_after = sorted({int(np.searchsorted(day, trim, side="left")) for trim in trims} & set(range(1, day.size)))
+    columns = [(np.arange(day.size) >= first).astype(float) for first in first_after]
     return np.column_stack(columns) if columns else np.empty((day.size, 0))
 
 
 def growth_rate(
-    series: Series, trims: Sequence[float] = (), *, structures: Sequence[Structure] = ALL_STRUCTURES
+    series: Series,
+    trims: Sequence[float] = (),
+    *,
+    change_day: float | None = None,
+    structures: Sequence[Structure] = ALL_STRUCTURES,
 ) -> Growth:
     """Return the relative growth rate (1/day) of a series of sizes above 0 (any unit), with offsets at `trims` (days).
 
+    With a `change_day`, the line may bend there, and there is a rate before and one after it; where fewer than 4 values
+    lie before it they are left out. Sizes may be ratios of two tanks' sizes: the rate is then the difference of theirs.
     The interval averages over white, autocorrelated and random-walk errors (`stats.regression`), because daily photos
-    are not independent. Raises NotPositiveError, or TooFewPointsError below 4 values or where trims use them all up.
+    are not independent. Raises NotPositiveError, or TooFewPointsError below 4 values (from the change day on) or where
+    trims use them all up.
     """
-    if np.any(~(series.value > 0)):
-        at = int(np.flatnonzero(~(series.value > 0))[0])
-        raise NotPositiveError(name=series.name, day=float(series.day[at]), value=float(series.value[at]))
     what = f"growth of {series.name}"
-    if series.day.size < FEWEST_POINTS:
-        raise TooFewPointsError(points=series.day.size, needed=FEWEST_POINTS, what=what)
-    log_size = np.log(series.value)
-    offsets = trim_offsets(series.day, log_size, trims)
-    design = np.column_stack([np.ones(series.day.size), series.day - series.day.mean(), offsets])
-    fitted = fit(series.day, log_size, design, structures=structures, what=what)
-    slope = np.zeros(design.shape[1])
-    slope[1] = 1.0
+    after = np.ones(series.day.size, dtype=bool) if change_day is None else series.day >= change_day
+    with_before = int((~after).sum()) >= FEWEST_POINTS
+    if int(after.sum()) < FEWEST_POINTS:
+        raise TooFewPointsError(points=int(after.sum()), needed=FEWEST_POINTS, what=what)
+    used = np.ones(series.day.size, dtype=bool) if with_before else after
+    day, size = series.day[used], series.value[used]
+    if np.any(~(size > 0)):
+        at = int(np.flatnonzero(~(size > 0))[0])
+        raise NotPositiveError(name=series.name, day=float(day[at]), value=float(size[at]))
+    bend = float(change_day) if with_before and change_day is not None else float(day.mean())
+    slopes = [np.minimum(day - bend, 0.0), np.maximum(day - bend, 0.0)] if with_before else [day - bend]
+    offsets = trim_offsets(day, trims)
+    design = np.column_stack([np.ones(day.size), *slopes, offsets])
+    fitted = fit(day, np.log(size), design, structures=structures, what=what)
+    unit = np.eye(design.shape[1])
     return Growth(
-        rate_per_day=fitted.contrast(slope),
-        values=series.day.size,
+        rate_per_day=fitted.contrast(unit[len(slopes)]),
+        before_per_day=fitted.contrast(unit[1]) if with_before else None,
+        change=fitted.contrast(unit[2] - unit[1]) if with_before else None,
+        values=int(after.sum()),
+        values_before=day.size - int(after.sum()),
         trims=offsets.shape[1],
-        from_day=float(series.day[0]),
-        to_day=float(series.day[-1]),
+        from_day=float(series.day[after][0]),
+        to_day=float(day[-1]),
         weight_of=fitted.weight_of,
     )
 

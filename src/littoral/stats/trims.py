@@ -1,4 +1,4 @@
-"""Trims that nobody wrote down: a step down in the logarithm of height or cover that stays down."""
+"""Trims in a series of sizes: on which side of one a photo lies, and the ones that nobody wrote down."""
 
 from __future__ import annotations
 
@@ -14,6 +14,9 @@ LEAST_DROP = 0.15
 
 NEAR_DAYS = 1.5
 """A recorded trim this near (days) explains a step: people write trims down the evening after."""
+
+SAME_TIME_DAYS = 0.5
+"""A photo this near a trim (days) may show the plant before it or after it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,3 +56,22 @@ def steps_down(series: Series, recorded: Sequence[float] = ()) -> tuple[Step, ..
             continue
         found.append(Step(float(day[i - 1]), float(day[i]), float(np.exp(-drop))))
     return tuple(found)
+
+
+def placed(series: Series, recorded: Sequence[float]) -> tuple[float, ...]:
+    """Return each recorded trim's day moved into the gap between two values where the size fell.
+
+    The clock of a hand-written entry cannot say whether a photo of the same half day shows the plant before or after
+    its trim, so among the gaps within half a day the one with the steepest fall is taken. Trims before the first or
+    after the last value are left out.
+    """
+    day, size = series.day, series.value
+    moved: set[float] = set()
+    for trim in recorded:
+        holding = int(np.searchsorted(day, trim, side="left"))
+        near = [i for i in range(1, day.size) if min(abs(day[i - 1] - trim), abs(day[i] - trim)) <= SAME_TIME_DAYS]
+        gaps = sorted({*near, holding} & set(range(1, day.size)))
+        if gaps:
+            steepest = min(gaps, key=lambda i: size[i] / size[i - 1])
+            moved.add(float((day[steepest - 1] + day[steepest]) / 2))
+    return tuple(sorted(moved))
