@@ -9,7 +9,7 @@ WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 @dataclass(frozen=True, slots=True)
 class PlannedDose:
-    """A dose of one bottle (mL) or dry salt (g) on some weekdays, 0 is Monday; `written` keeps the person's own unit."""
+    """A dose of one bottle (mL) or dry salt (g) on some weekdays, 0 is Monday; `written` keeps the person's unit."""
 
     of: str
     weekdays: tuple[int, ...]

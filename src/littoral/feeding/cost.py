@@ -1,0 +1,129 @@
+"""What feeding costs: the share of each pack that was used up, and which pack is empty first.
+
+Only what was used is counted, at the price of the pack it came from; what spoils or is left over is not.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from littoral.errors import LittoralError
+from littoral.feeding.bottles import Bottle, Pack
+
+WEEKS_PER_YEAR = 365.25 / 7.0
+
+
+class CostError(LittoralError):
+    """A cost cannot be computed: `what` is wrong, `right` would do."""
+
+    def __init__(self, *, what: str, right: str) -> None:
+        self.what = what
+        self.right = right
+        super().__init__(f"cost of feeding: {what}. {right}")
+
+
+@dataclass(frozen=True, slots=True)
+class CostPart:
+    """One ingredient: `used` of it (in `unit`, "ml" or "g") over the whole time, and its price in the trial's currency.
+
+    `ingredient` is "bottle" or a salt. `cost_per_week` and `pack_lasts_weeks` (one pack, from full, at this rate) are
+    None where no pack is stated; the latter also where nothing was used.
+    """
+
+    bottle: str
+    ingredient: str
+    used: float
+    unit: str
+    cost_per_week: float | None
+    pack_lasts_weeks: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class ArmCost:
+    """Cost of feeding, in the trial's currency; `unpriced` names what was used but has no price (bottle, ingredient).
+
+    `runs_out_first` is the part whose pack is empty first if this arm alone uses it; None where no pack is stated.
+    Where `unpriced` is not empty the sums are lower bounds, and must be shown as such.
+    """
+
+    per_week: float
+    per_100_l_per_week: float
+    per_year: float
+    parts: tuple[CostPart, ...]
+    runs_out_first: CostPart | None
+    unpriced: tuple[tuple[str, str], ...]
+
+
+def cost_of_feeding(
+    used_ml: Mapping[str, float],
+    used_g: Mapping[str, float],
+    bottles: Mapping[str, Bottle],
+    *,
+    weeks: float,
+    net_volume_l: float,
+) -> ArmCost:
+    """Return what an arm's feeding cost.
+
+    `used_ml` and `used_g` map a bottle's key to what was really dosed of it over `weeks` weeks, in all tanks of the arm
+    together, whose water is `net_volume_l` litres. A stock solution costs the salts in it; its water is free. A pack is
+    taken to feed this arm and this bottle alone. A year has 365.25 days.
+    Raises CostError: an unknown bottle, a negative amount, no time, no water.
+    """
+    for name, value in (("weeks", weeks), ("net volume", net_volume_l)):
+        if not (math.isfinite(value) and value > 0):
+            raise CostError(what=f"{name} is {value:g}", right="It must be above zero.")
+    parts = [
+        _part(bottle, ingredient, used, unit, weeks)
+        for amounts, unit in ((used_ml, "ml"), (used_g, "g"))
+        for key, amount in amounts.items()
+        for bottle, ingredient, used, unit in _ingredients(key, amount, unit, bottles)
+    ]
+    per_week = math.fsum(part.cost_per_week or 0.0 for part in parts)
+    return ArmCost(
+        per_week=per_week,
+        per_100_l_per_week=per_week * 100.0 / net_volume_l,
+        per_year=per_week * WEEKS_PER_YEAR,
+        parts=tuple(parts),
+        runs_out_first=min(
+            (part for part in parts if part.pack_lasts_weeks is not None),
+            key=lambda part: part.pack_lasts_weeks or 0.0,
+            default=None,
+        ),
+        unpriced=tuple(
+            (part.bottle, part.ingredient) for part in parts if part.cost_per_week is None and part.used > 0
+        ),
+    )
+
+
+def _ingredients(
+    key: str, amount: float, unit: str, bottles: Mapping[str, Bottle]
+) -> list[tuple[Bottle, str, float, str]]:
+    """Split what was used of a bottle into what is bought: (bottle, ingredient, amount, unit)."""
+    bottle = bottles.get(key)
+    if bottle is None:
+        right = f"Bottles there are: {', '.join(bottles) or 'none'}."
+        raise CostError(what=f'there is no bottle "{key}"', right=right)
+    if not (math.isfinite(amount) and amount >= 0):
+        raise CostError(what=f"{amount:g} {unit} of {key} used", right="Give an amount of zero or more.")
+    if unit == "ml" and bottle.salts_g and bottle.made_up_to_ml:
+        share = amount / bottle.made_up_to_ml
+        return [(bottle, name, grams * share, "g") for name, grams in bottle.salts_g.items()]
+    if unit == "g" and len(bottle.packs) == 1:
+        return [(bottle, next(iter(bottle.packs)), amount, unit)]
+    return [(bottle, "bottle", amount, unit)]
+
+
+def _part(bottle: Bottle, ingredient: str, used: float, unit: str, weeks: float) -> CostPart:
+    pack = bottle.packs.get(ingredient)
+    if pack is not None and (pack.unit != unit or pack.content <= 0):
+        pack = None  # a pack in another unit says nothing about this use
+    return CostPart(
+        bottle=bottle.key,
+        ingredient=ingredient,
+        used=used,
+        unit=unit,
+        cost_per_week=None if pack is None else used / pack.content * pack.price / weeks,
+        pack_lasts_weeks=None if pack is None or used == 0 else pack.content / (used / weeks),
+    )
