@@ -1,0 +1,89 @@
+"""Collects the faults of one file, each at the line where the person wrote it."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Mapping
+
+from littoral.errors import Fault, LittoralError
+
+Path = tuple[str | int, ...]
+"""Where a value stands in the file: keys, and places in lists from 0."""
+
+
+class WrongValueError(LittoralError):
+    """A value that cannot be read: `what` continues the sentence "`key` …"; `right`, if given, says what would do."""
+
+    def __init__(self, what: str, right: str = "") -> None:
+        self.what = what
+        self.right = right
+        super().__init__(f"{what} {right}".strip())
+
+
+class Report:
+    """The faults found so far in the file `where`.
+
+    `lines` knows the line of each path, `unread` the keys whose lines had a mistake of syntax that is reported already.
+    `said` counts every fault noted, repetitions included: a reader sees by it whether a part of the file was wrong.
+    """
+
+    def __init__(self, where: str, lines: Mapping[Path, int], unread: frozenset[Path] = frozenset()) -> None:
+        self.where = where
+        self.unread = unread
+        self._lines = lines
+        self._wrong: set[Path] = set(unread)
+        self._faults: list[Fault] = []
+        self.said = 0
+
+    @property
+    def faults(self) -> tuple[Fault, ...]:
+        """All faults by line; those without a line come last."""
+        return tuple(sorted(self._faults, key=lambda fault: (fault.line is None, fault.line or 0)))
+
+    def add(self, path: Path, what: str, right: str) -> None:
+        """Note one fault at `path`; the same fault said twice (through `like`) is kept once."""
+        self._wrong.add(path)
+        self.add_at(self.line_of(path), what, right)
+
+    def add_at(self, line: int | None, what: str, right: str) -> None:
+        """Note one fault at a known line (from 1), or with None about the file as a whole."""
+        self.said += 1
+        fault = Fault(what=what, right=right, where=self.where, line=line)
+        if fault not in self._faults:
+            self._faults.append(fault)
+
+    def is_wrong(self, path: Path) -> bool:
+        """Tell whether a fault was noted at `path` or inside it, so that nothing more is built on it."""
+        return any(wrong[: len(path)] == path for wrong in self._wrong)
+
+    def line_of(self, path: Path) -> int | None:
+        """Return the line of a path, or of the nearest thing around it that stands in the file."""
+        for length in range(len(path), 0, -1):
+            if path[:length] in self._lines:
+                return self._lines[path[:length]]
+        return None
+
+
+def show_path(path: Path) -> str:
+    """Print a path as in the file, with places in lists counted from 1: `questions[1].measure`."""
+    text = ""
+    for step in path:
+        text += f"[{step + 1}]" if isinstance(step, int) else f".{step}" if text else str(step)
+    return f"`{text}`"
+
+
+def suggest(word: str, known: Iterable[str], called: str) -> str:
+    """Say which known word was probably meant, and list them all: `Did you mean "left"? The tanks are …`."""
+    names = list(known)
+    if not names:
+        return f"There are no {called} in this file yet."
+    meant = nearest(word, names)
+    listed = f"The {called} are {', '.join(names)}." if len(names) > 1 else f"There is only {names[0]}."
+    return f'Did you mean "{meant}"? {listed}' if meant else listed
+
+
+def nearest(word: str, names: Iterable[str]) -> str | None:
+    """Return the name most like `word`, whatever the case, or None where none is alike."""
+    by_lower = {name.lower(): name for name in names}
+    matches = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.6)
+    return by_lower[matches[0]] if matches else None
