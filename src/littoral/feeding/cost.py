@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from littoral.errors import LittoralError
-from littoral.feeding.bottles import Bottle, Pack
+from littoral.feeding.bottles import Bottle
 
 WEEKS_PER_YEAR = 365.25 / 7.0
 

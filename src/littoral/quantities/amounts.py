@@ -10,6 +10,7 @@ import re
 from typing import Literal
 
 from littoral.errors import LittoralError
+from littoral.quantities.numbers import AMBIGUOUS, plain_number
 from littoral.quantities.units import Kind, kinds
 
 Counted = Literal["mL", "g", "stroke", "drop"]
@@ -42,7 +43,7 @@ def parse_amount(text: str, *, kind: str) -> float:
 
     Raises AmountError (unclear number, unknown or missing unit, out of the kind's range), KeyError for no such kind.
     """
-    return _read(text, kinds()[kind])[0]
+    return _read(text, kinds()[kind])
 
 
 def parse_counted(text: str) -> tuple[float, Counted]:
@@ -51,17 +52,17 @@ def parse_counted(text: str) -> tuple[float, Counted]:
     Volumes and masses in other units are turned into mL and g. Raises AmountError.
     """
     right = "Write it like 5 mL, 0.5 g, 2 strokes or 8 drops."
-    _, unit = _split(text, kind="a dose", right=right)
+    number, unit = _split(text, kind="a dose", right=right)
     for kind in ("dose volume", "mass"):
-        if _find(unit, kinds()[kind]) is not None:
-            return _read(text, kinds()[kind])[0], "mL" if kind == "dose volume" else "g"
+        if kinds()[kind].factor_and_offset(unit) is not None:
+            return _read(text, kinds()[kind]), "mL" if kind == "dose volume" else "g"
     counted = _COUNTED.get(unit.casefold())
     if counted is None:
         reason = f'"{unit}" is no unit of a dose' if unit else "the unit is missing"
         raise AmountError(text, kind="a dose", reason=reason, right=right)
-    number, _ = _split(text, kind="a dose", right=right)
-    if number < 0:
-        raise AmountError(text, kind="a dose", reason="it is below zero", right=right)
+    if not 0 <= number < math.inf:
+        reason = "it is below zero" if number < 0 else "the number is too large"
+        raise AmountError(text, kind="a dose", reason=reason, right=right)
     return number, "stroke" if counted == "stroke" else "drop"
 
 
@@ -72,26 +73,46 @@ def show_amount(value: float, *, kind: str, unit: str | None = None, digits: int
     has. A fraction is shown in %. What is returned can be parsed again. Raises AmountError for an unknown unit.
     """
     known = kinds()[kind]
-    unit = unit or {"fraction": "%", "rate": "1/day"}.get(kind, known.unit)
-    factor = _find(unit, known)
-    if factor is None or not math.isfinite(value):
-        reason = f'"{unit}" is no unit of {kind}' if factor is None else f"{value} is no number to show"
-        raise AmountError(unit, kind=kind, reason=reason, right=_right(known))
-    number = _from_canonical(value, factor)
-    written = repr(number) if digits is None else f"{number:.{digits}g}"
-    written = written.removesuffix(".0")
-    return f"{written} {unit}"
+    unit = unit or {"fraction": "%"}.get(kind, known.unit)
+    factor, offset = _factor_and_offset(unit, known)
+    if not math.isfinite(value):
+        raise AmountError(str(value), kind=kind, reason="it is no number to show", right=_right(known))
+    number = (value - offset) / factor
+    if digits is not None:
+        return f"{number:.{digits}g} {unit}"
+    # the shortest digits that are read back as the same value: 7 %, not 7.000000000000001 %
+    written = (f"{number:.{count}g}" for count in range(1, 17))
+    exact = (text for text in written if factor * float(text) + offset == value)
+    return f"{next(exact, repr(number))} {unit}"
 
 
-def _read(text: str, kind: Kind) -> tuple[float, str]:
+def factor_of(unit: str, *, kind: str) -> float:
+    """Return what one of `unit` is in the kind's canonical unit. Raises AmountError for a unit it does not have.
+
+    Not for temperatures, which have an offset besides: ValueError.
+    """
+    factor, _ = _factor_and_offset(unit, kinds()[kind])
+    if kinds()[kind].offsets:
+        raise ValueError(f"{kind} has no factor alone; use parse_amount")
+    return factor
+
+
+def _factor_and_offset(unit: str, kind: Kind) -> tuple[float, float]:
+    found = kind.factor_and_offset(unit)
+    if found is None:
+        raise AmountError(unit, kind=kind.name, reason=f'"{unit}" is no unit of {kind.name}', right=_right(kind))
+    return found
+
+
+def _read(text: str, kind: Kind) -> float:
     right = _right(kind)
     number, unit = _split(text, kind=kind.name, right=right)
     if not unit and not kind.bare:
         raise AmountError(text, kind=kind.name, reason="the unit is missing", right=right)
-    factor = _find(unit, kind)
-    if factor is None:
+    found = kind.factor_and_offset(unit)
+    if found is None:
         raise AmountError(text, kind=kind.name, reason=f'"{unit}" is no unit of {kind.name}', right=right)
-    value = _to_canonical(number, factor)
+    value = found[0] * number + found[1]
     if not math.isfinite(value):
         raise AmountError(text, kind=kind.name, reason="the number is too large", right=right)
     if not kind.low <= value <= kind.high:
@@ -100,7 +121,7 @@ def _read(text: str, kind: Kind) -> tuple[float, str]:
         if kind.name == "fraction" and value > 1:
             limits = "above 100 %"
         raise AmountError(text, kind=kind.name, reason=f"it is {limits}", right=right)
-    return value, unit
+    return value
 
 
 def _right(kind: Kind) -> str:
@@ -116,57 +137,10 @@ def _split(text: str, *, kind: str, right: str) -> tuple[float, str]:
     if match is None:
         raise AmountError(text, kind=kind, reason="it does not begin with a number", right=right)
     sign, digits, exponent, unit = match.groups()
-    plain = _plain_number(digits)
+    plain = plain_number(digits)
     if plain is None:
-        reason = f'"{digits}" may be read in two ways' if _AMBIGUOUS.fullmatch(digits) else f'"{digits}" is no number'
+        reason = f'"{digits}" is no number'
+        if AMBIGUOUS.fullmatch(digits):
+            reason = f'"{digits}" may be {digits.replace(",", "")} or {digits.replace(",", ".")}'
         raise AmountError(text, kind=kind, reason=reason, right=f"Use a decimal point and no separators. {right}")
     return float(f"{sign}{plain}{exponent or ''}"), unit.strip()
-
-
-_POINT = re.compile(r"[0-9]+\.?[0-9]*|\.[0-9]+", re.ASCII)
-_AMBIGUOUS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}", re.ASCII)  # 1,500: one and a half, or fifteen hundred?
-_COMMA = re.compile(r"[0-9]*,[0-9]+", re.ASCII)
-_GROUPED_COMMA = re.compile(r"[1-9][0-9]{0,2}((,[0-9]{3}){2,}|(,[0-9]{3})+\.[0-9]+)", re.ASCII)
-_GROUPED_POINT = re.compile(r"[1-9][0-9]{0,2}((\.[0-9]{3}){2,}|(\.[0-9]{3})+,[0-9]+)", re.ASCII)
-
-
-def _plain_number(digits: str) -> str | None:
-    """Return digits with a decimal point and no separators of thousands; None where that is not certain."""
-    if _POINT.fullmatch(digits):
-        return digits
-    if _AMBIGUOUS.fullmatch(digits):
-        return None
-    if _COMMA.fullmatch(digits):
-        return digits.replace(",", ".")
-    if _GROUPED_COMMA.fullmatch(digits):
-        return digits.replace(",", "")
-    if _GROUPED_POINT.fullmatch(digits):
-        return digits.replace(".", "").replace(",", ".")
-    return None
-
-
-Factor = tuple[float, float]  # canonical = factor * written + offset
-
-
-def _find(unit: str, kind: Kind) -> Factor | None:
-    if kind.name == "temperature":
-        return _TEMPERATURES.get(unit.casefold().lstrip("°").strip())
-    if not unit:
-        return (1.0, 0.0) if kind.bare else None
-    spelled = re.sub(r"\s*/\s*|\s+per\s+", "/", f" {unit}", flags=re.IGNORECASE).strip()
-    spelled = f"1{spelled}" if spelled.startswith("/") else spelled
-    factor = kind.factors.get(spelled)
-    if factor is None:
-        factor = {name.casefold(): value for name, value in kind.factors.items()}.get(spelled.casefold())
-    return None if factor is None else (factor, 0.0)
-
-
-_TEMPERATURES: dict[str, Factor] = {"c": (1.0, 0.0), "f": (5 / 9, -160 / 9), "k": (1.0, -273.15)}
-
-
-def _to_canonical(number: float, factor: Factor) -> float:
-    return factor[0] * number + factor[1]
-
-
-def _from_canonical(value: float, factor: Factor) -> float:
-    return (value - factor[1]) / factor[0]

@@ -6,8 +6,9 @@ and it knows no dKH); after that one multiplication is left. The tests compare e
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from types import MappingProxyType
 
@@ -62,6 +63,8 @@ _DURATION_D = {
     "minute": 1 / 1440,
     "minutes": 1 / 1440,
 }
+_TEMPERATURE = {"°C": 1.0, "C": 1.0, "°F": 5 / 9, "F": 5 / 9, "K": 1.0}
+_TEMPERATURE_OFFSET = {"°F": -160 / 9, "F": -160 / 9, "K": -273.15}
 _FRACTION = {"%": 0.01, "percent": 0.01}
 # 1 degree of hardness is 10 mg CaO per litre, by definition; CaO weighs 56.0774 g/mol (CIAAW 2021), CaCO3 100.0869.
 _HARDNESS_MMOL_PER_L = {
@@ -88,7 +91,10 @@ _ALKALINITY_MEQ_PER_L = {
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """One kind of amount: its canonical unit, the factor of every accepted unit, and the range it may lie in."""
+    """One kind of amount: its canonical unit, the range it may lie in, and every accepted unit.
+
+    canonical = factor * written + offset; units without an offset have none. `shown` are the units named in messages.
+    """
 
     name: str
     unit: str
@@ -97,6 +103,22 @@ class Kind:
     low: float = 0.0
     high: float = float("inf")
     bare: bool = False  # whether a number without a unit is clear
+    offsets: Mapping[str, float] = field(default_factory=dict)
+
+    def factor_and_offset(self, unit: str) -> tuple[float, float] | None:
+        """Return factor and offset of a unit as a person spells it; None for one this kind does not have.
+
+        " per " and "/" are the same; case makes no difference: no two units of one kind differ by it.
+        """
+        if not unit:
+            return (1.0, 0.0) if self.bare else None
+        spelled = re.sub(r"\s*/\s*|(^|\s+)per\s+", "/", unit.strip(), flags=re.IGNORECASE)
+        spelled = f"1{spelled}" if spelled.startswith("/") else spelled
+        folded = spelled.casefold()
+        for name, factor in self.factors.items():
+            if folded == name.casefold():
+                return factor, self.offsets.get(name, 0.0)
+        return None
 
 
 def _per(top: Mapping[str, float], bottom: Mapping[str, float], *, scale: float = 1.0) -> dict[str, float]:
@@ -126,7 +148,7 @@ def kinds() -> Mapping[str, Kind]:
                 Kind("density", "kg/L", _per(_MASS_G, _VOLUME_L, scale=1e-3), ("kg/L", "g/mL", "g/cm3", "kg/m3")),
                 Kind("rate", "1/day", rate, ("% per day", "% per week", "1/day")),
                 Kind("flow", "L/day", _per(_VOLUME_L, _DURATION_D), ("L per day", "L per week", "mL per day")),
-                Kind("temperature", "°C", {"°C": 1.0, "C": 1.0}, ("°C", "°F", "K"), low=-273.15),
+                Kind("temperature", "°C", _TEMPERATURE, ("°C", "°F", "K"), low=-273.15, offsets=_TEMPERATURE_OFFSET),
                 Kind("hardness", "mmol/L", _HARDNESS_MMOL_PER_L, ("dGH", "mmol/L", "ppm CaCO3", "°fH", "°e", "gpg")),
                 Kind("alkalinity", "meq/L", _ALKALINITY_MEQ_PER_L, ("dKH", "meq/L", "ppm CaCO3")),
             )
