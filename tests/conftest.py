@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -17,3 +18,23 @@ def open_data() -> Path:
     if not folder.is_dir():
         pytest.skip(f"open data sets not found at {folder}; set LITTORAL_DATA to their folder")
     return folder
+
+
+@dataclass(frozen=True)
+class SmallDemo:
+    """The demo at reduced size and length, imported, measured and answered once per test process."""
+
+    files: Path
+    logbook: Path
+
+
+@pytest.fixture(scope="session")
+def small_demo(tmp_path_factory: pytest.TempPathFactory) -> SmallDemo:
+    """The demo's four first weeks in small photos, in a logbook; tests must not write to it."""
+    from littoral.acts.import_trial import import_trial
+    from littoral.demo.scenario import write_demo
+
+    folder = tmp_path_factory.mktemp("small-demo")
+    trial_file = write_demo(folder, days=28, size=(800, 600), workers=1)
+    import_trial(folder / "logbook", trial_file)
+    return SmallDemo(folder, folder / "logbook")

@@ -1,0 +1,50 @@
+"""The same commands on two real photo series: growth rates in the right order, and no effect where there is none.
+
+Right answers: shared/data/rosettes/SOURCE.txt ("plant11 overtakes plant17") and shared/data/wolffia-wells/README.md ("the left
+and the right column were treated alike").
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from littoral.cli.main import app
+
+HERE = Path(__file__).parent
+pytestmark = pytest.mark.real
+CLAIMS = {"Effect of the regime", "difference changed after the regimes began"}
+
+
+def done(*arguments: object) -> str:
+    result = CliRunner().invoke(app, [str(argument) for argument in arguments], catch_exceptions=False)
+    assert result.exit_code == 0, result.output
+    return result.stdout
+
+
+def journey(name: str, folder: Path, *options: str) -> dict[str, dict]:
+    """Import, answer and publish; return the findings by question."""
+    done("import", HERE / f"{name}.toml", "--logbook", folder / "logbook", *options)
+    findings = json.loads(done("answer", folder / "logbook", "--json"))["findings"]
+    written = json.loads(done("publish", folder / "logbook", "--out", folder / "results", "--json"))
+    assert all(Path(path).exists() for path in written.values())
+    return {finding["question"]: finding for finding in findings}
+
+
+def test_rosettes_grow_in_the_right_order(open_data: Path, tmp_path: Path) -> None:
+    growth = journey("rosettes", tmp_path)["growth"]
+    assert growth["effect"] > 0  # plant 11 is the second arm
+    rates = {arm["tank"]: arm["value"] for arm in growth["arms"]}
+    assert rates["plant11"] > rates["plant17"] > 0
+    assert "effect" not in growth["wording"].lower()
+
+
+def test_like_columns_show_no_effect(open_data: Path, tmp_path: Path) -> None:
+    findings = journey("wolffia-wells", tmp_path)
+    for finding in findings.values():
+        assert finding["rule"] in {"cannot tell", "no larger than", "these two tanks differ", "not answered"}
+        assert "effect of" not in finding["wording"].lower()
+    assert findings["colour"]["rule"] in {"cannot tell", "no larger than", "not answered"}
