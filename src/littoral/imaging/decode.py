@@ -83,8 +83,8 @@ def decode_photo(data: bytes, *, width_px: int | None = None) -> Decoded:
     """Decode a photo to sRGB, upright.
 
     `width_px` is the width wanted as shown upright: the result is at least 0.8 and at most 1.5 times as wide, or as
-    wide as the photo where that is narrower; None decodes the full size. Embedded ICC profiles are converted to sRGB (after
-    shrinking); images without one are taken as sRGB. 16-bit values are divided by 257, never stretched.
+    wide as the photo where that is narrower; None decodes the full size. Embedded ICC profiles are converted to sRGB
+    (after shrinking); images without one are taken as sRGB. 16-bit values are divided by 257, never stretched.
 
     Raises the classes of `photo_errors`.
     """

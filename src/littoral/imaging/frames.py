@@ -1,0 +1,99 @@
+"""The working frame: at what size a view is measured, and where its polygons lie there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from littoral.imaging.regions import PaneShape, RegionShape, ViewShape
+
+WORKING_WIDTH_PX = 1200
+
+Mask = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cut:
+    """A polygon's bounding box in the working frame and its mask there: `image[cut.rows, cut.columns][cut.mask]`."""
+
+    rows: slice
+    columns: slice
+    mask: Mask
+
+    def of(self, image: NDArray[np.uint8]) -> NDArray[np.uint8]:
+        """The box cut out of an image (height, width, ...), a view without copying."""
+        return image[self.rows, self.columns]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RegionOnFrame:
+    """A region with its pane and its cut; `px_per_cm` in the working frame, or None without a scale."""
+
+    pane: str
+    shape: RegionShape
+    cut: Cut
+    px_per_cm: float | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FrameLayout:
+    """A view at working size.
+
+    `size_px` is (width, height); `per_frame_px` is working pixels per pixel of the view's frame. `inside` is what lies
+    in a tank (everything where no corners are given), `plants` what lies in a stand's polygon, both (height, width).
+    """
+
+    size_px: tuple[int, int]
+    per_frame_px: float
+    regions: tuple[RegionOnFrame, ...]
+    inside: Mask
+    plants: Mask
+
+
+def lay_out(view: ViewShape, photo_px: tuple[int, int]) -> FrameLayout:
+    """Lay a view out at the working size for photos of `photo_px` (width, height): never larger than the photo.
+
+    Raises ValueError where the view's frame has no size.
+    """
+    frame_w, frame_h = view.frame_px
+    if min(frame_w, frame_h) < 1:
+        raise ValueError(f"the view's frame must have a size; got {frame_w} x {frame_h}")
+    scale = min(WORKING_WIDTH_PX, frame_w, photo_px[0]) / frame_w
+    size = (max(1, round(frame_w * scale)), max(1, round(frame_h * scale)))
+    inside = np.zeros(size[::-1], dtype=bool)
+    plants = np.zeros(size[::-1], dtype=bool)
+    regions: list[RegionOnFrame] = []
+    for pane in view.panes:
+        inside |= np.True_ if pane.corners_px is None else _filled(pane.corners_px * scale, size)
+        for region in pane.regions:
+            cut = _cut(region.polygon_px * scale, size)
+            regions.append(RegionOnFrame(pane.key, region, cut, _px_per_cm(pane, scale)))
+            if region.kind == "stand":
+                plants[cut.rows, cut.columns] |= cut.mask
+    return FrameLayout(size, scale, tuple(regions), inside, plants)
+
+
+def _filled(polygon: NDArray[np.float64], size: tuple[int, int]) -> Mask:
+    canvas = np.zeros(size[::-1], dtype=np.uint8)
+    cv2.fillPoly(canvas, [np.round(polygon).astype(np.int32)], 1)
+    return canvas.astype(bool)
+
+
+def _cut(polygon: NDArray[np.float64], size: tuple[int, int]) -> Cut:
+    low = np.clip(np.floor(polygon.min(axis=0)).astype(int), 0, np.array(size) - 1)
+    high = np.clip(np.ceil(polygon.max(axis=0)).astype(int) + 1, low + 1, size)
+    box = (int(high[0] - low[0]), int(high[1] - low[1]))
+    return Cut(
+        slice(int(low[1]), int(high[1])), slice(int(low[0]), int(high[0])), _filled(polygon - low.astype(float), box)
+    )
+
+
+def _px_per_cm(pane: PaneShape, scale: float) -> float | None:
+    if pane.width_cm is None or pane.corners_px is None:
+        return None
+    top_left, top_right, bottom_right, bottom_left = pane.corners_px * scale
+    width_px = (np.linalg.norm(top_right - top_left) + np.linalg.norm(bottom_right - bottom_left)) / 2
+    return float(width_px / pane.width_cm)

@@ -1,0 +1,97 @@
+"""Numbers of one region of one photo: cover, canopy height, width and colour, from its mask."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from littoral.imaging.colour import LINEAR_OF_BYTE, image_to_lab, linear_to_lab
+from littoral.imaging.frames import Cut, Mask
+
+FILLED = 0.30
+"""A column belongs to the canopy where plant fills at least this share between its top and the stand's base."""
+BASE_REACH = 0.25
+"""A piece of plant belongs to the stand if it reaches into this lowest share of the polygon's height."""
+MIN_PIXELS = 20
+COLOUR_FLOOR = 0.5
+"""What no correction takes out, in L*, a* and b* (METHODS: 0.5)."""
+UNCHECKED_ERROR, UNCHECKED_LOCKED = 4.6, 1.1
+"""Mean error where no reference could be used: automatic and locked camera (METHODS, first row of the colour table)."""
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Columns:
+    """What is kept of a stand's mask until its base is known: for each column of the box its top row (-1 where there is
+    none), its plant pixels, and the lowest row of the stand, in rows of the box."""
+
+    top: NDArray[np.int32]
+    count: NDArray[np.int32]
+    lowest: float
+
+
+def rooted(mask: Mask, cut: Cut) -> Mask:
+    """The pieces of a mask that reach the lowest part of the polygon: a neighbour's stray leaves do not."""
+    rows = np.flatnonzero(cut.mask.any(axis=1))
+    floor = rows[-1] - BASE_REACH * (rows[-1] - rows[0])
+    # Thin stems break up in the mask: pieces a few pixels apart are one plant.
+    reach = max(3, round(0.03 * mask.shape[0])) | 1
+    joined = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((reach, reach), np.uint8))
+    _, labels = cv2.connectedComponents(joined)
+    kept = np.unique(labels[int(np.ceil(floor)) :])
+    return mask & np.isin(labels, kept[kept > 0])
+
+
+def columns_of(mask: Mask, cut: Cut) -> Columns:
+    """Column statistics of a stand's mask over its box."""
+    plant = rooted(mask, cut)
+    count = plant.sum(axis=0).astype(np.int32)
+    top = np.where(count > 0, plant.argmax(axis=0), -1).astype(np.int32)
+    rows = plant.sum(axis=1)
+    full = np.flatnonzero(rows >= max(2, 0.08 * plant.shape[1]))
+    return Columns(top, count, float(full[-1] + 1) if len(full) else float("nan"))
+
+
+def base_row(series: list[Columns]) -> float:
+    """Where a stand stands, in rows of its box: the median over the series of the lowest row it fills."""
+    lowest = np.array([columns.lowest for columns in series])
+    return float(np.nanmedian(lowest)) if np.isfinite(lowest).any() else float("nan")
+
+
+def canopy(columns: Columns, base: float) -> tuple[float, float]:
+    """Mean height of the canopy above `base` and its width, both in working pixels; 0 where nothing grows."""
+    tall = base - columns.top
+    good = (columns.top >= 0) & (tall > 0) & (columns.count >= FILLED * np.maximum(tall, 1))
+    if not good.any():
+        return 0.0, 0.0
+    return float(tall[good].mean()), float(good.sum())
+
+
+def mid_colour(image: NDArray[np.uint8], cut: Cut, mask: Mask) -> FloatArray | None:
+    """CIELAB (3,) of a mask's mid-tones: the mean, in linear light, of its 10th to 60th percentile of luminance.
+
+    Leaf shade and glare fall outside. None where the mask has fewer than MIN_PIXELS.
+    """
+    pixels = cut.of(image)[mask]
+    if len(pixels) < MIN_PIXELS:
+        return None
+    light = LINEAR_OF_BYTE[pixels]
+    luminance = light @ np.array([0.212671, 0.715160, 0.072169], dtype=np.float32)
+    low, high = np.quantile(luminance, [0.10, 0.60])
+    return linear_to_lab(light[(luminance >= low) & (luminance <= high)].mean(axis=0))
+
+
+def region_colour(image: NDArray[np.uint8], cut: Cut) -> FloatArray:
+    """Median CIELAB (3,) over a region's polygon."""
+    return np.median(image_to_lab(cut.of(image))[cut.mask], axis=0).astype(np.float64)
+
+
+def colour_error(residual: float | None, *, camera_locked: bool) -> float:
+    """Standard error of L*, a* and b* of one photo: what no correction takes out, and the references' residual."""
+    if residual is None:
+        return UNCHECKED_LOCKED if camera_locked else UNCHECKED_ERROR
+    return float(np.hypot(COLOUR_FLOOR, residual))

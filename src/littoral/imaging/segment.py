@@ -1,0 +1,172 @@
+"""Which pixels of a stand's polygon are plant: one look and one threshold per stand, pooled over its whole series.
+
+Three looks, each a number per pixel that is higher on plants:
+
+- "chroma": CIELAB chroma, for green and red plants before a nearly grey ground (sand, water, soil);
+- "green": -a*, for plants before a coloured ground that is not green;
+- "dark": how much darker in red light than the surroundings, for small plants in strongly coloured light. Chlorophyll
+  absorbs red, so under a pink lamp green fronds look black. It cannot find a plant larger than its window.
+
+The threshold is the midpoint between the two classes' means (Otsu 1979, IEEE Trans Syst Man Cybern 9:62-66), taken on
+the histogram of all photos together: a threshold for each photo would follow the plant's growth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from littoral.imaging.colour import image_to_lab
+from littoral.imaging.frames import Cut, Mask
+
+LOOKS = ("chroma", "green", "dark")
+_LOW = {"chroma": 0.0, "green": -80.0, "dark": -0.5}
+_HIGH = {"chroma": 120.0, "green": 100.0, "dark": 1.0}
+BINS = 360
+DARK_WIDTH_PX, DARK_WINDOW_PX = 256, 31
+"""The "dark" look works at this width, with surroundings of this window: about an eighth of the frame."""
+MIN_STEP = {"chroma": 8.0, "green": 6.0, "dark": 0.15}
+"""Classes closer than this are not two classes: the region is empty or full."""
+MIN_APART = 1.5
+"""Distance of the classes in their own spread, below which they are not two."""
+
+Histogram = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """Two classes of a histogram: `threshold`, `share` above it, the means `low` and `high`, `apart` in spreads."""
+
+    threshold: float
+    share: float
+    low: float
+    high: float
+    apart: float
+
+
+@dataclass(frozen=True, slots=True)
+class Threshold:
+    """How a stand is told from its ground. Without two classes `look` is "full" or "empty"."""
+
+    look: str
+    value: float
+    split: Split | None
+    flags: tuple[str, ...] = ()
+
+
+def look_values(image: NDArray[np.uint8], cut: Cut, looks: Sequence[str] = LOOKS) -> dict[str, NDArray[np.float32]]:
+    """Values of each look over a region's box; `image` is the whole photo, sRGB uint8 (height, width, 3)."""
+    values: dict[str, NDArray[np.float32]] = {}
+    lab = image_to_lab(cut.of(image)) if {"chroma", "green"} & set(looks) else None
+    if lab is not None and "chroma" in looks:
+        values["chroma"] = np.hypot(lab[..., 1], lab[..., 2])
+    if lab is not None and "green" in looks:
+        values["green"] = -lab[..., 1]
+    if "dark" in looks:
+        values["dark"] = _darkness(image, cut)
+    return values
+
+
+def _darkness(image: NDArray[np.uint8], cut: Cut) -> NDArray[np.float32]:
+    red = np.ascontiguousarray(image[..., 0])
+    scale = min(1.0, DARK_WIDTH_PX / red.shape[1])
+    small = cv2.resize(red, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else red
+    around = cv2.resize(cv2.medianBlur(small, DARK_WINDOW_PX), red.shape[::-1], interpolation=cv2.INTER_LINEAR)
+    around, own = (part[cut.rows, cut.columns].astype(np.float32) for part in (around, red))
+    return np.asarray((around - own) / (around + 1.0), dtype=np.float32)
+
+
+def histograms(image: NDArray[np.uint8], cut: Cut, looks: Sequence[str] = LOOKS) -> dict[str, Histogram]:
+    """Counts (BINS,) of each look inside a stand's polygon: all that pass one keeps of a photo."""
+    return {
+        look: np.histogram(np.clip(value[cut.mask], *bounds(look)), BINS, bounds(look))[0]
+        for look, value in look_values(image, cut, looks).items()
+    }
+
+
+def bounds(look: str) -> tuple[float, float]:
+    """Range of a look's histogram; values outside are counted in the end bins."""
+    return _LOW[look], _HIGH[look]
+
+
+def choose_threshold(pooled: Mapping[str, Histogram], look: str = "auto") -> Threshold:
+    """The look and threshold of a stand from its pooled histograms.
+
+    With "auto", chroma is admissible where the ground is nearly grey, greenness where the plant's side is really green;
+    of those the one whose classes lie further apart in their own spread is taken, and darkness where neither is.
+    """
+    if look != "auto":
+        candidates = [_threshold(look, pooled[look])]
+    else:
+        candidates = []
+        for name in ("chroma", "green"):
+            found = _threshold(name, pooled[name])
+            if found.split is None or (name == "chroma" and found.split.low > 25):
+                continue
+            if name == "green" and found.split.high < 4:
+                continue
+            candidates.append(found)
+        if not candidates:
+            candidates = [_threshold("dark", pooled["dark"])]
+    best = max(candidates, key=lambda found: found.split.apart if found.split else 0.0)
+    if best.split is not None:
+        return best
+    typical = _mean(pooled["chroma"], "chroma") if "chroma" in pooled else 0.0
+    if typical >= 18:
+        return Threshold("full", -np.inf, None, ("plant fills the whole region in every photo, or none can be told",))
+    return Threshold("empty", np.inf, None, ("no plant can be told from the ground in any photo",))
+
+
+def plant_mask(image: NDArray[np.uint8], cut: Cut, threshold: Threshold) -> Mask:
+    """Plant pixels inside a stand's polygon, over its box; single pixels are smoothed away."""
+    if threshold.look in ("full", "empty"):
+        return cut.mask & (threshold.look == "full")
+    above = (look_values(image, cut, (threshold.look,))[threshold.look] > threshold.value).astype(np.uint8)
+    if threshold.look != "dark":
+        above = np.asarray(cv2.medianBlur(above, 3), dtype=np.uint8)
+    return above.astype(bool) & cut.mask
+
+
+def _threshold(look: str, counts: Histogram) -> Threshold:
+    # Dark plants are few among much shade, which is a class of its own: three classes, of which the upper one counts.
+    split = split_in_two(counts, bounds(look))
+    if look == "dark" and split is not None:
+        inner = counts.copy()
+        inner[: np.searchsorted(_centres(bounds(look)), split.threshold)] = 0
+        split = split_in_two(inner, bounds(look)) or split
+    if split is None or split.high - split.low < MIN_STEP[look] or split.apart < MIN_APART:
+        split = None
+    return Threshold(look, split.threshold if split else np.inf, split)
+
+
+def split_in_two(counts: Histogram, limits: tuple[float, float]) -> Split | None:
+    """Otsu's two classes of a histogram (n,) over `limits`; None where fewer than two bins are filled."""
+    weight = counts.astype(np.float64)
+    if np.count_nonzero(weight) < 2:
+        return None
+    x = _centres(limits, len(weight))
+    below = np.cumsum(weight)[:-1]
+    above = weight.sum() - below
+    first, second = np.cumsum(weight * x)[:-1], np.cumsum(weight * x * x)[:-1]
+    ok = (below > 0) & (above > 0)
+    low = np.divide(first, below, where=ok, out=np.zeros_like(first))
+    high = np.divide((weight * x).sum() - first, above, where=ok, out=np.zeros_like(first))
+    between = np.where(ok, below * above * (high - low) ** 2, -1.0)
+    k = int(between.argmax())
+    spread = (second[k] / below[k] - low[k] ** 2 + ((weight * x * x).sum() - second[k]) / above[k] - high[k] ** 2) / 2
+    width = (limits[1] - limits[0]) / len(weight)
+    apart = (high[k] - low[k]) / np.sqrt(max(spread, width**2 / 12))
+    return Split(float(x[k] + width / 2), float(above[k] / weight.sum()), float(low[k]), float(high[k]), float(apart))
+
+
+def _centres(limits: tuple[float, float], count: int = BINS) -> NDArray[np.float64]:
+    edges = np.linspace(limits[0], limits[1], count + 1)
+    return np.asarray((edges[:-1] + edges[1:]) / 2, dtype=np.float64)
+
+
+def _mean(counts: Histogram, look: str) -> float:
+    return float((counts * _centres(bounds(look))).sum() / max(1, counts.sum()))
