@@ -1,0 +1,55 @@
+"""An entry as a person reads it: one line of plain words."""
+
+from __future__ import annotations
+
+from zoneinfo import ZoneInfo
+
+from littoral.acts.trial_page import Event, EventKind
+from littoral.trial.days import day_of
+from littoral.trial.entries import Care, Dose, Entry, Note, Payload, Photo, Reading, TopUp, Trim, WaterChange
+from littoral.trial.model import Trial
+
+
+def event_of(entry: Entry, trial: Trial) -> Event | None:
+    """Return an entry as an event with its words; None for a photo (which shows itself)."""
+    if isinstance(entry.payload, Photo) or entry.tank is None:
+        return None
+    kind, text = _words(entry.payload, trial)
+    if entry.note:
+        text = f"{text} ({entry.note})" if text else entry.note
+    clock = entry.at.astimezone(ZoneInfo(trial.zone)).strftime("%H:%M")
+    return Event(entry.id, day_of(entry.at, trial), clock, entry.tank, kind, text)
+
+
+def _words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
+    match payload:
+        case Dose():
+            amount = f"{payload.ml:.3g} mL" if payload.ml is not None else f"{payload.g or 0:.3g} g"
+            name = trial.bottles[payload.of].name if payload.of in trial.bottles else payload.of
+            return ("dose", f"dosed {amount} {name}") if payload.given else ("missed dose", f"missed {amount} {name}")
+        case WaterChange():
+            return "water change", f"changed {100 * payload.share:.3g} % of the water"
+        case TopUp():
+            return "top-up", f"topped up {payload.litres:.3g} L"
+        case Trim():
+            return "trim", _trim(payload, trial)
+        case Reading():
+            return "reading", f"{payload.nutrient} {payload.shown} mg/L by {payload.method}"
+        case Care():
+            return "care", f"{payload.minutes:.3g} min of care"
+        case Note():
+            return "note", payload.text
+        case Photo():
+            raise TypeError("a photo shows itself")
+
+
+def _trim(trim: Trim, trial: Trial) -> str:
+    what = "the whole tank" if trim.stand is None else trim.stand
+    if trim.stand in trial.stands:
+        what = trial.stands[trim.stand].name
+    parts = [f"trimmed {what}"]
+    if trim.left_cm is not None:
+        parts.append(f"to {trim.left_cm:.3g} cm")
+    if trim.wet_g is not None:
+        parts.append(f"({trim.wet_g:.3g} g wet)")
+    return " ".join(parts)

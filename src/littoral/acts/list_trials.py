@@ -1,0 +1,74 @@
+"""The trials of a logbook, each in a line."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+
+from littoral.acts.published_files import published_files
+from littoral.acts.start_trial import TRIAL_FILE
+from littoral.logbook.book import Logbook
+from littoral.publish.words import arm_with_tanks, span_words
+from littoral.trial.entries import Photo
+from littoral.trial.model import Trial
+
+
+@dataclass(frozen=True, slots=True)
+class ListedTrial:
+    """One trial in the list; `photos` and `entries` count what is recorded so far.
+
+    `files` is the folder of its files where they lie beside the logbook, else None.
+    """
+
+    key: str
+    title: str
+    design: str
+    rendered: bool
+    photos: int
+    entries: int
+    files: Path | None
+
+
+def list_trials(folder: Path) -> tuple[ListedTrial, ...]:
+    """Return the trials of the logbook at `folder`, newest first; NoLogbookError where there is none."""
+    with Logbook.open(folder) as book:
+        return tuple(_listed(book, key, folder) for key in reversed(book.trials()))
+
+
+def trial_text(folder: Path, key: str) -> str:
+    """Return the text of a trial in force; NoTrialError where there is none."""
+    with Logbook.open(folder) as book:
+        return book.trial_text(key)
+
+
+def fingerprint(folder: Path, key: str) -> str:
+    """Return a text that changes whenever what the page of a trial shows would."""
+    with Logbook.open(folder) as book:
+        parts = [book.trial_text(key), *(entry.id for entry in book.entries(key))]
+    parts += [f"{name} {file.stat().st_mtime_ns}" for name, file in sorted(published_files(folder, key).items())]
+    return hashlib.sha256("\0".join(parts).encode()).hexdigest()
+
+
+def design_line(trial: Trial) -> str:
+    """Return the design in one or two sentences: factor, arms with their tanks, length, baseline, how it was drawn."""
+    arms = " against ".join(arm_with_tanks(trial, arm) for arm in trial.arms)
+    line = f"{trial.factor[:1].upper()}{trial.factor[1:]}: {arms}. {span_words(trial.length_days)} from {trial.start}"
+    if trial.baseline_days > 0:
+        line += f", the first {span_words(trial.baseline_days)} as baseline with all tanks alike"
+    return f"{line}. Drawn by {trial.drawn}." if trial.drawn else f"{line}."
+
+
+def _listed(book: Logbook, key: str, folder: Path) -> ListedTrial:
+    trial, entries = book.trial(key), book.entries(key)
+    photos = sum(isinstance(entry.payload, Photo) for entry in entries)
+    files = folder.parent / key
+    return ListedTrial(
+        key=key,
+        title=trial.title,
+        design=design_line(trial),
+        rendered=trial.rendered,
+        photos=photos,
+        entries=len(entries) - photos,
+        files=files if (files / TRIAL_FILE).is_file() else None,
+    )

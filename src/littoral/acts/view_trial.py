@@ -1,0 +1,111 @@
+"""Gather everything the page of a trial shows."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Sequence
+from pathlib import Path
+
+from littoral.acts.entry_words import event_of
+from littoral.acts.list_trials import design_line
+from littoral.acts.page_charts import charts_of_page, colours_on_dark
+from littoral.acts.page_tables import tables_of
+from littoral.acts.progress import Progress
+from littoral.acts.published_files import published_files
+from littoral.acts.trial_page import Event, Moment, Shown, TrialPage, TwinPhoto, TwinTank
+from littoral.acts.twin_pictures import WIDTH_PX
+from littoral.findings.answers import answer
+from littoral.findings.measured import Measured, MeasuredPhoto
+from littoral.findings.measuring import measure_photos
+from littoral.logbook.book import Logbook
+from littoral.publish.findings_json import findings_json
+from littoral.publish.moments import Moment as FilmMoment
+from littoral.publish.moments import moments, step_days
+from littoral.publish.panes import crop_box, pane_of, photos_by_tank
+from littoral.trial.days import date_of
+from littoral.trial.model import Trial
+
+
+def view_trial(folder: Path, key: str, *, progress: Progress | None = None) -> TrialPage:
+    """Return the page of the trial `key` in the logbook at `folder`; photos not measured yet are measured first."""
+    with Logbook.open(folder) as book:
+        trial = book.trial(key)
+        entries = book.entries(key)
+        measured = measure_photos(book, trial, progress=progress)
+        if progress is not None:
+            progress(0, 1, "answering the questions")
+        findings = answer(book, trial, measured=measured)
+        events = tuple(event for entry in entries if (event := event_of(entry, trial)) is not None)
+        steps, tanks = _twin(book, trial, measured, events)
+        tables, cautions = tables_of(book, trial)
+        return TrialPage(
+            trial=trial,
+            design=design_line(trial),
+            moments=steps,
+            tanks=tanks,
+            events=events,
+            findings=findings,
+            findings_json=findings_json(trial, findings),
+            charts=charts_of_page(book, trial, measured=measured, findings=findings),
+            on_dark=colours_on_dark(),
+            tables=tables,
+            cautions=cautions,
+            published=tuple(published_files(folder, key)),
+            pictures=book.cache_path("twin", "pictures").parent,
+        )
+
+
+def _twin(
+    book: Logbook, trial: Trial, measured: Measured, events: Sequence[Event]
+) -> tuple[tuple[Moment, ...], tuple[TwinTank, ...]]:
+    seen = [tank for arm in trial.arms for tank in arm.tanks if pane_of(trial, tank) is not None]
+    photos = photos_by_tank(trial, measured, seen)
+    days = [photo.day for some in photos.values() for photo in some]
+    filmed = moments(trial, photos)
+    if step_days(days) < 1:
+        steps = tuple(_moment(trial, one.day, one.label) for one in filmed)
+    else:
+        # Whole days from the first, up to the last on which anything was recorded: days without photos count too.
+        last = max([0.0, *days, *(event.day for event in events)])
+        steps = tuple(_moment(trial, float(day), f"day {day}") for day in range(math.floor(last) + 1))
+    return steps, tuple(_tank(book, trial, tank, steps, filmed) for tank in seen)
+
+
+def _moment(trial: Trial, day: float, label: str) -> Moment:
+    return Moment(day, label[:1].upper() + label[1:], date_of(day, trial))
+
+
+def _tank(book: Logbook, trial: Trial, tank: str, steps: Sequence[Moment], filmed: Sequence[FilmMoment]) -> TwinTank:
+    found = pane_of(trial, tank)
+    assert found is not None  # only tanks that a view shows are asked for
+    view, pane = found
+    across, down = view.frame_px
+    left, top, right, bottom = crop_box(view, pane, view.frame_px)
+    box = (left / across, top / down, right / across, bottom / down)
+    own = {one.day: one.shown[tank] for one in filmed}
+    shown: list[Shown] = []
+    before = Shown(None, "", held=True)
+    for step in steps:
+        film = own.get(step.day)
+        if film is not None and film.photo is not None and not film.held:
+            before = Shown(_photo(book, film.photo, box), step.label, held=False)
+            shown.append(before)
+        else:
+            shown.append(Shown(before.photo, before.from_label, held=True))
+    arm = trial.arm_of(tank)
+    shape = (WIDTH_PX, max(1, round(WIDTH_PX * (bottom - top) / (right - left))))
+    return TwinTank(tank, trial.tanks[tank].name, arm.key, arm.name, box, shape, tuple(shown))
+
+
+def _photo(book: Logbook, photo: MeasuredPhoto, box: tuple[float, ...]) -> TwinPhoto:
+    flags = (*photo.flags, photo.excluded) if photo.excluded else photo.flags
+    content = (photo.sha256, photo.prepared.name if photo.prepared else "", str(box))
+    return TwinPhoto(
+        entry_id=photo.entry_id,
+        day=photo.day,
+        stamp=hashlib.sha256("\0".join(content).encode()).hexdigest()[:16],
+        original=book.original(photo.sha256),
+        prepared=photo.prepared,
+        flags=flags,
+    )

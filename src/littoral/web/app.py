@@ -1,0 +1,66 @@
+"""The application: which address leads to which page, behind the guard."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Callable, Mapping
+from contextlib import asynccontextmanager
+from datetime import date
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.routing import Route
+
+from littoral.web import pages
+from littoral.web.book_bench import BookBench
+from littoral.web.guard import Guard, new_token
+from littoral.web.source import Bench
+from littoral.web.start_form import first_values
+from littoral.web.waiting import Waiting
+
+ROUTES = (
+    Route("/", pages.home),
+    Route("/new", pages.new, methods=["GET"]),
+    Route("/new", pages.start, methods=["POST"]),
+    Route("/static/{name}", pages.static),
+    Route("/trial/{key}", pages.trial),
+    Route("/trial/{key}/progress.json", pages.progress),
+    Route("/trial/{key}/days.json", pages.days_json),
+    Route("/trial/{key}/charts.json", pages.charts_json),
+    Route("/trial/{key}/findings.json", pages.findings_json),
+    Route("/trial/{key}/file", pages.trial_file),
+    Route("/trial/{key}/trial.toml", pages.trial_file, name="trial_toml"),
+    Route("/trial/{key}/photo/{entry_id}/{tank}/{look}.jpg", pages.picture),
+    Route("/trial/{key}/published/{name}", pages.published),
+)
+
+
+def create_app(
+    book_folder: Path, *, port: int, bench: Bench | None = None, today: Callable[[], date] = date.today
+) -> Starlette:
+    """Return the application of the logbook in `book_folder`, answering only to loopback names with `port`.
+
+    `bench` replaces the logbook as the source of what is shown; `today` gives the date the form proposes as a start.
+    """
+    token = new_token()
+    app = Starlette(
+        routes=list(ROUTES),
+        middleware=[Middleware(Guard, port=port, token=token)],
+        exception_handlers=pages.HANDLERS,
+        lifespan=_lifespan,
+    )
+    app.state.token = token
+    app.state.bench = bench if bench is not None else BookBench(book_folder)
+    app.state.waiting = Waiting(app.state.bench)
+
+    def values() -> Mapping[str, str]:
+        return first_values(today())
+
+    app.state.first_values = values
+    return app
+
+
+@asynccontextmanager
+async def _lifespan(app: Starlette) -> AsyncIterator[None]:
+    yield
+    app.state.waiting.close()

@@ -1,0 +1,59 @@
+"""The bench that a logbook is: every answer comes from an act on it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from littoral.acts.list_trials import ListedTrial, fingerprint, list_trials, trial_text
+from littoral.acts.published_files import published_files
+from littoral.acts.trial_page import Look, TrialPage
+from littoral.web.source import Progress
+
+
+class BookBench:
+    """Answers from the logbook in a folder. Acts that bring heavy libraries are imported when first asked."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+
+    def trials(self) -> tuple[ListedTrial, ...]:
+        """Return the trials of the logbook, newest first."""
+        return list_trials(self._folder)
+
+    def fingerprint(self, key: str) -> str:
+        """Return a text that changes with the trial's text, entries and published files."""
+        return fingerprint(self._folder, key)
+
+    def page(self, key: str, progress: Progress) -> TrialPage:
+        """Return everything the page of a trial shows."""
+        from littoral.acts.view_trial import view_trial
+
+        return view_trial(self._folder, key, progress=progress)
+
+    def picture(self, page: TrialPage, entry_id: str, tank: str, look: Look) -> Path | None:
+        """Return the file of one picture, or None where the trial has no such photo."""
+        from littoral.acts.twin_pictures import twin_picture
+
+        return twin_picture(page, entry_id=entry_id, tank=tank, look=look)
+
+    def published(self, key: str, name: str) -> Path | None:
+        """Return a published file of this name, or None."""
+        return published_files(self._folder, key).get(name)
+
+    def text(self, key: str) -> str:
+        """Return the trial file's text in force."""
+        return trial_text(self._folder, key)
+
+    def start(self, form: Mapping[str, str]) -> str:
+        """Start a trial from a form's fields and return its key."""
+        from littoral.acts.start_in_logbook import start_in_logbook
+
+        return start_in_logbook(
+            self._folder,
+            title=form.get("title", ""),
+            glass=form.get("glass", ""),
+            start=form.get("start", ""),
+            length=form.get("length", ""),
+            baseline=form.get("baseline", ""),
+        )

@@ -1,0 +1,85 @@
+"""A finding as the page shows it: the effect in words, its bar, the runs of days, a few of its photos."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from littoral.acts.trial_page import TrialPage, TwinPhoto, TwinTank
+from littoral.findings.model import ArmValue, Finding, Interval
+from littoral.web.interval import IntervalBar, interval_bar
+from littoral.web.words import number
+
+PHOTOS_SHOWN = 3
+"""How many days of each tank are shown as small pictures beside a finding: the first, one between, the last."""
+
+
+@dataclass(frozen=True, slots=True)
+class EvidencePhoto:
+    """One photo that carries a finding: in which tank's pictures it is, on which day, and how that day is called."""
+
+    tank: TwinTank
+    photo: TwinPhoto
+    day: float
+    label: str
+
+
+def effect_in_words(finding: Finding) -> str:
+    """Return "+0.012 per day, 95 % interval +0.004 to +0.020", or "" where there is no effect to tell."""
+    if finding.effect is None:
+        return ""
+    if finding.low is None or finding.high is None:
+        return f"{number(finding.effect, signed=True)} {finding.unit}"
+    half = (finding.high - finding.low) / 2
+    effect, low, high = (number(value, like=half, signed=True) for value in (finding.effect, finding.low, finding.high))
+    return f"{effect} {finding.unit}, {100 * finding.level:.3g} % interval {low} to {high}"
+
+
+def value_in_words(value: ArmValue) -> tuple[str, str]:
+    """Return an arm's value and its interval as two texts; the second is "" where the value is exact."""
+    if value.low is None or value.high is None:
+        return number(value.value, digits=3), ""
+    half = (value.high - value.low) / 2
+    return number(value.value, like=half), f"{number(value.low, like=half)} to {number(value.high, like=half)}"
+
+
+def interval_in_words(interval: Interval, unit: str) -> str:
+    """Return "+0.012 (+0.004 to +0.020) per day"."""
+    half = (interval.high - interval.low) / 2
+    value, low, high = (number(end, like=half, signed=True) for end in (interval.value, interval.low, interval.high))
+    return f"{value} ({low} to {high}) {unit}"
+
+
+def bar_of(finding: Finding, page: TrialPage) -> IntervalBar | None:
+    """Return the bar of a finding's effect, or None where it has no interval."""
+    if finding.effect is None or finding.low is None or finding.high is None:
+        return None
+    smallest = next((ask.smallest for ask in page.trial.questions if ask.key == finding.question), None)
+    return interval_bar(effect=finding.effect, low=finding.low, high=finding.high, smallest=smallest)
+
+
+def runs_of_days(days: Iterable[float]) -> list[tuple[int, int]]:
+    """Return whole days as runs (first, last), both included: 14, 15, 16, 20 gives (14, 16), (20, 20)."""
+    runs: list[tuple[int, int]] = []
+    for day in sorted({int(day) for day in days}):
+        if runs and day == runs[-1][1] + 1:
+            runs[-1] = (runs[-1][0], day)
+        else:
+            runs.append((day, day))
+    return runs
+
+
+def evidence_photos(finding: Finding, page: TrialPage) -> list[EvidencePhoto]:
+    """Return a few of the photos a finding rests on: of each tank the first, one between, and the last, by day."""
+    carrying = set(finding.evidence.photos)
+    few: list[EvidencePhoto] = []
+    for tank in page.tanks:
+        photos = [
+            EvidencePhoto(tank, shown.photo, moment.day, moment.label)
+            for moment, shown in zip(page.moments, tank.shown, strict=True)
+            if shown.photo is not None and not shown.held and shown.photo.entry_id in carrying
+        ]
+        last = len(photos) - 1
+        picks = sorted({round(step * last / (PHOTOS_SHOWN - 1)) for step in range(PHOTOS_SHOWN)}) if photos else []
+        few.extend(photos[pick] for pick in picks)
+    return sorted(few, key=lambda one: (one.day, one.tank.key))

@@ -1,0 +1,13 @@
+"""Every limit of the page, by name. Each has a test one over it."""
+
+MAX_BODY_BYTES = 64 * 1024
+"""A request's whole body. The only form is a few lines of text; photos do not come in through the page yet."""
+
+MAX_TARGET_BYTES = 2048
+"""The path and query of a request."""
+
+MAX_TITLE_CHARS = 120
+"""The title of a trial started in the browser."""
+
+QUICK_ANSWER_S = 1.5
+"""How long a request for a trial waits for its numbers before it shows the waiting page instead."""

@@ -1,0 +1,53 @@
+"""Start the page on this computer's loopback address and say where it is."""
+
+from __future__ import annotations
+
+import socket
+import threading
+import webbrowser
+from collections.abc import Callable
+from pathlib import Path
+
+from littoral.errors import LittoralError
+
+ADDRESS = "127.0.0.1"
+
+
+class PortTakenError(LittoralError):
+    """The port the page was to be served on cannot be had."""
+
+    def __init__(self, port: int, why: str) -> None:
+        self.port = port
+        super().__init__(f"port {port} on {ADDRESS} cannot be used ({why}); `--port 0` takes a free one.")
+
+
+def listen(port: int) -> socket.socket:
+    """Return a socket that listens on loopback only; port 0 takes any free one. PortTakenError where it is taken."""
+    try:
+        return socket.create_server((ADDRESS, port))
+    except OSError as error:
+        raise PortTakenError(port, error.strerror or str(error)) from error
+
+
+def serve(
+    book_folder: Path, *, port: int = 8765, open_browser: bool = True, say: Callable[[str], None] = print
+) -> None:
+    """Serve the logbook in `book_folder` until interrupted; prints the address.
+
+    Raises NoLogbookError where the folder holds no logbook, PortTakenError where the port is taken.
+    """
+    import uvicorn
+
+    from littoral.acts.list_trials import list_trials
+    from littoral.web.app import create_app
+
+    list_trials(book_folder)  # refuses now, in one line, what would otherwise fail at the first page
+    with listen(port) as listening:
+        taken = listening.getsockname()[1]
+        address = f"http://{ADDRESS}:{taken}/"
+        app = create_app(book_folder, port=taken)
+        config = uvicorn.Config(app, log_level="warning", server_header=False, h11_max_incomplete_event_size=16_384)
+        say(f"Littoral is at {address} (only this computer can reach it; Ctrl-C ends it)")
+        if open_browser:
+            threading.Timer(0.3, webbrowser.open, [address]).start()
+        uvicorn.Server(config).run(sockets=[listening])

@@ -1,0 +1,37 @@
+"""Where pages come from: all that the page needs of the world."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Protocol
+
+from littoral.acts.list_trials import ListedTrial
+from littoral.acts.trial_page import Look, TrialPage
+
+Progress = Callable[[int, int, str], None]
+
+
+class Bench(Protocol):
+    """What the pages read, and the one thing they do. `key` is always a key that `trials` gave."""
+
+    def trials(self) -> tuple[ListedTrial, ...]:
+        """Return the trials of the logbook, newest first."""
+
+    def fingerprint(self, key: str) -> str:
+        """Return a text that changes whenever the page of a trial would; cheap."""
+
+    def page(self, key: str, progress: Progress) -> TrialPage:
+        """Return everything the page of a trial shows; measures photos first where that was not done yet."""
+
+    def picture(self, page: TrialPage, entry_id: str, tank: str, look: Look) -> Path | None:
+        """Return the file of one picture, or None where the trial has no such photo."""
+
+    def published(self, key: str, name: str) -> Path | None:
+        """Return a published file of this name, or None."""
+
+    def text(self, key: str) -> str:
+        """Return the trial file's text in force."""
+
+    def start(self, form: Mapping[str, str]) -> str:
+        """Start a trial from a form's fields and return its key; FaultsError names each field that is wrong."""

@@ -1,0 +1,79 @@
+// The published charts, drawn by Vega from their own specifications, each with the shared day as its cursor.
+// Vega evaluates its expressions with its interpreter (ast), so no text is ever run as code.
+const dark = matchMedia("(prefers-color-scheme: dark)");
+const narrow = matchMedia("(max-width: 60rem)");
+
+export async function drawCharts(place, shared) {
+  if (!window.vegaEmbed) return;
+  const sent = await (await fetch(place.dataset.from)).json();
+  let views = [];
+  const draw = async () => {
+    const old = views;
+    views = await Promise.all(sent.charts.map((chart) => drawChart(chart, sent.on_dark, shared)));
+    old.forEach((result) => result.finalize());
+  };
+  await draw();
+  dark.addEventListener("change", draw);
+  narrow.addEventListener("change", draw);
+  shared.onChange(() => {
+    for (const { view } of views) setDay(view, shared.day);
+  });
+  place.dataset.drawn = "true";
+}
+
+async function drawChart({ key, wide, slim }, onDark, shared) {
+  const place = document.querySelector(`[data-chart="${CSS.escape(key)}"]`);
+  const spec = inColours(narrow.matches ? slim : wide, dark.matches ? onDark : {});
+  delete spec.title; // the page says it above the drawing
+  const result = await window.vegaEmbed(place, spec, {
+    actions: false,
+    ast: true,
+    defaultStyle: false,
+    renderer: "canvas",
+    tooltip: { disableDefaultStyle: true },
+  });
+  setDay(result.view, shared.day);
+  result.view.addEventListener("click", (event) => {
+    const at = dayUnder(result.view, event);
+    if (at !== null) shared.goToDay(at);
+  });
+  return result;
+}
+
+// A specification is drawn with the colours of light paper; on dark paper each is swapped for its other.
+function inColours(spec, swap) {
+  const text = JSON.stringify(spec);
+  return JSON.parse(text.replace(/"#[0-9a-f]{6}"/g, (quoted) => (quoted.slice(1, -1) in swap ? `"${swap[quoted.slice(1, -1)]}"` : quoted)));
+}
+
+function hasDay(view) {
+  return "day" in view.getState({ signals: (name) => name === "day", data: () => false }).signals;
+}
+
+function setDay(view, day) {
+  if (hasDay(view)) view.signal("day", day).runAsync();
+}
+
+// The day under a click, or null beside every panel: each panel is a group with its own x scale.
+function dayUnder(view, event) {
+  if (!hasDay(view)) return null;
+  const [left, top] = view.origin();
+  const box = event.target.getBoundingClientRect();
+  const x = event.clientX - box.left - left;
+  const y = event.clientY - box.top - top;
+  for (const { name, group } of panels(view.scenegraph().root, "", 0, 0)) {
+    const inside = x >= group.x && x <= group.x + group.width && y >= group.y && y <= group.y + group.height;
+    if (inside) return view.scale(name).invert(x - group.x);
+  }
+  return null;
+}
+
+function* panels(mark, prefix, x, y) {
+  for (const item of mark.items ?? []) {
+    if (item.mark?.marktype !== "group") continue;
+    const name = /^(.*?)_?group$/.exec(mark.name ?? "")?.[1];
+    const at = { x: x + (item.x || 0), y: y + (item.y || 0), width: item.width, height: item.height };
+    if (name !== undefined && item.width) yield { name: name ? `${name}_x` : "x", group: at };
+    for (const inner of item.items ?? []) if (inner.marktype === "group") yield* panels(inner, name, at.x, at.y);
+  }
+}

@@ -1,0 +1,67 @@
+"""Templates: everything is escaped, and a value that is missing is an error, not a blank."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+from urllib.parse import quote
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from littoral.acts.trial_page import Event, TrialPage
+from littoral.trial.model import Trial
+from littoral.web.finding_view import (
+    bar_of,
+    effect_in_words,
+    evidence_photos,
+    interval_in_words,
+    runs_of_days,
+    value_in_words,
+)
+from littoral.web.timeline import strip_of
+from littoral.web.twin import picture_url
+from littoral.web.words import long_date, number, whole_days
+
+
+@cache
+def environment() -> Environment:
+    """Return the one Jinja environment of the page."""
+    found = Environment(
+        loader=PackageLoader("littoral.web"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    found.filters.update(
+        long_date=long_date,
+        number=number,
+        whole_days=whole_days,
+        slug=lambda text: quote(text, safe=""),
+        effect_in_words=effect_in_words,
+        interval_in_words=interval_in_words,
+        value_in_words=value_in_words,
+        runs_of_days=runs_of_days,
+    )
+    found.globals.update(
+        bar_of=bar_of,
+        evidence_photos=evidence_photos,
+        picture_url=picture_url,
+        strip_of=strip_of,
+        events_by_id=_events_by_id,
+        names_of_arms=_names_of_arms,
+    )
+    return found
+
+
+def _events_by_id(page: TrialPage) -> dict[str, Event]:
+    return {event.entry_id: event for event in page.events}
+
+
+def _names_of_arms(trial: Trial) -> dict[str, str]:
+    return {arm.key: arm.name for arm in trial.arms}
+
+
+def page_html(template: str, **values: Any) -> str:
+    """Return one page as HTML text."""
+    return environment().get_template(template).render(**values)

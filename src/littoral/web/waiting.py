@@ -1,0 +1,58 @@
+"""Pages that take a while: worked out once in the background, kept until the logbook changes.
+
+The first look at a trial may have to measure a hundred photos. One thread does that; everybody who asks meanwhile sees
+how far it is.
+"""
+
+from __future__ import annotations
+
+import threading
+from concurrent.futures import Future, ThreadPoolExecutor, wait
+from dataclasses import dataclass, field
+
+from littoral.acts.trial_page import TrialPage
+from littoral.web.source import Bench
+
+
+@dataclass(slots=True)
+class Work:
+    """One trial's page in the making: `done` of `total` steps of `what`."""
+
+    fingerprint: str
+    future: Future[TrialPage]
+    progress: tuple[int, int, str] = field(default=(0, 0, "opening the logbook"))
+
+
+class Waiting:
+    """Starts the work behind a page once, and gives the page or how far it is."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._lock = threading.Lock()
+        self._works: dict[str, Work] = {}
+        self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="page")
+
+    def ask(self, key: str, *, patience_s: float) -> Work:
+        """Return the work behind a trial's page, after waiting up to `patience_s` seconds for it to finish."""
+        fingerprint = self._bench.fingerprint(key)
+        with self._lock:
+            work = self._works.get(key)
+            failed = work is not None and work.future.done() and work.future.exception() is not None
+            if work is None or work.fingerprint != fingerprint or failed:
+                work = self._start(key, fingerprint)
+        wait((work.future,), timeout=patience_s)
+        return work
+
+    def _start(self, key: str, fingerprint: str) -> Work:
+        work = Work(fingerprint, Future())
+
+        def note(done: int, total: int, what: str) -> None:
+            work.progress = (done, total, what)
+
+        self._works[key] = work
+        work.future = self._pool.submit(self._bench.page, key, note)
+        return work
+
+    def close(self) -> None:
+        """Take no more work; what is running ends by itself."""
+        self._pool.shutdown(wait=False, cancel_futures=True)
