@@ -1,0 +1,236 @@
+"""Composing the film's frames: the tanks side by side, the day, what each arm gets, and where in the trial we are."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from PIL import Image, ImageDraw
+
+from littoral.publish.encode import SIZE
+from littoral.publish.lettering import Lettering
+from littoral.publish.look import DARK, arm_look
+from littoral.publish.moments import Moment, Shown, day_words
+from littoral.publish.panes import pane_of, picture
+from littoral.publish.words import arm_regime, regime_words
+from littoral.trial.model import Trial
+
+MARGIN = 44
+GAP = 28
+TOP = 158
+BOTTOM = 956
+TRACK_Y = 1016
+BAND = 48
+"""Kept free under each picture, in pixels, for saying that it is held or flagged."""
+DEMO = "rendered demo, not a real tank"
+BASELINE = "baseline: all tanks alike"
+BEGIN_DAYS = 2.0
+"""How long after the baseline "the regimes begin" stands in the frame, in days."""
+
+
+@dataclass(frozen=True, slots=True)
+class Events:
+    """Days (since the start) of what the progress line marks, keyed by tank."""
+
+    trims: Mapping[str, Sequence[float]] = field(default_factory=dict)
+    changes: Mapping[str, Sequence[float]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class _Cell:
+    """Where one tank stands in the frame: the box for its picture, and where its label begins. Pixels."""
+
+    left: int
+    top: int
+    width: int
+    height: int
+    label_top: int
+    regime_lines: int
+
+
+class FrameMaker:
+    """Makes the frames of one film. What does not change between moments is drawn once for each phase."""
+
+    def __init__(self, trial: Trial, tanks: Sequence[str], events: Events, *, step: float) -> None:
+        self._trial = trial
+        self._tanks = tuple(tanks)
+        self._events = events
+        self._step = step
+        self._cells = _cells(len(tanks))
+        self._letters = Lettering(self._texts())
+        self._grounds: dict[bool, Image.Image] = {}
+
+    def frame(self, moment: Moment) -> Image.Image:
+        """Return the whole frame of a moment, RGB, SIZE pixels."""
+        baseline = moment.day < self._trial.baseline_days
+        if baseline not in self._grounds:
+            self._grounds[baseline] = self._ground(moment.day)
+        frame = self._grounds[baseline].copy()
+        draw = ImageDraw.Draw(frame)
+        for tank, cell in zip(self._tanks, self._cells, strict=True):
+            self._pane(frame, draw, tank, cell, moment.shown[tank])
+        self._day(draw, moment, baseline)
+        self._head(draw, moment.day)
+        return frame
+
+    def _texts(self) -> list[str]:
+        trial = self._trial
+        texts = [trial.title, trial.factor, trial.currency, *(tank.name for tank in trial.tanks.values())]
+        texts += [arm.name for arm in trial.arms] + [bottle.name for bottle in trial.bottles.values()]
+        texts += [regime_words(trial, key) for key in (None, *trial.regimes)]
+        return texts
+
+    def _write(
+        self,
+        draw: ImageDraw.ImageDraw,
+        at: tuple[float, float],
+        text: str,
+        *,
+        size: int,
+        fill: str = DARK.ink,
+        anchor: str = "ls",
+        bold: bool = False,
+    ) -> None:
+        draw.text(
+            at, self._letters.said(text), font=self._letters.font(size), fill=fill, anchor=anchor,
+            stroke_width=max(1, size // 40) if bold else 0, stroke_fill=fill,
+        )  # fmt: skip
+
+    def _ground(self, day: float) -> Image.Image:
+        """Return the frame without pictures, day and playhead, for the phase that `day` is in."""
+        trial, letters = self._trial, self._letters
+        ground = Image.new("RGB", SIZE, DARK.paper)
+        draw = ImageDraw.Draw(ground)
+        title = letters.cut(trial.title, size_px=44, width_px=1180)
+        self._write(draw, (MARGIN, 76), title, size=44)
+        factor = letters.cut(f"{trial.factor}; day 0 is {trial.start:%Y-%m-%d}", size_px=28, width_px=760)
+        self._write(draw, (MARGIN, 124), factor, size=28, fill=DARK.soft)
+        if trial.rendered:
+            after = MARGIN + letters.font(28).getlength(factor) + 32
+            self._write(draw, (after, 124), DEMO, size=28, fill=DARK.warning, bold=True)
+        for tank, cell in zip(self._tanks, self._cells, strict=True):
+            self._label(draw, tank, cell, day)
+        self._track(draw)
+        return ground
+
+    def _label(self, draw: ImageDraw.ImageDraw, tank: str, cell: _Cell, day: float) -> None:
+        trial = self._trial
+        arm = trial.arm_of(tank)
+        look = arm_look(trial, arm.key)
+        y = cell.label_top + 36
+        _swatch(draw, (cell.left, y - 12), look.on_dark, look.shape)
+        name = self._letters.cut(arm.name, size_px=38, width_px=cell.width * 0.6)
+        self._write(draw, (cell.left + 44, y), name, size=38, fill=look.on_dark, bold=True)
+        after = cell.left + 44 + self._letters.font(38).getlength(name) + 20
+        room = cell.left + cell.width - after
+        if trial.tanks[tank].name != arm.name and room > 80:
+            said = self._letters.cut(trial.tanks[tank].name, size_px=28, width_px=room)
+            self._write(draw, (after, y), said, size=28, fill=DARK.soft)
+        if trial.tanks[tank].vessel is None and arm.regime is None and trial.baseline_regime is None:
+            return  # a pot or a well: nothing is dosed in any phase, so nothing is said of dosing
+        words = f"now: {regime_words(trial, arm_regime(trial, arm, day))}"
+        lines = self._letters.lines(words, size_px=25, width_px=cell.width, most=cell.regime_lines)
+        for row, line in enumerate(lines):
+            self._write(draw, (cell.left, y + 40 + 31 * row), line, size=25, fill=DARK.soft)
+
+    def _pane(self, frame: Image.Image, draw: ImageDraw.ImageDraw, tank: str, cell: _Cell, shown: Shown) -> None:
+        seen = pane_of(self._trial, tank)
+        if shown.photo is None or seen is None:
+            draw.rectangle((cell.left, cell.top, cell.left + cell.width, cell.top + cell.height), fill=DARK.shade)
+            said = "no photo yet" if seen is not None else "no photos of this tank"
+            middle = (cell.left + cell.width / 2, cell.top + cell.height / 2)
+            self._write(draw, middle, said, size=32, fill=DARK.soft, anchor="mm")
+            return
+        image = picture(shown.photo, *seen, (cell.width, cell.height - BAND))
+        left = cell.left + (cell.width - image.width) // 2
+        top = cell.top + (cell.height - BAND - image.height) // 2
+        frame.paste(image, (left, top))
+        if shown.held or shown.photo.flags:
+            whose = day_words(shown.photo.day, self._step)
+            said = f"no photo; {whose} shown" if shown.held else f"{whose}: photo flagged"
+            self._band(draw, (left, top + image.height), max(image.width, 300), said)
+
+    def _band(self, draw: ImageDraw.ImageDraw, at: tuple[int, int], width: int, said: str) -> None:
+        """Say under a picture (left, bottom = `at`) that it is not a good one of this day; nothing of it is covered."""
+        left, top = at
+        size = 32 if width > 420 else 24
+        draw.rectangle((left, top + 5, left + 7, top + BAND - 4), fill=DARK.warning)
+        text = self._letters.cut(said, size_px=size, width_px=width - 24)
+        self._write(draw, (left + 22, top + BAND / 2), text, size=size, fill=DARK.warning, anchor="lm")
+
+    def _day(self, draw: ImageDraw.ImageDraw, moment: Moment, baseline: bool) -> None:
+        right = SIZE[0] - MARGIN
+        left = right - self._letters.font(84).getlength(day_words(self._trial.length_days, self._step))
+        self._write(draw, (left, 84), moment.label, size=84, bold=True)
+        began = moment.day - self._trial.baseline_days
+        if baseline:
+            self._write(draw, (right, 140), BASELINE, size=28, fill=DARK.soft, anchor="rs")
+        elif self._trial.baseline_days > 0 and began < BEGIN_DAYS:
+            self._write(draw, (right, 140), "the regimes begin", size=30, fill=DARK.ink, anchor="rs", bold=True)
+        else:
+            self._write(draw, (right, 140), f"of {self._trial.length_days:g}", size=28, fill=DARK.soft, anchor="rs")
+
+    def _x(self, day: float) -> float:
+        return MARGIN + (SIZE[0] - 2 * MARGIN) * min(1.0, max(0.0, day / self._trial.length_days))
+
+    def _track(self, draw: ImageDraw.ImageDraw) -> None:
+        """Draw the progress line: the whole trial, its baseline, trims above it and water changes below it."""
+        trial = self._trial
+        draw.rectangle((self._x(0), TRACK_Y - 3, self._x(trial.length_days), TRACK_Y + 3), fill=DARK.line)
+        if trial.baseline_days > 0:
+            draw.rectangle((self._x(0), TRACK_Y - 3, self._x(trial.baseline_days), TRACK_Y + 3), fill=DARK.soft)
+            at = self._x(trial.baseline_days)
+            draw.rectangle((at - 1, TRACK_Y - 18, at + 1, TRACK_Y + 18), fill=DARK.ink)
+        words = [(self._x(0), "start", "ls")]
+        for tank in self._tanks:
+            colour = arm_look(trial, trial.arm_of(tank).key).on_dark
+            for day in self._events.trims.get(tank, ()):
+                x = self._x(day)
+                draw.polygon(((x - 9, TRACK_Y - 24), (x + 9, TRACK_Y - 24), (x, TRACK_Y - 8)), fill=colour)
+            for day in self._events.changes.get(tank, ()):
+                x = self._x(day)
+                draw.rectangle((x - 1, TRACK_Y + 8, x + 1, TRACK_Y + 18), fill=DARK.soft)
+        if trial.baseline_days > 0:
+            words.append((self._x(trial.baseline_days), "regimes begin", "ms"))
+        if any(self._events.trims.values()) or any(self._events.changes.values()):
+            words.append((self._x(trial.length_days), "triangle: trim; tick below: water change", "rs"))
+        for x, said, anchor in words:
+            self._write(draw, (x, TRACK_Y + 44), said, size=22, fill=DARK.soft, anchor=anchor)
+
+    def _head(self, draw: ImageDraw.ImageDraw, day: float) -> None:
+        x = self._x(day)
+        draw.rectangle((self._x(0), TRACK_Y - 3, x, TRACK_Y + 3), fill=DARK.ink)
+        draw.ellipse((x - 9, TRACK_Y - 9, x + 9, TRACK_Y + 9), fill=DARK.ink)
+
+
+def _cells(count: int) -> list[_Cell]:
+    """Return where each of 1 to 4 (or more) tanks stands: up to three in a row, else in two rows."""
+    rows = 1 if count <= 3 else 2
+    columns = -(-count // rows)
+    label = 112 if rows == 1 else 84
+    height = (BOTTOM - TOP) // rows
+    width = (SIZE[0] - 2 * MARGIN - GAP * (columns - 1)) // columns
+    return [
+        _Cell(
+            left=MARGIN + (i % columns) * (width + GAP),
+            top=TOP + (i // columns) * height,
+            width=width,
+            height=height - label - 8,
+            label_top=TOP + (i // columns) * height + height - label,
+            regime_lines=2 if rows == 1 else 1,
+        )
+        for i in range(count)
+    ]
+
+
+def _swatch(draw: ImageDraw.ImageDraw, at: tuple[float, float], colour: str, shape: str) -> None:
+    """Draw the arm's shape, the same that its chart lines end in."""
+    x, y = at[0] + 15, at[1]
+    if shape == "circle":
+        draw.ellipse((x - 14, y - 14, x + 14, y + 14), fill=colour)
+    elif shape == "square":
+        draw.rectangle((x - 13, y - 13, x + 13, y + 13), fill=colour)
+    elif shape == "triangle-up":
+        draw.polygon(((x, y - 15), (x + 15, y + 12), (x - 15, y + 12)), fill=colour)
+    else:
+        draw.polygon(((x, y - 16), (x + 14, y), (x, y + 16), (x - 14, y)), fill=colour)

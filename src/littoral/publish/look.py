@@ -1,0 +1,129 @@
+"""How everything published looks: one palette from water and leaves, one typeface, light and dark.
+
+Arms are told apart by hue, by dash and by shape, never by hue alone. The hues stay apart under the three colour-vision
+deficiencies (tests/published/test_arm_hues.py) and read as text on the paper (contrast 4.5 and more).
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from littoral.trial.model import Trial
+
+FONT = "Liberation Sans, Arial, Helvetica, sans-serif"
+"""Liberation Sans comes with the chart renderer, and Arial and Helvetica have the same widths."""
+
+
+@dataclass(frozen=True, slots=True)
+class ArmLook:
+    """How one arm is drawn: colour on light and on dark paper, dash of its line, shape of its points."""
+
+    colour: str
+    on_dark: str
+    dash: tuple[int, ...]
+    shape: str
+
+
+ARM_LOOKS = (
+    ArmLook("#1a72aa", "#62b2e4", (), "circle"),  # open water
+    ArmLook("#aa6000", "#e2a040", (6, 3), "square"),  # fallen leaf
+    ArmLook("#2c5212", "#c3e39c", (2, 2), "triangle-up"),  # moss
+    ArmLook("#64225a", "#f0c6e4", (9, 3, 2, 3), "diamond"),  # root
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """One set of colours a page or chart is drawn with: `soft` is for second-rank text, `line` for axes and rules."""
+
+    paper: str
+    ink: str
+    soft: str
+    line: str
+    grid: str
+    shade: str
+    warning: str
+
+
+LIGHT = Paper("#fbfcf9", "#1d2a27", "#53625d", "#8b9993", "#e1e7e2", "#e9efe9", "#98291c")
+DARK = Paper("#101816", "#e4ebe6", "#a9b7b1", "#6b7a74", "#25312d", "#1c2724", "#ff9c8a")
+
+
+def arm_look(trial: Trial, arm_key: str) -> ArmLook:
+    """Return how an arm is drawn, by its place in the trial; looks repeat after the fourth arm."""
+    keys = [arm.key for arm in trial.arms]
+    return ARM_LOOKS[keys.index(arm_key) % len(ARM_LOOKS)]
+
+
+def dark_css(selector: str) -> str:
+    """Return CSS rules that give an inline SVG chart inside `selector` its colours for dark paper.
+
+    A chart is one specification drawn with the light colours; each of them is swapped by what the SVG says it is.
+    """
+    pairs = [(getattr(LIGHT, name), getattr(DARK, name)) for name in Paper.__slots__]
+    pairs += [(look.colour, look.on_dark) for look in ARM_LOOKS]
+    return "\n".join(
+        f'{selector} [fill="{light}"]{{fill:{dark}}}{selector} [stroke="{light}"]{{stroke:{dark}}}'
+        for light, dark in pairs
+    )
+
+
+def vega_config() -> dict[str, Any]:
+    """Return the Vega-Lite configuration that every chart carries within its specification."""
+    label = {"labelFont": FONT, "labelFontSize": 12, "labelColor": LIGHT.soft}
+    title = {"titleFont": FONT, "titleFontSize": 12, "titleFontWeight": "normal", "titleColor": LIGHT.soft}
+    return {
+        "font": FONT,
+        "view": {"stroke": None},
+        "axis": {
+            **label,
+            **title,
+            "domainColor": LIGHT.line,
+            "tickColor": LIGHT.line,
+            "gridColor": LIGHT.grid,
+            "tickSize": 4,
+            "titlePadding": 6,
+            "labelPadding": 3,
+        },
+        "title": {
+            "font": FONT,
+            "fontSize": 17,
+            "color": LIGHT.ink,
+            "anchor": "start",
+            "subtitleFont": FONT,
+            "subtitleFontSize": 12.5,
+            "subtitleColor": LIGHT.soft,
+            "subtitleLineHeight": 17,
+            "subtitlePadding": 5,
+            "offset": 14,
+        },
+        "text": {"font": FONT, "fontSize": 12, "color": LIGHT.ink},
+        "concat": {"spacing": 18},
+    }
+
+
+def wrapped(text: str, *, width_px: float, font_px: float = 12.5) -> list[str]:
+    """Break `text` into lines that fit `width_px`, at an average glyph width of half the font size (Arial widths)."""
+    return textwrap.wrap(text, max(24, int(width_px / (0.5 * font_px)))) or [""]
+
+
+def finished(
+    body: Mapping[str, Any], *, title: str, subtitle: str, alt: str, width_px: float, trial: Trial
+) -> dict[str, Any]:
+    """Return a whole specification: `body` with title, subtitle, alt text, configuration, and the demo's mark."""
+    said = f"Rendered demo, not a real tank. {subtitle}" if trial.rendered else subtitle
+    return {
+        "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
+        "description": alt,
+        "background": LIGHT.paper,
+        "padding": 8,
+        "title": {
+            "text": wrapped(title, width_px=width_px, font_px=18),
+            "subtitle": wrapped(said, width_px=width_px),
+        },
+        "config": vega_config(),
+        **body,
+    }

@@ -1,0 +1,71 @@
+"""A tank's picture, cut from the prepared photo of its view at the tank's corners."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from PIL import Image
+
+from littoral.findings.measured import Measured, MeasuredPhoto
+from littoral.trial.model import Pane, Trial, View
+
+MARGIN = 0.015
+"""Kept around a tank's corners, as a share of its width, so that its frame can be seen."""
+
+
+def pane_of(trial: Trial, tank: str) -> tuple[View, Pane] | None:
+    """Return the first view that shows a tank, with its pane; None where no view does."""
+    for view in trial.views.values():
+        for pane in view.panes:
+            if pane.tank == tank:
+                return view, pane
+    return None
+
+
+def shown_tanks(trial: Trial) -> Sequence[str]:
+    """Return one tank per arm, in the order of the arms: the first of each that a view shows, else its first."""
+    return [next((tank for tank in arm.tanks if pane_of(trial, tank)), arm.tanks[0]) for arm in trial.arms]
+
+
+def photos_by_tank(trial: Trial, measured: Measured, tanks: Sequence[str]) -> Mapping[str, Sequence[MeasuredPhoto]]:
+    """Return each tank's photos, by day, from the one view that shows it first."""
+    found: dict[str, list[MeasuredPhoto]] = {tank: [] for tank in tanks}
+    for tank in tanks:
+        seen = pane_of(trial, tank)
+        if seen is not None:
+            found[tank] = sorted(
+                (photo for photo in measured.photos if photo.view == seen[0].key),
+                key=lambda photo: (photo.day, photo.entry_id),
+            )
+    return found
+
+
+def crop_box(view: View, pane: Pane, size: tuple[int, int]) -> tuple[float, float, float, float]:
+    """Return the pane's box (left, upper, right, lower) in pixels of a prepared picture of `size` (width, height)."""
+    if pane.corners_px is None:
+        return (0.0, 0.0, float(size[0]), float(size[1]))
+    across, down = size[0] / view.frame_px[0], size[1] / view.frame_px[1]
+    xs = [x * across for x, _ in pane.corners_px]
+    ys = [y * down for _, y in pane.corners_px]
+    room = MARGIN * (max(xs) - min(xs))
+    return (
+        max(0.0, min(xs) - room),
+        max(0.0, min(ys) - room),
+        min(float(size[0]), max(xs) + room),
+        min(float(size[1]), max(ys) + room),
+    )
+
+
+def picture(photo: MeasuredPhoto, view: View, pane: Pane, fit: tuple[int, int]) -> Image.Image:
+    """Return a tank's picture in sRGB, as large as fits `fit` (width, height) pixels with its own proportions.
+
+    Raises ValueError for a photo that was not prepared: it must not be shown.
+    """
+    if photo.prepared is None:
+        raise ValueError(f"photo {photo.entry_id} has no prepared picture")
+    with Image.open(photo.prepared) as whole:
+        image = whole.convert("RGB")
+        box = crop_box(view, pane, image.size)
+        ratio = min(fit[0] / (box[2] - box[0]), fit[1] / (box[3] - box[1]))
+        size = (max(1, round(ratio * (box[2] - box[0]))), max(1, round(ratio * (box[3] - box[1]))))
+        return image.resize(size, Image.Resampling.BICUBIC, box=box, reducing_gap=2.0)

@@ -1,0 +1,47 @@
+"""Short words for what a trial gives and how it is designed, shared by film and sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from littoral.feeding.regimes import WEEKDAYS
+from littoral.trial.model import Arm, Trial
+
+
+def regime_words(trial: Trial, regime_key: str | None) -> str:
+    """Return a regime in a few words: what, how much, on which weekdays, per week."""
+    if regime_key is None:
+        return "nothing dosed"
+    regime = trial.regimes[regime_key]
+    parts = []
+    for dose in regime.doses:
+        name = trial.bottles[dose.of].name if dose.of in trial.bottles else dose.of
+        amount = dose.written or (f"{dose.ml:g} mL" if dose.ml is not None else f"{dose.g:g} g")
+        parts.append(f"{name} {amount} {weekday_words(dose.weekdays)}")
+    parts += [
+        f"{100 * change.share:g}\u00a0% water change {weekday_words(change.weekdays)}" for change in regime.changes
+    ]
+    return "; ".join(parts) or "nothing dosed"
+
+
+def weekday_words(weekdays: Sequence[int]) -> str:
+    """Return weekdays (0 is Monday) in short: "Sun, Wed", or "daily"."""
+    return "daily" if len(set(weekdays)) == 7 else ", ".join(WEEKDAYS[day] for day in weekdays)
+
+
+def arm_regime(trial: Trial, arm: Arm, day: float) -> str | None:
+    """Return the key of the regime an arm has on a day (days since the start): the baseline's first, then its own."""
+    return trial.baseline_regime if day < trial.baseline_days else arm.regime
+
+
+def arm_with_tanks(trial: Trial, arm: Arm) -> str:
+    """Return an arm's name with its tanks' names."""
+    tanks = ", ".join(trial.tanks[tank].name for tank in arm.tanks)
+    return arm.name if tanks == arm.name else f"{arm.name} ({tanks})"
+
+
+def span_words(days: float) -> str:
+    """Return a length of time in words a person would use: "8 weeks", "5 days"."""
+    if days >= 14 and days % 7 == 0:
+        return f"{days / 7:g} weeks"
+    return f"{days:g} day{'' if days == 1 else 's'}"

@@ -1,0 +1,139 @@
+"""Every chart is valid Vega-Lite, is drawn as SVG and PNG, names its unit, and shows gaps as gaps."""
+
+from __future__ import annotations
+
+import io
+import json
+import xml.etree.ElementTree as ET
+from collections.abc import Sequence
+
+import altair
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from PIL import Image
+
+from littoral.findings.measured import Measured
+from littoral.findings.model import Finding
+from littoral.publish.arm_line import ArmLine, alone, with_gaps
+from littoral.publish.chart import Chart
+from littoral.publish.draw import DrawError, to_png, to_svg
+from littoral.publish.end_labels import apart
+from littoral.publish.finding_charts import effect_chart, half_range
+from littoral.publish.panel import day_ticks
+from littoral.publish.photo_charts import algae_chart, cover_chart, height_chart, redness_chart
+from littoral.trial.entries import Entry
+from littoral.trial.model import Trial
+
+UNITS = {"canopy-height": "cm", "cover": "%", "redness": "a*", "algae": "%", "findings": "per day"}
+
+
+@pytest.fixture(scope="module")
+def charts(trial: Trial, measured: Measured, entries: Sequence[Entry], findings: Sequence[Finding]) -> dict[str, Chart]:
+    made = [
+        height_chart(trial, measured, entries),
+        cover_chart(trial, measured, entries),
+        redness_chart(trial, measured, entries),
+        algae_chart(trial, measured),
+        effect_chart(trial, findings),
+    ]
+    return {chart.key: chart for chart in made}
+
+
+@pytest.mark.parametrize("key", UNITS)
+def test_a_chart_is_valid_vega_lite(charts: dict[str, Chart], key: str) -> None:
+    """Checked against the schema of Vega-Lite 6 that Altair carries."""
+    altair.Chart.from_dict(charts[key].spec, validate=True)
+    json.dumps(charts[key].spec, allow_nan=False)
+
+
+@pytest.mark.parametrize("key", UNITS)
+def test_a_chart_says_its_unit_and_its_n(charts: dict[str, Chart], key: str) -> None:
+    chart = charts[key]
+    words = " ".join(ET.fromstring(to_svg(chart.spec)).itertext())
+    assert UNITS[key] in words
+    assert UNITS[key] in chart.alt
+    assert "one per arm" in words.lower() or "one tank per arm" in words.lower()
+    assert "per arm" in chart.caption
+    assert "Rendered demo" in words
+
+
+def test_png_and_svg_have_the_same_shape(charts: dict[str, Chart]) -> None:
+    spec = charts["redness"].spec
+    root = ET.fromstring(to_svg(spec))
+    size = Image.open(io.BytesIO(to_png(spec, scale=2.0))).size
+    assert size == tuple(round(2 * float(root.attrib[side])) for side in ("width", "height"))
+
+
+@pytest.mark.parametrize("width_px", [360, 760])
+def test_charts_keep_their_width(
+    trial: Trial, measured: Measured, findings: Sequence[Finding], width_px: float
+) -> None:
+    for chart in (
+        height_chart(trial, measured, width_px=width_px),
+        effect_chart(trial, findings, width_px=width_px),
+    ):
+        assert float(ET.fromstring(to_svg(chart.spec)).attrib["width"]) <= width_px + 4
+
+
+def test_the_day_cursor_is_drawn_only_when_set(charts: dict[str, Chart]) -> None:
+    spec = json.loads(json.dumps(charts["canopy-height"].spec))
+    without = to_svg(spec)
+    spec["params"][0]["value"] = 12.0
+    assert to_svg(spec).count("<line") == without.count("<line") + len(spec["concat"])
+
+
+def test_a_specification_that_is_none_is_refused() -> None:
+    with pytest.raises(DrawError, match="valid Vega-Lite"):
+        to_svg({"mark": "no such mark"})
+
+
+def test_no_chart_asks_the_network(charts: dict[str, Chart]) -> None:
+    for chart in charts.values():
+        assert '"url"' not in json.dumps(chart.spec)
+    remote = {"data": {"url": "https://data.example/rows.csv"}, "mark": "point", "encoding": {"x": {"field": "a"}}}
+    with pytest.raises(DrawError):
+        to_svg(remote)
+
+
+def _line(days: Sequence[float], breaks: Sequence[float] = ()) -> ArmLine:
+    day = np.asarray(days, dtype=float)
+    return ArmLine("full", "left", day, np.ones_like(day), breaks=breaks)
+
+
+def test_a_missing_day_is_a_gap_and_a_trim_breaks_the_line() -> None:
+    assert [row["value"] for row in with_gaps(_line([0, 1, 2, 4, 5]))] == [1, 1, 1, None, 1, 1]
+    assert [row["value"] for row in with_gaps(_line([0, 1, 2, 3], [1.7]))] == [1, 1, None, 1, 1]
+
+
+def test_a_value_alone_between_gaps_gets_a_point() -> None:
+    rows = with_gaps(_line([0, 1, 2, 5, 8, 9, 10, 11]))
+    assert [row["day"] for row in alone(rows)] == [5]
+
+
+@given(st.lists(st.floats(0, 100), min_size=1, max_size=4))
+def test_labels_keep_their_order_their_distance_and_the_panel(values: list[float]) -> None:
+    placed = apart(values, least=10, low=0, high=100)
+    assert np.argsort(placed, kind="stable").tolist() == np.argsort(values, kind="stable").tolist()
+    assert min(placed) >= -1e-9
+    assert max(placed) <= 100 + 1e-9
+    assert all(gap >= 10 - 0.01 for gap in np.diff(sorted(placed)))
+
+
+@pytest.mark.parametrize(("length", "step"), [(5.0, 1.0), (56.0, 7.0), (390.0, 56.0)])
+def test_ticks_fall_on_whole_days_and_weeks(length: float, step: float) -> None:
+    assert set(np.diff(day_ticks(length, 250))) == {step}
+
+
+def test_zero_stands_in_the_middle_of_every_row(trial: Trial, findings: Sequence[Finding]) -> None:
+    spec = effect_chart(trial, findings).spec
+    domains = [
+        layer["encoding"]["x"]["scale"]["domain"]
+        for row in spec["vconcat"]
+        for layer in row["layer"]
+        if "scale" in layer["encoding"]["x"]
+    ]
+    assert domains
+    assert all(low == -high for low, high in domains)
+    assert half_range(findings[0], trial.questions[0]) == pytest.approx(1.15 * (0.0121 + 0.0055))
