@@ -73,14 +73,15 @@ class Evidence:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """The answer to one question: effect = second arm minus first arm, in `unit`, with its interval at `level`.
+    """The answer to one question: effect = second arm minus first arm, in `unit`, with its 95 % interval.
 
-    `level` is 0.95 for the primary question; for the others Holm's procedure makes it stricter, so that the interval
-    excludes 0 exactly where something may be claimed. `wording` is the sentence that may be published, `rule` why it is
-    allowed to say that much, and `next_step` the cheapest way to learn more. `effect` is None where the question could
-    not be answered; `missing` says why. `before` is the difference before the regimes began and `change` the
-    difference after minus before, where there was a baseline. `camera_term` is the smallest difference, in `unit`, that
-    is claimed of photos at all (None where none applies).
+    `wording` is the sentence that may be published, `rule` why it is allowed to say that much, and `next_step` the
+    cheapest way to learn more. `effect` is None where the question could not be answered; `missing` says why.
+
+    What may be claimed is decided at `level`: 0.95 for the primary question, stricter by Holm's procedure for the
+    others. `claim` is the difference with its interval at that level, `before` the difference before the regimes began
+    and `change` the difference after minus before, both at that level, where there was a baseline. `camera_term` is the
+    smallest difference, in `unit`, that is claimed of photos at all (None where none applies).
     """
 
     question: str
@@ -105,6 +106,7 @@ class Finding:
     primary: bool = False
     level: float = 0.95
     p_value: float | None = None
+    claim: Interval | None = None
     before: Interval | None = None
     change: Interval | None = None
     camera_term: float | None = None

@@ -1,0 +1,140 @@
+"""Answer the questions of a trial: one finding each, in the order they were asked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from littoral.findings.compared import Compared
+from littoral.findings.evidence import evidence_of
+from littoral.findings.from_entries import compare_costs, compare_entries
+from littoral.findings.from_photos import compare_photos
+from littoral.findings.measured import Measured
+from littoral.findings.model import Finding, Interval, Rule
+from littoral.findings.rules import ASSUMED_SPREAD, Numbers, decide
+from littoral.findings.wording import design_text, next_step, rule_text, source_text, wording
+from littoral.logbook.book import Logbook
+from littoral.stats.compare import holm_levels
+from littoral.stats.estimate import Estimate
+from littoral.trial.entries import Entry
+from littoral.trial.measures import MEASURES
+from littoral.trial.model import Question, Trial
+
+ALPHA = 0.05
+
+
+def answer(book: Logbook, trial: Trial, *, measured: Measured) -> tuple[Finding, ...]:
+    """Return one finding for each question of the trial, the first two arms compared.
+
+    The primary question is held to 95 %; the other estimated ones share a 5 % chance of one false call by Holm's
+    procedure. A question that cannot be answered gets a finding that says what is missing. Raises CostError or
+    DoseError where entries contradict the bottles.
+    """
+    entries = book.entries(trial.key)
+    compared = [compare(trial, measured, entries, question) for question in trial.questions]
+    levels = claim_levels(compared)
+    further = sum(_tested(one) and not one.question.primary for one in compared)
+    return tuple(
+        _finding(trial, entries, measured, one, level=level, further=further)
+        for one, level in zip(compared, levels, strict=True)
+    )
+
+
+def compare(trial: Trial, measured: Measured, entries: Sequence[Entry], question: Question) -> Compared:
+    """Compare the arms on one question's measure."""
+    match MEASURES[question.measure].taken_from:
+        case "photos":
+            return compare_photos(trial, measured, entries, question)
+        case "entries":
+            return compare_entries(trial, entries, question)
+        case "costs":
+            return compare_costs(trial, entries, question)
+
+
+def claim_levels(compared: Sequence[Compared]) -> list[float]:
+    """Return the level (0 to 1) that each question's intervals are held to: 0.95, or stricter by Holm's procedure."""
+    secondary = [i for i, one in enumerate(compared) if _tested(one) and not one.question.primary]
+    p_values = [effect.p_zero() for i in secondary if (effect := compared[i].effect) is not None]
+    levels = [1 - ALPHA] * len(compared)
+    for i, alpha in zip(secondary, holm_levels(p_values, alpha=ALPHA), strict=True):
+        levels[i] = 1 - alpha
+    return levels
+
+
+def _tested(compared: Compared) -> bool:
+    return compared.effect is not None and not compared.account
+
+
+def _finding(
+    trial: Trial, entries: Sequence[Entry], measured: Measured, compared: Compared, *, level: float, further: int
+) -> Finding:
+    question = compared.question
+    numbers = _numbers(compared, trial, level=level) if _tested(compared) else None
+    rule: Rule = "not answered" if compared.missing else "exact account" if numbers is None else decide(numbers)
+    effect = compared.effect
+    low, high = effect.interval() if effect is not None and numbers is not None else (None, None)
+    return Finding(
+        question=question.key,
+        ask=question.ask,
+        measure=question.measure,
+        unit=compared.unit,
+        arms=compared.arms,
+        effect=None if effect is None else effect.value,
+        low=low,
+        high=high,
+        relative_percent=_relative_percent(compared, trial),
+        tanks_per_arm=compared.tanks_per_arm,
+        design=design_text(trial, compared),
+        rule=rule,
+        wording=wording(trial, compared, rule, numbers, level=level),
+        rule_text=rule_text(compared, rule, level=level, further=further),
+        next_step=next_step(compared, rule),
+        method=compared.method,
+        source=source_text(question.measure),
+        evidence=evidence_of(trial, entries, measured, compared),
+        missing=compared.missing,
+        primary=question.primary,
+        level=level,
+        p_value=effect.p_zero() if effect is not None and numbers is not None else None,
+        claim=None if numbers is None else numbers.effect,
+        before=None if numbers is None else numbers.before,
+        change=None if numbers is None else numbers.change,
+        camera_term=compared.camera_term,
+        parts=compared.parts,
+    )
+
+
+def _numbers(compared: Compared, trial: Trial, *, level: float) -> Numbers:
+    assert compared.effect is not None
+    return Numbers(
+        effect=_interval(compared.effect, level),
+        before=None if compared.before is None else _interval(compared.before, level),
+        change=None if compared.change is None else _interval(compared.change, level),
+        arm_values=_means(compared, trial),
+        tanks_per_arm=compared.tanks_per_arm,
+        smallest=compared.question.smallest,
+        camera_term=compared.camera_term,
+        absolute=compared.absolute,
+        spread=ASSUMED_SPREAD.get(compared.question.measure),
+    )
+
+
+def _interval(estimate: Estimate, level: float) -> Interval:
+    low, high = estimate.interval(level)
+    return Interval(estimate.value, low, high)
+
+
+def _means(compared: Compared, trial: Trial) -> tuple[float, float]:
+    """Return the first and second arm's mean over their tanks."""
+    means = []
+    for arm in trial.arms[:2]:
+        values = [value.value for value in compared.arms if value.arm == arm.key]
+        means.append(sum(values) / len(values))
+    return means[0], means[1]
+
+
+def _relative_percent(compared: Compared, trial: Trial) -> float | None:
+    """Return the difference in percent of the first arm; None without a ratio scale (a*) or a first value above 0."""
+    if compared.effect is None or compared.question.measure == "redness":
+        return None
+    first, _ = _means(compared, trial)
+    return 100 * compared.effect.value / first if first > 0 else None

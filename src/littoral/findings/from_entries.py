@@ -1,0 +1,167 @@
+"""Questions answered by what was written down: minutes of care, trimmed mass, cost of feeding."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from littoral.feeding.cost import ArmCost
+from littoral.findings.compared import Compared
+from littoral.findings.costs import arm_cost, arm_doses
+from littoral.findings.doses import observed_days
+from littoral.findings.model import ArmValue
+from littoral.findings.showing import named, unit_of
+from littoral.stats.estimate import Estimate
+from littoral.stats.series import Series
+from littoral.trial.days import day_of
+from littoral.trial.entries import Care, Entry, Trim
+from littoral.trial.model import Arm, Question, Trial
+
+METHOD = {
+    "care minutes": "Minutes of care noted since the regimes began, divided by the weeks seen.",
+    "trimmed mass": "Wet mass of trimmings noted since the regimes began, divided by the weeks seen.",
+    "cost": "Doses really given since the regimes began, at the price of the packs they came from, divided by the "
+    "weeks seen. What spoils or is left over is not counted; the water of a stock solution is free.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """One amount that an entry notes (minutes or g), on a day; `entry_id` says where."""
+
+    day: float
+    amount: float
+    entry_id: str
+
+
+def compare_entries(trial: Trial, entries: Sequence[Entry], question: Question) -> Compared:
+    """Compare the first two arms by the minutes or the wet mass noted per week; an arm's tanks are averaged."""
+    unit = unit_of(question.measure, trial.currency)
+    weeks = (observed_days(trial, entries) - trial.baseline_days) / 7
+    if weeks <= 0:
+        return Compared(question, unit, missing="no day since the regimes began has an entry")
+    noted = {tank: _noted(trial, entries, question, tank) for arm in trial.arms[:2] for tank in arm.tanks}
+    if not any(noted.values()):
+        what = "minutes of care" if question.measure == "care minutes" else "wet mass of trimmings"
+        return Compared(question, unit, missing=f"no {what} was noted since the regimes began")
+    per_week = {tank: math.fsum(one.amount for one in of_tank) / weeks for tank, of_tank in noted.items()}
+    days = {tank: len({int(one.day) for one in of_tank}) for tank, of_tank in noted.items()}
+    arms = [[ArmValue(a.key, tank, per_week[tank], None, None, days[tank]) for tank in a.tanks] for a in trial.arms[:2]]
+    return _account(
+        trial,
+        question,
+        arms,
+        days=tuple(sorted({float(int(one.day)) for of_tank in noted.values() for one in of_tank})),
+        entries=tuple(one.entry_id for of_tank in noted.values() for one in of_tank),
+        series={tank: _series(trial, question, tank, of_tank) for tank, of_tank in noted.items()},
+        remarks=tuple(
+            f"{trial.tanks[tank].name}: nothing was noted, which counts as 0"
+            for tank, of_tank in noted.items()
+            if not of_tank
+        ),
+    )
+
+
+def compare_costs(trial: Trial, entries: Sequence[Entry], question: Question) -> Compared:
+    """Compare the first two arms by the cost of feeding per week and tank, in the trial's currency."""
+    unit = unit_of(question.measure, trial.currency)
+    arms: list[list[ArmValue]] = []
+    remarks: list[str] = []
+    said: list[str] = []
+    ids: list[str] = []
+    days: set[float] = set()
+    for arm in trial.arms[:2]:
+        of_arm: list[ArmValue] = []
+        for tank in arm.tanks:
+            alone = replace(arm, tanks=(tank,))
+            cost = arm_cost(trial, entries, alone)
+            name = trial.tanks[tank].name
+            if cost is None:
+                missing = f"{name}: its water is not known, or no day since the regimes began has an entry"
+                return Compared(question, unit, missing=missing)
+            doses = arm_doses(trial, entries, alone)
+            of_arm.append(ArmValue(arm.key, tank, cost.per_week, None, None, len({int(dose.day) for dose in doses})))
+            ids += [dose.entry_id for dose in doses if dose.entry_id is not None]
+            days |= {float(int(dose.day)) for dose in doses}
+            said.append(_cost_said(trial, arm, name, cost))
+            remarks += _cost_remarks(trial, name, cost, planned=any(dose.entry_id is None for dose in doses))
+        arms.append(of_arm)
+    found = _account(trial, question, arms, days=tuple(sorted(days)), entries=tuple(ids), remarks=tuple(remarks))
+    return replace(found, detail=" ".join(said))
+
+
+def _noted(trial: Trial, entries: Sequence[Entry], question: Question, tank: str) -> tuple[Noted, ...]:
+    found: list[Noted] = []
+    for entry in entries:
+        day = day_of(entry.at, trial)
+        if entry.tank != tank or day < trial.baseline_days:
+            continue
+        match entry.payload:
+            case Care(minutes=minutes) if question.measure == "care minutes":
+                found.append(Noted(day, minutes, entry.id))
+            case Trim(stand=stand, wet_g=wet_g) if question.measure == "trimmed mass" and wet_g is not None:
+                if not question.of or stand in question.of:
+                    found.append(Noted(day, wet_g, entry.id))
+            case _:
+                pass
+    return tuple(found)
+
+
+def _series(trial: Trial, question: Question, tank: str, noted: Sequence[Noted]) -> Series:
+    """Return the totals per day noted."""
+    days = sorted({int(one.day) for one in noted})
+    totals = [math.fsum(one.amount for one in noted if int(one.day) == day) for day in days]
+    unit = "min" if question.measure == "care minutes" else "g"
+    return Series(trial.tanks[tank].name, unit, "count", np.array(days, dtype=float), np.array(totals, dtype=float))
+
+
+def _account(
+    trial: Trial,
+    question: Question,
+    arms: Sequence[Sequence[ArmValue]],
+    *,
+    days: tuple[float, ...],
+    entries: tuple[str, ...],
+    series: dict[str, Series] | None = None,
+    remarks: tuple[str, ...] = (),
+) -> Compared:
+    means = [math.fsum(value.value for value in arm) / len(arm) for arm in arms]
+    return Compared(
+        question=question,
+        unit=unit_of(question.measure, trial.currency),
+        arms=tuple(value for arm in arms for value in arm),
+        effect=Estimate.exact(means[1] - means[0]),
+        tanks_per_arm=min(len(arm) for arm in arms),
+        account=True,
+        days=days,
+        entries=entries,
+        series=series or {},
+        remarks=remarks,
+        method=METHOD[question.measure],
+    )
+
+
+def _cost_said(trial: Trial, arm: Arm, name: str, cost: ArmCost) -> str:
+    text = (
+        f"{named(name, arm.name)}: {cost.per_100_l_per_week:.3f} {trial.currency} per 100 L and week, "
+        f"{cost.per_year:.2f} {trial.currency} per year"
+    )
+    first = cost.runs_out_first
+    if first is not None and first.pack_lasts_weeks is not None:
+        of = trial.bottles[first.bottle].name
+        what = of if first.ingredient == "bottle" else f"{first.ingredient} ({of})"
+        text += f"; {what} runs out first, after {first.pack_lasts_weeks:.0f} weeks"
+    return text + "."
+
+
+def _cost_remarks(trial: Trial, name: str, cost: ArmCost, *, planned: bool) -> list[str]:
+    found = [
+        f"{name}: {trial.bottles[bottle].name} has no price for {ingredient}, so the sum is a lower bound"
+        for bottle, ingredient in cost.unpriced
+    ]
+    if planned:
+        found.append(f"{name}: no doses were noted, so they are taken as planned, less those noted as missed")
+    return found

@@ -1,0 +1,254 @@
+"""Measure the photos of a trial once; after that the measures come from the logbook's cache.
+
+A view is measured as one series, because its thresholds are pooled over all photos. So its cache key is made of the
+method, the view as drawn, and the hashes of all its photos: one photo more, or a polygon moved, and it is done anew.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import tempfile
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from littoral.errors import LittoralError
+from littoral.findings.measured import Measured, MeasuredPhoto
+from littoral.imaging.results import RegionMeasure
+from littoral.logbook.book import Logbook
+from littoral.trial.days import day_of
+from littoral.trial.entries import Entry, Photo
+from littoral.trial.model import Trial, View
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from littoral.imaging.regions import ViewShape
+    from littoral.imaging.series import MeasuredFrame
+
+__all__ = ["CacheWriteError", "Measured", "MeasuredPhoto", "Progress", "measure_photos", "shape_of"]
+
+Progress = Callable[[int, int, str], None]
+CACHE_FORMAT = 1
+JPEG_QUALITY = 95
+UNUSABLE = ("the photo is nearly black", "the photo is overexposed")
+"""Flags of `imaging` with which a photo tells nothing; it is kept and shown, and left out of every series."""
+
+
+class CacheWriteError(LittoralError):
+    """A prepared photo could not be written to the cache."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        super().__init__(f"{path} could not be written. Is the disk full, or the folder read-only?")
+
+
+def measure_photos(
+    book: Logbook, trial: Trial, *, progress: Progress | None = None, workers: int | None = None
+) -> Measured:
+    """Return the measures of every photo of a trial, by view and day; measures only what the cache does not hold.
+
+    `workers` photos are worked on at a time (None: one per core). `progress(done, total, what)` counts over all views
+    that must be measured. A photo that cannot be read or brought to its view stays, with `excluded` saying why. Raises
+    NoOriginalError where a photo's original is gone, CacheWriteError where the cache cannot be written.
+    """
+    from littoral.imaging.series import METHOD_VERSION
+
+    photos: dict[str, list[Entry]] = {view: [] for view in trial.views}
+    for entry in book.entries(trial.key):
+        if isinstance(entry.payload, Photo):
+            photos[entry.payload.view].append(entry)
+    series = [_ViewSeries(book, trial, trial.views[view], entries) for view, entries in photos.items() if entries]
+    total = sum(2 * one.count for one in series if one.cached is None)
+    done = 0
+
+    def report(step: int, what: str) -> None:
+        if progress is not None:
+            progress(done + step, total, what)
+
+    measured: list[MeasuredPhoto] = []
+    for one in series:
+        if one.cached is None:
+            one.measure(report, workers=workers or os.cpu_count() or 1)
+            done += 2 * one.count
+        measured += one.photos()
+    return Measured(tuple(measured), method=METHOD_VERSION)
+
+
+def shape_of(view: View) -> ViewShape:
+    """Return a view as `imaging` takes it: plain geometry, panes named by their tank."""
+    import numpy as np
+
+    from littoral.imaging.regions import PaneShape, RegionShape, ViewShape
+
+    return ViewShape(
+        frame_px=view.frame_px,
+        camera_locked=view.camera_locked,
+        panes=tuple(
+            PaneShape(
+                key=pane.tank,
+                corners_px=None if pane.corners_px is None else np.array(pane.corners_px, dtype=float),
+                width_cm=pane.width_cm,
+                regions=tuple(
+                    RegionShape(region.key, region.kind, np.array(region.polygon_px, dtype=float), region.look)
+                    for region in pane.regions
+                ),
+            )
+            for pane in view.panes
+        ),
+    )
+
+
+class _ViewSeries:
+    """One view's photos by time, and where their measures and prepared pictures lie in the cache."""
+
+    def __init__(self, book: Logbook, trial: Trial, view: View, entries: Sequence[Entry]) -> None:
+        from littoral.imaging.series import METHOD_VERSION
+
+        self.trial, self.view, self.entries = trial, view, entries
+        self.sha256 = [entry.payload.sha256 for entry in entries if isinstance(entry.payload, Photo)]
+        said = json.dumps([CACHE_FORMAT, METHOD_VERSION, asdict(view), self.sha256], sort_keys=True)
+        key = hashlib.sha256(said.encode()).hexdigest()[:16]
+        self._file = book.cache_path("measures", f"{key}.json")
+        self._prepared = [book.cache_path("prepared", f"{sha256[:24]}-{key}.jpg") for sha256 in self.sha256]
+        self._originals = [book.original(sha256) for sha256 in self.sha256]
+        self.cached = self._read()
+
+    @property
+    def count(self) -> int:
+        return len(self.entries)
+
+    def measure(self, report: Callable[[int, str], None], *, workers: int) -> None:
+        """Measure the series and write it to the cache."""
+        from littoral.imaging.photo_errors import PhotoError
+        from littoral.imaging.series import measure_series
+
+        try:
+            frames = measure_series(
+                lambda i: self._originals[i].read_bytes(),
+                self.count,
+                shape_of(self.view),
+                store=lambda i, image: _write_jpeg(self._prepared[i], image),
+                load=lambda i: _read_image(self._prepared[i]),
+                workers=workers,
+                progress=lambda done, _total, what: report(done, f"{what} of the {self.view.name}"),
+            )
+            rows = [_row(frame) for frame in frames]
+        except PhotoError as error:  # no photo of this view can be used at all
+            rows = [_refused_row(str(error)) for _ in self.entries]
+        alignable = sum(row["align_residual_px"] is not None for row in rows) > len(rows) / 2
+        for row in rows:
+            row["excluded"] = row["excluded"] or _why_unusable(row, alignable=alignable)
+        _write_text(self._file, json.dumps(rows, ensure_ascii=False))
+        self.cached = rows
+
+    def photos(self) -> list[MeasuredPhoto]:
+        """Return the measured photos, in order of time."""
+        assert self.cached is not None
+        return [
+            MeasuredPhoto(
+                entry_id=entry.id,
+                sha256=sha256,
+                view=self.view.key,
+                day=day_of(entry.at, self.trial),
+                prepared=prepared if row["prepared"] else None,
+                colour_residual=row["colour_residual"],
+                align_residual_px=row["align_residual_px"],
+                correction=row["correction"],
+                flags=tuple(row["flags"]),
+                regions=() if row["excluded"] else tuple(_region(one) for one in row["regions"]),
+                excluded=row["excluded"],
+            )
+            for entry, sha256, prepared, row in zip(self.entries, self.sha256, self._prepared, self.cached, strict=True)
+        ]
+
+    def _read(self) -> list[dict[str, Any]] | None:
+        """Return the rows in the cache, or None where they, or a prepared picture, are missing or broken."""
+        try:
+            rows: list[dict[str, Any]] = json.loads(self._file.read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            return None
+        whole = len(rows) == self.count and all(
+            path.exists() for path, row in zip(self._prepared, rows, strict=True) if row["prepared"]
+        )
+        return rows if whole else None
+
+
+def _row(frame: MeasuredFrame) -> dict[str, Any]:
+    if frame.refused is not None:
+        return _refused_row(str(frame.refused))
+    return {
+        "prepared": True,
+        "correction": frame.correction,
+        "colour_residual": frame.colour_residual,
+        "align_residual_px": frame.align_residual_px,
+        "flags": list(frame.flags),
+        "regions": [asdict(region) for region in frame.regions],
+        "excluded": "",
+    }
+
+
+def _refused_row(why: str) -> dict[str, Any]:
+    return {
+        "prepared": False,
+        "correction": "",
+        "colour_residual": None,
+        "align_residual_px": None,
+        "flags": [why],
+        "regions": [],
+        "excluded": why,
+    }
+
+
+def _why_unusable(row: Mapping[str, Any], *, alignable: bool) -> str:
+    """Return why a photo that was read tells nothing: wrongly exposed, or not aligned where most others could be."""
+    for flag in row["flags"]:
+        if flag in UNUSABLE:
+            return str(flag)
+    if alignable and row["align_residual_px"] is None:
+        return next((str(flag) for flag in row["flags"] if "align" in flag), "it could not be aligned with the others")
+    return ""
+
+
+def _region(plain: Mapping[str, Any]) -> RegionMeasure:
+    return RegionMeasure(**{**plain, "flags": tuple(plain["flags"])})
+
+
+def _write_jpeg(path: Path, image: NDArray[np.uint8]) -> None:
+    """Write sRGB uint8 (height, width, 3) as JPEG at full colour resolution, whole or not at all."""
+    import cv2
+
+    options = [cv2.IMWRITE_JPEG_QUALITY, JPEG_QUALITY]
+    options += [cv2.IMWRITE_JPEG_SAMPLING_FACTOR, cv2.IMWRITE_JPEG_SAMPLING_FACTOR_444]
+    written, data = cv2.imencode(".jpg", cv2.cvtColor(image, cv2.COLOR_RGB2BGR), options)
+    if not written:
+        raise CacheWriteError(path)
+    _write_bytes(path, data.tobytes())
+
+
+def _read_image(path: Path) -> NDArray[np.uint8]:
+    import cv2
+    import numpy as np
+
+    image = cv2.imdecode(np.fromfile(path, dtype=np.uint8), cv2.IMREAD_COLOR)
+    if image is None:
+        raise CacheWriteError(path)
+    return np.asarray(cv2.cvtColor(image, cv2.COLOR_BGR2RGB), dtype=np.uint8)
+
+
+def _write_text(path: Path, text: str) -> None:
+    _write_bytes(path, text.encode())
+
+
+def _write_bytes(path: Path, data: bytes) -> None:
+    """Write beside, then rename: a reader sees the whole file or none."""
+    try:
+        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=".", delete=False) as file:
+            file.write(data)
+        os.replace(file.name, path)
+    except OSError as error:
+        raise CacheWriteError(path) from error

@@ -1,0 +1,87 @@
+"""Each stand or region of a question by itself: described, never claimed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from littoral.findings.model import ArmValue, Part
+from littoral.findings.photo_series import Taken
+from littoral.findings.showing import sentence, shown
+from littoral.findings.tank_values import TankSeries, value_of
+from littoral.stats.onset import onset_day
+from littoral.stats.regression import TooFewPointsError
+from littoral.trial.model import Trial
+
+ALGAE_ONSET_POINTS = 5.0
+"""Algae count as come once they stay above this share of a region (points): just over the error of the measure."""
+
+
+def parts_of(trial: Trial, measure: str, arms: Sequence[Sequence[TankSeries]]) -> tuple[Part, ...]:
+    """Return each region of a question with its value in every tank, with 95 % intervals, and a sentence about it."""
+    regions = dict.fromkeys(member.place.region for arm in arms for tank in arm for member in tank.used)
+    found: list[Part] = []
+    for region in regions:
+        values: list[ArmValue] = []
+        said: list[str] = []
+        name = region
+        for arm, of_arm in zip(trial.arms, arms, strict=False):
+            for tank in of_arm:
+                member = next((member for member in tank.used if member.place.region == region), None)
+                value = None if member is None else _value(trial, measure, arm.key, tank, member)
+                if member is None or value is None:
+                    continue
+                name = member.place.name
+                values.append(value)
+                said.append(_said(trial, measure, member, value))
+        if values:
+            found.append(Part(region, name, tuple(values), f"{name}: {'; '.join(said)}"))
+    return tuple(found)
+
+
+def where_algae_came(trial: Trial, arms: Sequence[Sequence[TankSeries]]) -> str:
+    """Return a sentence that says for each tank when algae came and where most of it is; empty without any value."""
+    sentences: list[str] = []
+    for tank in (tank for arm in arms for tank in arm):
+        name = trial.tanks[tank.tank].name
+        onsets = {member.place.name: _onset(member) for member in tank.used}
+        first = min((day for day in onsets.values() if day is not None), default=None)
+        means = {
+            member.place.name: float(member.series.value[member.series.day >= trial.baseline_days].mean())
+            for member in tank.used
+            if (member.series.day >= trial.baseline_days).any()
+        }
+        if not means:
+            continue
+        if first is None:
+            sentences.append(f"{sentence(name)}: no place stayed above {ALGAE_ONSET_POINTS:g} points.")
+            continue
+        earliest = " and ".join(place for place, day in onsets.items() if day == first)
+        most = max(means, key=lambda place: means[place])
+        sentences.append(
+            f"{sentence(name)}: they came first on {earliest}, from day {int(first)}; most stood on {most}, "
+            f"{means[most]:.0f} points on average."
+        )
+    return " ".join(sentences)
+
+
+def _onset(member: Taken) -> float | None:
+    return onset_day(member.series, threshold=ALGAE_ONSET_POINTS)
+
+
+def _value(trial: Trial, measure: str, arm: str, tank: TankSeries, member: Taken) -> ArmValue | None:
+    trims = tank.trims_of[member.place.region]
+    try:
+        value = value_of(measure, member.series, trims, change_day=trial.baseline_days)
+    except TooFewPointsError:
+        return None
+    low, high = value.after.interval()
+    return ArmValue(arm, tank.tank, value.after.value, low, high, value.days)
+
+
+def _said(trial: Trial, measure: str, member: Taken, value: ArmValue) -> str:
+    doubt = abs((value.high or 0.0) - (value.low or 0.0)) / 2
+    text = f"{trial.tanks[value.tank].name} {shown(measure, value.value, doubt=doubt)}"
+    if measure == "algae":
+        onset = _onset(member)
+        text += f", {f'from day {int(onset)}' if onset is not None else 'not yet come'}"
+    return text

@@ -1,0 +1,101 @@
+"""From measured photos to series: one for each tank and region, ready for `stats`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from littoral.findings.measured import Measured, MeasuredPhoto
+from littoral.imaging.results import RegionMeasure
+from littoral.stats.series import Series
+from littoral.trial.measures import MEASURES
+from littoral.trial.model import Question, Trial
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A stand or other region that a question asks about, in one tank."""
+
+    tank: str
+    region: str
+    kind: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A series of one place, the photos it was taken from, and how many photos had no usable value."""
+
+    place: Place
+    series: Series
+    photos: tuple[MeasuredPhoto, ...]
+    errors: tuple[float, ...]
+    unusable: int
+
+
+def _height(region: RegionMeasure) -> float | None:
+    return region.height_cm if region.height_cm is not None else region.height_px
+
+
+def _compactness(region: RegionMeasure) -> float | None:
+    return None if region.cover is None or not region.height_cm else 100 * region.cover / region.height_cm
+
+
+TAKE: Mapping[str, tuple[Callable[[RegionMeasure], float | None], str, bool]] = {
+    "height growth": (_height, "cm", True),
+    "cover growth": (lambda region: None if region.cover is None else 100 * region.cover, "points", True),
+    "compactness": (_compactness, "points per cm", True),
+    "redness": (lambda region: region.a, "a*", False),
+    "algae": (lambda region: None if region.algae is None else 100 * region.algae, "points", False),
+}
+"""For each measure taken from photos: the value of a region, its unit, and whether it must be above 0."""
+
+
+def places(trial: Trial, question: Question, tank: str) -> tuple[Place, ...]:
+    """Return the stands or regions of one tank that a question asks about, each once, in the order they are drawn."""
+    kinds = MEASURES[question.measure].of
+    found: dict[str, Place] = {}
+    for view in trial.views.values():
+        for pane in view.panes:
+            for region in pane.regions if pane.tank == tank else ():
+                if region.kind in kinds and (not question.of or region.key in question.of):
+                    name = trial.stands[region.key].name if region.key in trial.stands else region.key
+                    found.setdefault(region.key, Place(tank, region.key, region.kind, name))
+    return tuple(found.values())
+
+
+def taken(trial: Trial, measured: Measured, measure: str, place: Place) -> Taken:
+    """Return the series of one measure at one place, over all days, from the view that shows it most often.
+
+    Heights are in cm, or in pixels of the view's frame where it has no scale. Photos that were set aside, and values
+    that are missing (or 0, where a logarithm or a quotient is needed), are left out and counted.
+    """
+    value_of, unit, above_zero = TAKE[measure]
+    by_view: dict[str, list[tuple[MeasuredPhoto, RegionMeasure]]] = {}
+    for photo in measured.photos:
+        for region in photo.regions:
+            if region.pane == place.tank and region.region == place.region:
+                by_view.setdefault(photo.view, []).append((photo, region))
+    pairs = max(by_view.values(), key=len, default=[])
+    usable: list[tuple[MeasuredPhoto, RegionMeasure, float]] = []
+    for photo, region in sorted(pairs, key=lambda pair: pair[0].day):
+        value = value_of(region)
+        if value is not None and np.isfinite(value) and (value > 0 or not above_zero):
+            usable.append((photo, region, value))
+    if measure == "height growth" and any(region.height_cm is None for _, region, _ in usable):
+        unit = "px"
+    return Taken(
+        place=place,
+        series=Series(
+            name=f"{place.name}, {trial.tanks[place.tank].name}",
+            unit=unit,
+            kind="level",
+            day=np.array([photo.day for photo, _, _ in usable], dtype=float),
+            value=np.array([value for _, _, value in usable], dtype=float),
+        ),
+        photos=tuple(photo for photo, _, _ in usable),
+        errors=tuple(region.colour_error for _, region, _ in usable if region.colour_error is not None),
+        unusable=len(pairs) - len(usable),
+    )

@@ -1,0 +1,82 @@
+"""What may be said: one pure decision from the design and the numbers. The words are in `wording`."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from littoral.findings.model import Interval, Rule
+
+TANKS_FOR_A_REGIME = 3
+"""Tanks per arm from which on the spread between tanks is estimated, and a regime may be spoken of."""
+
+ASSUMED_SPREAD = {"height growth": 0.20, "cover growth": 0.20, "compactness": 0.15, "algae": 0.50}
+"""Assumed coefficient of variation between equal tanks: common practice, no source. a* has no ratios, so none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """All that the decision needs, in the measure's unit; intervals at the level that the question is held to.
+
+    `arm_values` are the means of first and second arm, `spread` the assumed CV between equal tanks (None: no ratios).
+    `absolute` is False where cameras allow only a change to be claimed.
+    """
+
+    effect: Interval
+    before: Interval | None
+    change: Interval | None
+    arm_values: tuple[float, float]
+    tanks_per_arm: int
+    smallest: float | None
+    camera_term: float | None
+    absolute: bool
+    spread: float | None
+
+
+def decide(numbers: Numbers) -> Rule:
+    """Return the strongest rule that design and numbers allow.
+
+    In this order: inside the margin, includes 0, under the camera's own difference, replicated, changed from the
+    baseline, beyond what equal tanks show, differs. So a change is asked about only once a difference is there, and no
+    second chance is taken at one question.
+    """
+    effect, change = numbers.effect, numbers.change
+    if numbers.smallest is not None and -numbers.smallest < effect.low and effect.high < numbers.smallest:
+        return "no larger than"
+    if includes_zero(effect):
+        return "cannot tell"
+    least = numbers.camera_term or 0.0
+    changed = change is not None and not includes_zero(change) and abs(change.value) >= least
+    if abs(effect.value) < least or not (numbers.absolute or changed):
+        return "not distinguishable from the camera"
+    if numbers.tanks_per_arm >= TANKS_FOR_A_REGIME:
+        return "effect of the regime"
+    if changed:
+        return "difference changed after the regimes began"
+    bound = usual_bound(numbers)
+    if change is None and bound is not None and abs(log_ratio(numbers) or 0.0) > bound:
+        return "larger than equal tanks usually show"
+    return "these two tanks differ"
+
+
+def includes_zero(interval: Interval) -> bool:
+    """Whether 0 lies in an interval, its ends included."""
+    return interval.low <= 0 <= interval.high
+
+
+def log_ratio(numbers: Numbers) -> float | None:
+    """Return ln(second/first) of the arms' values, or None where they have no ratio."""
+    first, second = numbers.arm_values
+    return math.log(second / first) if first > 0 and second > 0 else None
+
+
+def usual_bound(numbers: Numbers) -> float | None:
+    """Return 1.96·sqrt(2·CV² + SE²), the log ratio that one pair of equal tanks seldom exceeds; None without ratios.
+
+    SE is the standard error of the log ratio, from the interval of the effect over the mean of both arms. Only for one
+    tank per arm.
+    """
+    if numbers.spread is None or numbers.tanks_per_arm != 1 or log_ratio(numbers) is None:
+        return None
+    error = (numbers.effect.high - numbers.effect.low) / (2 * 1.96) / (sum(numbers.arm_values) / 2)
+    return 1.96 * math.sqrt(2 * numbers.spread**2 + error**2)

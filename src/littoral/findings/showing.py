@@ -1,0 +1,62 @@
+"""Printing a measure's values and differences for people: growth rates in percent a day, the rest in their own unit."""
+
+from __future__ import annotations
+
+import math
+
+from littoral.trial.measures import MEASURES
+
+GROWTH = ("height growth", "cover growth")
+
+
+def unit_of(measure: str, currency: str) -> str:
+    """Return the unit of a measure's values with the trial's currency in it."""
+    return MEASURES[measure].unit.replace("currency", currency)
+
+
+def decimals_for(doubt: float) -> int:
+    """Return how many decimals show a doubt (any unit, above 0) with two digits; at most 4, at least none."""
+    if not math.isfinite(doubt) or doubt <= 0:
+        return 2
+    return min(4, max(0, 1 - math.floor(math.log10(doubt))))
+
+
+def shown(
+    measure: str, value: float, *, doubt: float, currency: str = "", signed: bool = False, unit: bool = True
+) -> str:
+    """Return a value (the measure's unit) as text with the digits that its `doubt` (same unit, a half-width) leaves.
+
+    With `signed` it is a difference: it carries its sign, and of percents it says percentage points.
+    """
+    if measure in GROWTH:
+        value, doubt = 100 * value, 100 * doubt
+        words = "percentage points per day" if signed else "% per day"
+    else:
+        words = unit_of(measure, currency)
+    digits = decimals_for(doubt)
+    rounded = round(value, digits) + 0.0  # no minus before a zero
+    number = f"{rounded:+.{digits}f}" if signed and rounded else f"{rounded:.{digits}f}"
+    return f"{number} {words}" if unit else number
+
+
+def ranged(measure: str, value: float, low: float, high: float, *, level: float, currency: str = "") -> str:
+    """Return a difference with its interval at `level` (0 to 1), all in the measure's unit."""
+    doubt = (high - low) / 2
+    number = shown(measure, value, doubt=doubt, currency=currency, signed=True)
+    ends = [shown(measure, end, doubt=doubt, signed=True, unit=False) for end in (low, high)]
+    return f"{number} ({percent(level)} interval {ends[0]} to {ends[1]})"
+
+
+def percent(level: float) -> str:
+    """Return a level (0 to 1) as percent with as many digits as it needs, at most one: "95 %", "98.3 %"."""
+    return f"{round(100 * level, 1):g} %"
+
+
+def named(tank: str, arm: str) -> str:
+    """Return a tank's name with its arm's, once where they are the same."""
+    return tank if tank == arm else f"{tank} ({arm})"
+
+
+def sentence(text: str) -> str:
+    """Return a text with its first letter large."""
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,142 @@
+"""One tank's series for a question, its value after (and before) the regimes began, and the arms' difference."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from littoral.findings.photo_series import Taken
+from littoral.stats import compare
+from littoral.stats.compare import mean_levels, mean_over, paired
+from littoral.stats.estimate import Estimate
+from littoral.stats.growth import growth_rate
+from littoral.stats.series import Series
+from littoral.stats.trims import Step, placed, steps_down
+
+GROWTH = ("height growth", "cover growth")
+ENOUGH_PAIRS = 0.8
+"""Share of the sparser tank's photos that must have a partner for the arms to be compared day by day."""
+
+SELDOM = 0.5
+"""A stand with fewer than this share of the best stand's photos is left out of its tank's mean."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Value:
+    """A number after the regimes began, before them, and its change (None without a baseline)."""
+
+    after: Estimate
+    before: Estimate | None
+    change: Estimate | None
+    days: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TankSeries:
+    """One tank's series over all its stands or regions, with the trims in it (days), and what was noticed on the way.
+
+    `trims_of` holds each region's own trims.
+    """
+
+    tank: str
+    series: Series
+    trims: tuple[float, ...]
+    trims_of: Mapping[str, tuple[float, ...]]
+    used: tuple[Taken, ...]
+    steps: tuple[tuple[Taken, Step], ...]
+    left_out: tuple[Taken, ...]
+
+
+def tank_series(
+    measure: str, members: Sequence[Taken], recorded: Mapping[str, tuple[float, ...]], *, name: str
+) -> TankSeries:
+    """Return the mean series of a tank's stands or regions (geometric for growth) on the days that all were measured.
+
+    `recorded` holds the days of the trims written down for each region. A stand measured on less than half as many
+    photos as the best one is left out, so that it does not cost the others their days. Needs at least one member.
+    """
+    most = max(member.series.day.size for member in members)
+    used = tuple(member for member in members if member.series.day.size >= SELDOM * most and member.series.day.size)
+    growth = measure in GROWTH
+    trims_of: dict[str, tuple[float, ...]] = {member.place.region: () for member in used}
+    steps: list[tuple[Taken, Step]] = []
+    for member in used if growth else ():
+        own = placed(member.series, recorded.get(member.place.region, ()))
+        found = steps_down(member.series, own)
+        at = {*own, *((step.before_day + step.after_day) / 2 for step in found)}
+        trims_of[member.place.region] = tuple(sorted(at))
+        steps += [(member, step) for step in found]
+    series = mean_over({member.place.region: member.series for member in used}, name=name, logs=growth)
+    left_out = tuple(member for member in members if member not in used)
+    trims = tuple(sorted({day for days in trims_of.values() for day in days}))
+    return TankSeries(members[0].place.tank, series, trims, trims_of, used, tuple(steps), left_out)
+
+
+def value_of(measure: str, series: Series, trims: Sequence[float], *, change_day: float) -> Value:
+    """Return the value of a series: its growth rate (1/day) for a growth measure, its mean level otherwise.
+
+    Raises TooFewPointsError where the days after the change do not carry it.
+    """
+    if measure in GROWTH:
+        growth = growth_rate(series, trims, change_day=change_day or None)
+        return Value(growth.rate_per_day, growth.before_per_day, growth.change, growth.values)
+    levels = mean_levels(series, change_day=change_day)
+    return Value(levels.after, levels.before, levels.change, levels.values_after)
+
+
+def difference(
+    measure: str, second: Sequence[TankSeries], first: Sequence[TankSeries], *, change_day: float
+) -> tuple[Value, int]:
+    """Return second arm minus first arm, and the number of tanks per arm it rests on.
+
+    With one tank each, days that both have are compared with each other where nearly all of them pair, so that what
+    they share cancels; otherwise each tank's value is taken by itself. From three tanks per arm on, the spread between
+    tanks is the error; with two it cannot be estimated well enough, and only these tanks are described.
+    Raises TooFewPointsError where a tank's days do not carry its value.
+    """
+    tanks = min(len(second), len(first))
+    if len(second) == len(first) == 1:
+        return _of_a_pair(measure, second[0], first[0], change_day=change_day), 1
+    values = [
+        [value_of(measure, tank.series, tank.trims, change_day=change_day) for tank in arm] for arm in (second, first)
+    ]
+    after = _between([[value.after for value in arm] for arm in values], tanks)
+    before = _between_known([[value.before for value in arm] for arm in values], tanks)
+    change = _between_known([[value.change for value in arm] for arm in values], tanks)
+    return Value(after, before, change, min(value.days for arm in values for value in arm)), tanks
+
+
+def _of_a_pair(measure: str, second: TankSeries, first: TankSeries, *, change_day: float) -> Value:
+    growth = measure in GROWTH
+    both = paired(second.series, first.series, how="ratio" if growth else "difference")
+    fewer = min(_after(second.series, change_day), _after(first.series, change_day))
+    if fewer and _after(both, change_day) >= ENOUGH_PAIRS * fewer:
+        return value_of(measure, both, sorted({*second.trims, *first.trims}), change_day=change_day)
+    values = [value_of(measure, tank.series, tank.trims, change_day=change_day) for tank in (second, first)]
+    return Value(
+        after=values[0].after.minus(values[1].after),
+        before=_minus(values[0].before, values[1].before),
+        change=_minus(values[0].change, values[1].change),
+        days=min(value.days for value in values),
+    )
+
+
+def _after(series: Series, change_day: float) -> int:
+    return int(np.count_nonzero(series.day >= change_day))
+
+
+def _minus(second: Estimate | None, first: Estimate | None) -> Estimate | None:
+    return None if second is None or first is None else second.minus(first)
+
+
+def _between(arms: Sequence[Sequence[Estimate]], tanks: int) -> Estimate:
+    if tanks >= 3:
+        return compare.tanks_per_arm(arms[0], arms[1])
+    return compare.mean_of(arms[0]).minus(compare.mean_of(arms[1]))
+
+
+def _between_known(arms: Sequence[Sequence[Estimate | None]], tanks: int) -> Estimate | None:
+    known = [[value for value in arm if value is not None] for arm in arms]
+    return _between(known, tanks) if all(len(k) == len(arm) for k, arm in zip(known, arms, strict=True)) else None

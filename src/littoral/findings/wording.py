@@ -1,0 +1,215 @@
+"""The sentences that may be published, built from parts by rule. They never say more than the design supports.
+
+Below three tanks per arm no sentence speaks of cause: what differs may be the tank (Hurlbert 1984, Murtaugh 2002).
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+
+from littoral.findings.compared import Compared
+from littoral.findings.model import ArmValue, Interval, Rule
+from littoral.findings.rules import ASSUMED_SPREAD, Numbers, includes_zero
+from littoral.findings.showing import GROWTH, named, percent, ranged, sentence, shown
+from littoral.trial.measures import MEASURES
+from littoral.trial.model import Trial
+
+
+@cache
+def texts() -> Mapping[str, Mapping[str, str]]:
+    """Return the texts of rules.toml: `text` by rule, `source` by kind of measure."""
+    return tomllib.loads(files(__package__).joinpath("rules.toml").read_text(encoding="utf-8"))
+
+
+def wording(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | None, *, level: float) -> str:
+    """Return the finding in sentences: what was measured, what may be said of it, and what the baseline showed."""
+    if rule == "not answered":
+        return f"Not answered: {compared.missing}."
+    measure, currency = compared.question.measure, trial.currency
+    sentences = [_measured(trial, compared, numbers, level=level)]
+    if rule != "exact account":
+        assert numbers is not None
+        sentences.append(_claim(trial, compared, rule, numbers, level=level))
+        if rule != "difference changed after the regimes began" and numbers.before is not None:
+            sentences.append(_baseline(measure, numbers.before, numbers.change, level=level, currency=currency))
+        sentences.append(_expected(trial, compared, rule))
+    sentences.append(compared.detail)
+    return " ".join(one for one in sentences if one)
+
+
+def next_step(compared: Compared, rule: Rule) -> str:
+    """Return the cheapest way to learn more."""
+    swap = (
+        "let the same pair run on with the regimes swapped, at least four periods in alternating order, each after a "
+        "washout of three half-lives"
+    )
+    match rule:
+        case "not answered":
+            return f"Cheapest next step: mend this: {compared.missing}."
+        case "cannot tell":
+            return (
+                f"Cheapest next step: {swap}. More photos of one pair cannot settle it; about eight pairs, from other "
+                "keepers too, would show a 20 % difference where equal tanks differ by 10 %."
+            )
+        case "not distinguishable from the camera":
+            return (
+                "Cheapest next step: take both tanks in one frame, which cancels the camera; or keep a grey card in "
+                "the water of each and lock exposure and white balance."
+            )
+        case "no larger than":
+            return f"At this margin the pair needs no more days. To say it of the regimes, {swap}."
+        case "effect of the regime":
+            return "Next: pool it with at least four other keepers, to see whether it holds in other homes."
+        case "exact account":
+            return "Cheapest next step: keep noting; weigh the bottles at the end to check what the doses add up to."
+        case _:
+            return f"Cheapest next step: {swap}: a difference that follows the regime and not the tank would show it."
+
+
+def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> str:
+    """Return why the rule allows what it allows, with the level it is held to; `further` counts the questions tested."""
+    text = texts()["text"][rule]
+    if rule == "larger than equal tanks usually show":
+        text += f" Assumed here: {percent(ASSUMED_SPREAD[compared.question.measure])}."
+    if rule in ("not answered", "exact account"):
+        return text
+    if compared.question.primary or further <= 1:
+        return f"{text} Held to {percent(level)}."
+    return (
+        f"{text} Held to {percent(level)}: the {further} questions beside the primary one share a 5 % chance of one "
+        "false call (Holm 1979)."
+    )
+
+
+def design_text(trial: Trial, compared: Compared) -> str:
+    """Return the design in a few words: tanks per arm, baseline, draw."""
+    one = compared.tanks_per_arm == 1
+    parts = ["one tank per arm" if one else f"{compared.tanks_per_arm} tanks per arm"]
+    if trial.baseline_days:
+        parts.append(f"a baseline of {trial.baseline_days:g} days with the same care for all")
+    else:
+        parts.append("no baseline")
+    parts.append(f"tanks drawn by lot ({trial.drawn})" if trial.drawn else "tanks not drawn by lot")
+    if len(trial.arms) > 2:
+        parts.append("only the first two arms are compared")
+    return ", ".join(parts)
+
+
+def source_text(measure: str) -> str:
+    """Return the sources of method and wording for a measure."""
+    if MEASURES[measure].taken_from != "photos":
+        return texts()["source"]["account"]
+    return texts()["source"]["growth" if measure in GROWTH else "level"]
+
+
+def _measured(trial: Trial, compared: Compared, numbers: Numbers | None, *, level: float) -> str:
+    measure, currency = compared.question.measure, trial.currency
+    values = [_arm_said(trial, compared, arm) for arm in (1, 0)]
+    name = sentence(MEASURES[measure].name)
+    if numbers is None:
+        assert compared.effect is not None
+        gap = compared.effect.value
+        said = shown(measure, gap, doubt=_account_doubt(gap), currency=currency, signed=True)
+    else:
+        effect = numbers.effect
+        said = ranged(measure, effect.value, effect.low, effect.high, level=level, currency=currency)
+    return f"{name}: {values[0]}, {values[1]}; difference {said}."
+
+
+def _arm_said(trial: Trial, compared: Compared, which: int) -> str:
+    arm = trial.arms[which]
+    values = [value for value in compared.arms if value.arm == arm.key]
+    mean = math.fsum(value.value for value in values) / len(values)
+    doubt = math.fsum(_doubt(value) for value in values) / len(values)
+    number = shown(compared.question.measure, mean, doubt=doubt, currency=trial.currency)
+    if len(values) == 1:
+        return f"{named(trial.tanks[values[0].tank].name, arm.name)} {number}"
+    return f"{arm.name} {number} on average of {len(values)} tanks"
+
+
+def _doubt(value: ArmValue) -> float:
+    if value.low is None or value.high is None:
+        return _account_doubt(value.value)
+    return (value.high - value.low) / 2
+
+
+def _account_doubt(value: float) -> float:
+    """Return a doubt that shows an exact amount with three digits."""
+    return abs(value) / 30 if value else 1.0
+
+
+def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, level: float) -> str:
+    measure, currency = compared.question.measure, trial.currency
+    half = (numbers.effect.high - numbers.effect.low) / 2
+
+    def amount(value: float) -> str:
+        return shown(measure, value, doubt=value / 5, currency=currency)
+
+    match rule:
+        case "cannot tell":
+            return f"Cannot tell; a difference under {_plain(measure, half, currency)} would have been missed."
+        case "no larger than":
+            assert numbers.smallest is not None
+            return (
+                f"No difference larger than {_plain(measure, numbers.smallest, currency)}, the margin set beforehand."
+            )
+        case "not distinguishable from the camera":
+            if not numbers.absolute:
+                return (
+                    "Not distinguishable from the camera: no card stands in the water, so only a change from the "
+                    "baseline could be claimed."
+                )
+            least = numbers.camera_term or 0.0
+            return f"Not distinguishable from the camera, which may differ by {amount(least)} by itself."
+        case "effect of the regime":
+            return f"Effect of the regime ({numbers.tanks_per_arm} tanks per arm)."
+        case "larger than equal tanks usually show":
+            spread = percent(numbers.spread or 0.0)
+            return f"Larger than equal tanks usually show (assumed spread {spread}); tank or regime, unknown."
+        case "difference changed after the regimes began":
+            assert numbers.change is not None
+            change = numbers.change
+            said = ranged(measure, change.value, change.low, change.high, level=level, currency=currency)
+            relative = "" if numbers.absolute else ", relative to the rest of the scene"
+            return (
+                f"The difference between the tanks changed by {said} after the regimes began{relative}; why, unknown."
+            )
+        case _:
+            these = "these two tanks" if numbers.tanks_per_arm == 1 else "these tanks"
+            return f"A difference between {these}; tank or regime, unknown."
+
+
+def _plain(measure: str, size: float, currency: str) -> str:
+    """Return the size of a difference, without a sign."""
+    return shown(measure, abs(size), doubt=abs(size) / 5, currency=currency, signed=True).lstrip("+")
+
+
+def _baseline(measure: str, before: Interval, change: Interval | None, *, level: float, currency: str) -> str:
+    was = ranged(measure, before.value, before.low, before.high, level=level, currency=currency)
+    text = f"Before the regimes began the difference was {was}"
+    if change is None:
+        return f"{text}."
+    changed = ranged(measure, change.value, change.low, change.high, level=level, currency=currency)
+    told = "whether it changed cannot be told" if includes_zero(change) else "it changed"
+    return f"{text}; {told}: {changed}."
+
+
+def _expected(trial: Trial, compared: Compared, rule: Rule) -> str:
+    expect = compared.question.expect
+    claims: tuple[Rule, ...] = (
+        "these two tanks differ",
+        "larger than equal tanks usually show",
+        "difference changed after the regimes began",
+        "effect of the regime",
+    )
+    if expect is None or compared.effect is None or rule not in claims:
+        return ""
+    arm, direction = expect
+    name = next(one.name for one in trial.arms if one.key == arm)
+    higher = (compared.effect.value > 0) == (arm == trial.arms[1].key)
+    seen = "as seen" if higher == (direction == "higher") else "the opposite was seen"
+    return f"Expected beforehand: {name} {direction}; {seen}."
