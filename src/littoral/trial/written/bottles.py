@@ -48,6 +48,8 @@ def _bottle(key: str, table: Table) -> Bottle:
     if "made_up_to" in table and "salts" not in table:
         table.wrong("made_up_to", "is given without `salts`.", "Only a stock solution weighed from salts is made up.")
     dry = table.optional("dry", _salt_key, "")
+    wrong = any(table.report.is_wrong(table.where(kind)) for kind in kinds)
+    unsure = wrong or len(kinds) != 1
     per_ml: Mapping[str, float] = {}
     if "label" in table:
         per_ml = _label(table)
@@ -63,9 +65,9 @@ def _bottle(key: str, table: Table) -> Bottle:
         stroke_ml=table.optional("stroke", amount("dose volume", above_zero=True), None),
         drop_ml=table.optional("drop", amount("dose volume", above_zero=True), None),
         recommended=table.optional("recommended", recommended, None),
-        packs=_packs(table, [*salts_g, *([dry] if dry else [])]),
+        packs=_packs(table, None if unsure else [*salts_g, *([dry] if dry else [])]),
     )
-    if dry:
+    if dry and not unsure:
         for liquid in ("stroke", "drop", "recommended"):
             if liquid in table:
                 table.wrong(liquid, "is given for a salt that is dosed dry.", "A dry salt is dosed in g: leave it out.")
@@ -76,7 +78,7 @@ def _salt_key(value: Any) -> str:
     try:
         return salt(text(value)).key
     except UnknownSaltError as error:
-        raise WrongValueError(f"is {show_value(value)}.", str(error)) from None
+        raise WrongValueError("is not one certain salt.", str(error)) from None
 
 
 def _rows(table: Table, key: str) -> dict[str, tuple[Any, tuple[str, ...]]]:
@@ -131,23 +133,24 @@ def _label(table: Table) -> Mapping[str, float]:
         return {}
 
 
-def _packs(table: Table, salts: list[str]) -> dict[str, Pack]:
+def _packs(table: Table, salts: list[str] | None) -> dict[str, Pack]:
+    """Read the packs of a bottle made of `salts` (none: bought whole; None: not known, so names are not checked)."""
     packs: dict[str, Pack] = {}
     names = salts if salts else ["bottle"]
     for written, (value, steps) in (_rows(table, "packs") if "packs" in table else {}).items():
         try:
             name = written if written == "bottle" else _salt_key(written)
-            if name not in names:
+            if salts is not None and name not in names:
                 raise WrongValueError("is not in this bottle.", suggest(written, names, "things bought for it"))
             found = pack(value)
-            unit = "g" if salts else "ml"
-            if found.unit != unit:
+            unit = "g" if salts else "mL"
+            if salts is not None and found.unit != unit.lower():
                 raise WrongValueError(
                     f"is {show_value(value)}.", f'It is used by the {unit}: write for example "{_pack_example(unit)}".'
                 )
             packs[name] = found
         except WrongValueError as error:
-            right = error.right or f'Write for example "{_pack_example("g" if salts else "ml")}".'
+            right = error.right or f'Write for example "{_pack_example("g" if salts else "mL")}".'
             table.wrong("packs", error.what, right, *steps)
     return packs
 

@@ -22,6 +22,7 @@ LARGEST_CHARACTERS = 1_000_000
 MOST_SYNTAX_FAULTS = 25
 
 _LINE_IN_MESSAGE = re.compile(r" \(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
+_WORD = re.compile(r"^\s*[A-Za-z0-9_-]+")
 _ASSIGNMENT = re.compile(r"""^\s*(?P<key>[A-Za-z0-9_-]+|"[^"]*"|'[^']*')\s*=(?P<value>.*)$""")
 
 
@@ -73,6 +74,7 @@ def _heal(source: bytes, message: str, where: str, faults: list[Fault], unread: 
             what = f"{show_path(key.path)} is given twice; the first is in line {key.twice_since}."
             faults.append(Fault(what, "Keep one of the two.", where, key.line))
             source = _blanked(source, key.start, key.end)
+            unread.add(key.path)
         return source
     found = _LINE_IN_MESSAGE.search(message)
     reason = _LINE_IN_MESSAGE.sub("", message)
@@ -91,6 +93,9 @@ def _heal(source: bytes, message: str, where: str, faults: list[Fault], unread: 
         faults.append(Fault(f"This line cannot be read: {reason}.", _RIGHT_LINE, where, line))
         if row.lstrip().startswith("["):
             return None
+        word = _WORD.match(row)
+        if word:
+            unread.add((*_table_at(keys, line), word[0].strip()))
     else:
         path = (*_table_at(keys, line), assignment["key"].strip("\"'"))
         what = f"{show_path(path)} cannot be read: {reason}."

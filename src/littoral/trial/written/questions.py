@@ -46,7 +46,7 @@ def read_arms(root: Table, tanks: Mapping[str, Tank], regimes: Iterable[str]) ->
                 table.wrong("tanks", what, "A tank can be in one arm only.")
             else:
                 home[tank] = key
-                if regime is not None and tanks[tank].vessel is None and not table.report.is_wrong(("tanks", tank)):
+                if regime is not None and tanks[tank].vessel is None and not table.report.is_wrong(("tanks",)):
                     what = f'is "{regime}", but tank "{tank}" has no `glass`, so its water is not known.'
                     table.wrong("regime", what, f"Describe the glass in [tanks.{tank}], or leave the regime out.")
         arms.append(Arm(key=key, name=table.optional("name", text, key), tanks=named, regime=regime))
@@ -84,7 +84,7 @@ def read_questions(root: Table, arms: Iterable[str], views: Mapping[str, View]) 
     if not rows and not root.report.is_wrong(("questions",)):
         what = "The trial asks no question."
         root.wrong_at((), what, "Write it down before the start: [[questions]] with `key`, `ask` and `measure`.")
-    known = tuple(arms)
+    known = () if _hidden(root, "arms") else tuple(arms)
     questions: list[Question] = []
     for row in rows:
         question = _question(row, known, views, whole=not root.report.is_wrong(("views",)))
@@ -146,7 +146,7 @@ def _expectation(arms: tuple[str, ...]) -> Callable[[Any], tuple[str, Direction]
         arm, _, direction = text(value).rpartition(" ")
         if direction not in ("higher", "lower"):
             raise WrongValueError(f"is {show_value(value)}.", 'Write an arm and "higher" or "lower": "full higher".')
-        if arm.strip() not in arms:
+        if arms and arm.strip() not in arms:
             raise WrongValueError(f'names arm "{arm.strip()}".', suggest(arm.strip(), arms, "arms"))
         return arm.strip(), cast("Direction", direction)
 

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable, Mapping
 
 from littoral.errors import Fault, LittoralError
+
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 Path = tuple[str | int, ...]
 """Where a value stands in the file: keys, and places in lists from 0."""
@@ -25,6 +28,7 @@ class Report:
 
     `lines` knows the line of each path, `unread` the keys whose lines had a mistake of syntax that is reported already.
     `said` counts every fault noted, repetitions included: a reader sees by it whether a part of the file was wrong.
+    `really` tells where tables stand that were written under a misspelt section: ("tanks", "left") at ("tank", "left").
     """
 
     def __init__(self, where: str, lines: Mapping[Path, int], unread: frozenset[Path] = frozenset()) -> None:
@@ -34,6 +38,7 @@ class Report:
         self._wrong: set[Path] = set(unread)
         self._faults: list[Fault] = []
         self.said = 0
+        self.really: dict[Path, Path] = {}
 
     @property
     def faults(self) -> tuple[Fault, ...]:
@@ -57,18 +62,23 @@ class Report:
         return any(wrong[: len(path)] == path for wrong in self._wrong)
 
     def line_of(self, path: Path) -> int | None:
-        """Return the line of a path, or of the nearest thing around it that stands in the file."""
-        for length in range(len(path), 0, -1):
-            if path[:length] in self._lines:
-                return self._lines[path[:length]]
-        return None
+        """Return the line of a path, or of the first thing inside it, or of the nearest thing around it."""
+        if path[:2] in self.really:
+            path = (*self.really[path[:2]], *path[2:])
+        inside = [line for other, line in self._lines.items() if path and other[: len(path)] == path]
+        if inside:
+            return min(inside)
+        return self.line_of(path[:-1]) if path else None
 
 
 def show_path(path: Path) -> str:
     """Print a path as in the file, with places in lists counted from 1: `questions[1].measure`."""
     text = ""
     for step in path:
-        text += f"[{step + 1}]" if isinstance(step, int) else f".{step}" if text else str(step)
+        if isinstance(step, int):
+            text += f"[{step + 1}]"
+        else:
+            text += ("." if text else "") + (step if _BARE.fullmatch(step) else f'"{step}"')
     return f"`{text}`"
 
 
@@ -77,8 +87,10 @@ def suggest(word: str, known: Iterable[str], called: str) -> str:
     names = list(known)
     if not names:
         return f"There are no {called} in this file yet."
+    if len(names) == 1:
+        return f'There is only "{names[0]}".'
     meant = nearest(word, names)
-    listed = f"The {called} are {', '.join(names)}." if len(names) > 1 else f"There is only {names[0]}."
+    listed = f"The {called} are {', '.join(names)}."
     return f'Did you mean "{meant}"? {listed}' if meant else listed
 
 

@@ -52,9 +52,14 @@ class Table:
         self._kind = kind
         self._values: dict[str, Any] = {}
         self._paths: dict[str, Path] = {}
+        self._model: Path | None = None
         for key, value in values.items():
-            name = key if key in keys else self._misspelt(key, values)
-            if name is not None:
+            if key in keys:
+                self._values[key] = value
+                self._paths[key] = (*path, key)
+        for key, value in values.items():
+            name = None if key in keys else self._misspelt(key, values)
+            if name is not None and name not in self._values:
                 self._values[name] = value
                 self._paths[name] = (*path, key)
 
@@ -63,6 +68,7 @@ class Table:
         whole = copy.copy(self)
         whole._values = dict(self._values)
         whole._paths = dict(self._paths)
+        whole._model = other.path
         for key, value in other._values.items():
             if key not in whole._values and key not in but and not self.was_unread(key):
                 whole._values[key] = value
@@ -77,7 +83,15 @@ class Table:
             f"{show_path((*self.path, key))} is not a key of {self._kind}.",
             suggest(key, self.keys, f"keys of {self._kind}"),
         )
-        return meant if meant is not None and meant not in values else None
+        if meant is None or meant not in values:
+            return meant
+        both = values[meant], values[key]
+        if not self.path and isinstance(both[0], dict) and isinstance(both[1], dict):
+            for name, table in both[1].items():  # [tank.left] beside [tanks.right]
+                if name not in both[0]:
+                    self._values[meant] = self._values.get(meant, both[0]) | {name: table}
+                    self.report.really[meant, name] = (key, name)
+        return None
 
     def __contains__(self, key: str) -> bool:
         return key in self._values
@@ -91,12 +105,15 @@ class Table:
 
     def was_unread(self, key: str) -> bool:
         """Tell whether the key's own line had a mistake of syntax, which is noted already."""
-        return (*self.path, key) in self.report.unread
+        model = () if self._model is None else (*self._model, key)
+        return (*self.path, key) in self.report.unread or model in self.report.unread
 
     def required(self, key: str, parse: Parse[T], stand_in: T) -> T:
         """Read a key that must be there."""
         if key not in self._values:
-            if not self.was_unread(key):
+            if self.was_unread(key):
+                self.report.said += 1
+            else:
                 what = f"{show_path(self.path)} has no `{key}`." if self.path else f"The file has no `{key}`."
                 self.wrong_at(self.path, what, f"Add {self._written(key)}")
             return stand_in

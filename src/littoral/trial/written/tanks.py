@@ -79,7 +79,7 @@ def _tank(key: str, table: Table) -> Tank:
     if "glass" not in table and not table.was_unread("glass"):
         for dry in WATER_KEYS:
             if dry in table:
-                what = f"is given, but {show_path(table.path)} has no `glass`."
+                what = "is given, but the tank has no `glass`."
                 table.wrong(dry, what, f"Add `glass = {TANK_KEYS['glass'].example}`: {TANK_KEYS['glass'].meaning}.")
                 break
     uptake = table.table("uptake", UPTAKE_KEYS, "uptake")
@@ -129,4 +129,4 @@ def _check_vessel(vessel: Vessel, table: Table) -> None:
         net_volume_l(vessel)
     except VolumeError as error:
         path = table.where("net_volume" if "net_volume" in table else "fill")
-        table.wrong_at(path, f"{show_path(table.path)}: {error.what}.", error.right)
+        table.wrong_at(path, f"{show_path(path)}: {error.what}.", error.right)

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from littoral.feeding.regimes import WEEKDAYS
-from littoral.trial.written.report import WrongValueError, suggest
+from littoral.trial.written.report import WrongValueError, nearest, suggest
 
 KEY_RULE = "Short names are letters a-z, digits, - and _, at most 40; the name to be shown goes into `name`."
 LONGEST_TEXT = 2_000
@@ -140,4 +140,6 @@ def _weekday(name: str) -> int:
     for number_, (short, full) in enumerate(zip(WEEKDAYS, _FULL_WEEKDAYS, strict=True)):
         if lower in (short.lower(), full):
             return number_
-    raise WrongValueError(f'names "{name}".', suggest(name, WEEKDAYS, "weekdays"))
+    meant = nearest(name, [full.capitalize() for full in _FULL_WEEKDAYS])
+    hint = f'Did you mean "{meant[:3]}"? ' if meant else ""
+    raise WrongValueError(f'names "{name}".', f"{hint}The weekdays are {', '.join(WEEKDAYS)}.")

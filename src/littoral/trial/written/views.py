@@ -78,7 +78,7 @@ def _view(key: str, table: Table, tanks: tuple[str, ...], stands: Mapping[str, S
             pane.wrong_at(
                 pane.path, f'{show_path(pane.path)}: there is no tank "{tank}".', suggest(tank, tanks, "tanks")
             )
-        panes.append(_pane(tank, pane, frame, stands))
+        panes.append(_pane(tank, pane, frame, stands if tank in tanks else None))
     return View(
         key=key,
         name=table.optional("name", text, key),
@@ -90,7 +90,7 @@ def _view(key: str, table: Table, tanks: tuple[str, ...], stands: Mapping[str, S
     )
 
 
-def _pane(tank: str, table: Table, frame: tuple[int, int] | None, stands: Mapping[str, Stand]) -> Pane:
+def _pane(tank: str, table: Table, frame: tuple[int, int] | None, stands: Mapping[str, Stand] | None) -> Pane:
     rows = table.listed("regions", REGION_KEYS, "a region")
     if not rows and not table.report.is_wrong((*table.path, "regions")):
         what = f"{show_path(table.path)} has no regions, so nothing in it is measured."
@@ -103,7 +103,7 @@ def _pane(tank: str, table: Table, frame: tuple[int, int] | None, stands: Mappin
         if any(region.key == other.key for other in regions):
             what = f'is "{region.key}", as another region of this tank is.'
             row.wrong(region.kind, what, "Give every region of a tank its own short name.")
-        if region.kind == "stand":
+        if region.kind == "stand" and stands is not None:
             _check_stand(region.key, row, tank, stands)
         regions.append(region)
     return Pane(

@@ -1,0 +1,102 @@
+"""Days of a trial, and the moments they stand for.
+
+Day 0 begins at local midnight of the trial's start, in the trial's zone. Ranges of days are half-open: day 3 is
+3 <= day < 4, a trial of 56 days is 0 <= day < 56, and the baseline is 0 <= day < baseline_days.
+
+The whole part of a day counts local midnights; the fraction is the share of that local day that has passed, by its
+real length. Keepers think in calendar days, so a dose "on Sunday" must fall on the same whole day through the year,
+which a count of 24-hour spans breaks when clocks change. The fraction is of real time and not of the clock's face,
+because then later moments always have later days, also in the hour that the clock shows twice, and every moment has
+one day. The price: on the two days a year that have 23 or 25 hours, noon is not exactly .5 (but .478 and .520).
+
+A date whose midnight the clock leaps over begins at the first moment that has that date; a date that a zone leapt over
+whole has no moments.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
+from math import floor
+from zoneinfo import ZoneInfo
+
+from littoral.errors import LittoralError
+from littoral.trial.model import Trial
+
+
+class NaiveTimeError(LittoralError):
+    """A time without a zone, which stands for no one moment."""
+
+    def __init__(self, at: datetime) -> None:
+        self.at = at
+        super().__init__(f"{at.isoformat()} has no zone, so it is no certain moment. Give it one, such as UTC.")
+
+
+class NoSuchTimeError(LittoralError):
+    """A local time that the clocks leapt over (`times` is empty) or showed twice (`times` holds both moments, UTC)."""
+
+    def __init__(self, local: datetime, zone: str, times: tuple[datetime, ...]) -> None:
+        self.local = local
+        self.zone = zone
+        self.times = times
+        shown = f"{local:%Y-%m-%d %H:%M}"
+        if times:
+            offsets = " or ".join(offset_text(moment, zone) for moment in times)
+            message = f"The clocks of {zone} showed {shown} twice. Write which, with {offsets} behind it."
+        else:
+            message = f"The clocks of {zone} leapt over {shown}. Write what a clock showed then."
+        super().__init__(message)
+
+
+def day_of(at: datetime, trial: Trial) -> float:
+    """Return the day of a moment, before the start negative. Raises NaiveTimeError for a time without a zone."""
+    if at.tzinfo is None:
+        raise NaiveTimeError(at)
+    whole = (at.astimezone(ZoneInfo(trial.zone)).date() - trial.start).days
+    # Where the clock goes back over midnight, the local date is not the count of midnights passed.
+    while at < _midnight(trial, whole):
+        whole -= 1
+    while at >= _midnight(trial, whole + 1):
+        whole += 1
+    begin = _midnight(trial, whole)
+    return whole + (at - begin) / (_midnight(trial, whole + 1) - begin)
+
+
+def instant_of(day: float, trial: Trial) -> datetime:
+    """Return the moment of a day, UTC, to the microsecond: the inverse of `day_of`."""
+    begin = _midnight(trial, floor(day))
+    return begin + (day - floor(day)) * (_midnight(trial, floor(day) + 1) - begin)
+
+
+def date_of(day: float, trial: Trial) -> date:
+    """Return the local date that a day falls on."""
+    return trial.start + timedelta(days=floor(day))
+
+
+def moment_of(local: datetime, zone: str) -> datetime:
+    """Return the moment, UTC, at which the clocks of a zone showed `local` (a time without a zone).
+
+    Raises NoSuchTimeError where no clock showed it, or where it was shown twice.
+    """
+    place = ZoneInfo(zone)
+    times = {local.replace(tzinfo=place, fold=fold).astimezone(UTC) for fold in (0, 1)}
+    real = sorted(moment for moment in times if moment.astimezone(place).replace(tzinfo=None) == local)
+    if len(real) != 1:
+        raise NoSuchTimeError(local, zone, tuple(real))
+    return real[0]
+
+
+def _midnight(trial: Trial, whole: int) -> datetime:
+    return _first_moment(trial.start + timedelta(days=whole), trial.zone)
+
+
+@lru_cache(maxsize=4096)
+def _first_moment(day: date, zone: str) -> datetime:
+    """Return the first moment of a local date, UTC; for a midnight that was leapt over, the moment of the leap."""
+    return datetime.combine(day, time(), ZoneInfo(zone)).astimezone(UTC)
+
+
+def offset_text(moment: datetime, zone: str) -> str:
+    """Print how far ahead of UTC the clocks of a zone are at a moment: "+02:00"."""
+    written = moment.astimezone(ZoneInfo(zone)).strftime("%z")
+    return f"{written[:3]}:{written[3:5]}"

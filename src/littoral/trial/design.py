@@ -1,0 +1,84 @@
+"""What a trial's design can show, and the draw by lot that decides which tank gets which arm."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from littoral.errors import LittoralError
+from littoral.trial.model import Trial
+
+
+class DrawError(LittoralError):
+    """Tanks and arms that cannot be drawn: too few tanks, or a name twice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """A trial's design in numbers and words, for findings.
+
+    `tanks_per_arm` is the number in the smallest arm; `pairs_in_frame` the number of views that show tanks of different
+    arms in one photo, where the camera cancels; `name`, `can` and `cannot` are for readers.
+    """
+
+    name: str
+    arms: int
+    tanks_per_arm: int
+    baseline_days: float
+    pairs_in_frame: int
+    drawn: bool
+    can: str
+    cannot: str
+
+
+def design_of(trial: Trial) -> Design:
+    """Describe a trial's design.
+
+    What may be said follows Hurlbert 1984 (Ecol Monogr 54:187-211): plants in a tank and days in a series are no
+    replicates of a treatment that was given to the tank.
+    """
+    fewest = min(len(arm.tanks) for arm in trial.arms)
+    tanks = "one tank per arm" if fewest == 1 else f"{fewest} tanks per arm"
+    unequal = len({len(arm.tanks) for arm in trial.arms}) > 1
+    before = f"with a baseline of {trial.baseline_days:g} days" if trial.baseline_days else "without a baseline"
+    arms = {tank: arm.key for arm in trial.arms for tank in arm.tanks}
+    shared = sum(len({arms[pane.tank] for pane in view.panes}) > 1 for view in trial.views.values())
+    if fewest == 1:
+        can = "It can show whether these tanks differ"
+        can += ", and whether the difference changed after the arms began." if trial.baseline_days else "."
+        cannot = "It cannot tell the factor from other differences between the tanks; more tanks or a crossover could."
+    else:
+        can = f"It can show an effect of the {trial.factor} over tanks"
+        can += "." if fewest > 2 else ", but only a very large one with so few tanks."
+        cannot = "It cannot say how the effect is in other people's tanks; pooling trials could."
+    return Design(
+        name=f"{'at least ' if unequal else ''}{tanks}, {before}",
+        arms=len(trial.arms),
+        tanks_per_arm=fewest,
+        baseline_days=trial.baseline_days,
+        pairs_in_frame=shared,
+        drawn=bool(trial.drawn),
+        can=can,
+        cannot=cannot,
+    )
+
+
+def draw_arms(tanks: Sequence[str], arms: Sequence[str], *, rng: np.random.Generator) -> dict[str, tuple[str, ...]]:
+    """Draw by lot which tanks each arm gets: all tanks, as evenly as they go, every division as likely as any other.
+
+    Keep the seed of `rng` in the trial file (`draw`), so that anyone can repeat the draw. Raises DrawError.
+    """
+    if len(set(tanks)) < len(tanks) or len(set(arms)) < len(arms):
+        raise DrawError("A name is given twice. Give every tank and every arm its own.")
+    if len(arms) < 2 or len(tanks) < len(arms):
+        raise DrawError(
+            f"{len(tanks)} tanks cannot be drawn for {len(arms)} arms. Every arm needs a tank, and two arms."
+        )
+    tank_order = [tanks[place] for place in rng.permutation(len(tanks))]
+    arm_order = [arms[place] for place in rng.permutation(len(arms))]
+    drawn: dict[str, list[str]] = {arm: [] for arm in arms}
+    for place, tank in enumerate(tank_order):
+        drawn[arm_order[place % len(arms)]].append(tank)
+    return {arm: tuple(tank for tank in tanks if tank in drawn[arm]) for arm in arms}

@@ -1,0 +1,137 @@
+"""The file of entries: a spreadsheet's bytes in; entries, and the faults of every row that is not one, out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import TypeVar
+from zoneinfo import ZoneInfo
+
+from littoral.errors import Fault
+from littoral.trial.days import day_of
+from littoral.trial.entries import Entry
+from littoral.trial.identity import number_alike
+from littoral.trial.model import Tank, Trial
+from littoral.trial.written.csv_text import SEPARATORS, CsvText, Row, UnreadableTextError, decode, read_rows
+from littoral.trial.written.moments import read_date, read_moment, read_time
+from littoral.trial.written.payloads import KINDS, Said, WrongCellError
+from littoral.trial.written.report import Report, WrongValueError, suggest
+
+T = TypeVar("T")
+
+COLUMNS = ("date", "time", "tank", "kind", "what", "amount", "note", "who")
+NEEDED = ("date", "tank", "kind")
+LONGEST_CELL = 2_000
+
+
+def read_entries(
+    data: bytes, *, where: str, trial: Trial, now: datetime
+) -> tuple[tuple[Entry, ...], tuple[Fault, ...]]:
+    """Read a file of entries of a trial.
+
+    `now` (with a zone) decides what is in the future; `where` names the file in faults. Rows without a fault become
+    entries, in the order of the file; whether to take them although other rows are wrong is for the caller to say. Ids
+    come from what the rows say (`trial.identity`).
+    """
+    report = Report(where, {})
+    read: list[tuple[Entry, tuple[str, ...]]] = []
+    try:
+        text = read_rows(decode(data), columns=COLUMNS, needed=NEEDED)
+    except UnreadableTextError as error:
+        report.add_at(error.line, error.what, error.right)
+        return (), report.faults
+    for row in text.rows:
+        entry = _entry(row, text, trial, now, report)
+        if entry is not None:
+            read.append(entry)
+    return number_alike(read), report.faults
+
+
+def _entry(
+    row: Row, text: CsvText, trial: Trial, now: datetime, report: Report
+) -> tuple[Entry, tuple[str, ...]] | None:
+    """Read one row, noting all its mistakes."""
+    cells = {column: row.cells.get(column, "") for column in COLUMNS}
+
+    def attempt(step: Callable[[], T]) -> T | None:
+        try:
+            return step()
+        except WrongCellError as error:
+            report.add_at(row.line, f"`{error.column}` {error.what}", error.right)
+            return None
+
+    if attempt(lambda: _check_size(row, text)) is None:
+        return None
+    kind = attempt(lambda: _kind(cells["kind"]))
+    tank = attempt(lambda: _tank(cells["tank"], trial))
+    at = attempt(lambda: _moment(cells["date"], cells["time"], trial, now))
+    if kind is None or tank is None or (at is None and not cells["amount"]):
+        return None
+    said = Said(
+        what=cells["what"],
+        amount=cells["amount"],
+        note=cells["note"],
+        tank=tank,
+        trial=trial,
+        day=day_of(at, trial) if at else 0.0,
+        weekday=(at or now).astimezone(ZoneInfo(trial.zone)).weekday(),
+    )
+    found = attempt(lambda: KINDS[kind](said))
+    if found is None or at is None:
+        return None
+    entry = Entry("", at, trial.zone, tank.key, found.payload, who=cells["who"], note=found.note)
+    return entry, found.written
+
+
+def _kind(written: str) -> str:
+    kind = " ".join(written.lower().split())
+    if kind not in KINDS:
+        what = f'is "{written}".' if kind else "is empty."
+        raise WrongCellError("kind", what, suggest(kind, KINDS, "kinds"))
+    return kind
+
+
+def _tank(written: str, trial: Trial) -> Tank:
+    if written not in trial.tanks:
+        what = f'is "{written}".' if written else "is empty."
+        raise WrongCellError("tank", what, suggest(written, trial.tanks, "tanks"))
+    return trial.tanks[written]
+
+
+def _check_size(row: Row, text: CsvText) -> bool:
+    for column, cell in row.cells.items():
+        if len(cell) > LONGEST_CELL:
+            raise WrongCellError(column, f"has {len(cell)} characters.", f"At most {LONGEST_CELL} are read.")
+    if row.beyond:
+        right = "Put cells that hold a separator into quotation marks."
+        if text.separator == ",":
+            right = (
+                'A comma parts cells here: write 5.5 mL or "5,5 mL", and put notes with commas into quotation marks.'
+            )
+        last = list(row.cells)[-1]
+        what = f"is the last column, but {len(row.beyond)} more follow, parted by a {SEPARATORS[text.separator]}."
+        raise WrongCellError(last, what, right)
+    return True
+
+
+def _moment(date: str, time: str, trial: Trial, now: datetime) -> datetime:
+    if not time and "T" in date:
+        date, _, time = date.partition("T")
+    elif not time and date.count(" ") == 1 and ":" in date:
+        date, _, time = date.partition(" ")
+    try:
+        day = read_date(date)
+    except WrongValueError as error:
+        raise WrongCellError("date", error.what, error.right) from None
+    try:
+        clock, ahead = read_time(time)
+        at = read_moment(day, clock, ahead, trial.zone)
+    except (WrongValueError, OverflowError) as error:
+        what, right = (error.what, error.right) if isinstance(error, WrongValueError) else ("is out of range.", "")
+        raise WrongCellError("time", what, right) from None
+    if at > now:
+        raise WrongCellError("date", f"is {day} {clock:%H:%M}, in the future.", "Write it down when it has happened.")
+    if day_of(at, trial) < 0:
+        what = f"is {day}, before the trial's tanks were set up: it starts on {trial.start}."
+        raise WrongCellError("date", what, "Correct the date, or `start` in the trial file.")
+    return at

@@ -1,0 +1,223 @@
+"""What and how much: the columns `what` and `amount` of an entry, for each kind."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from littoral.chemistry.nutrients import NUTRIENTS
+from littoral.quantities.amounts import AmountError, parse_counted
+from littoral.tank.volume import net_volume_l
+from littoral.trial.entries import Care, Dose, Note, Payload, Reading, TopUp, Trim, WaterChange
+from littoral.trial.model import Tank, Trial
+from littoral.trial.written.amounts import read_amount
+from littoral.trial.written.regimes import read_dose
+from littoral.trial.written.report import WrongValueError, suggest
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One row's `what`, `amount` and `note`, of `tank`, on `weekday` (0 is Monday) and `day` of the trial."""
+
+    what: str
+    amount: str
+    note: str
+    tank: Tank
+    trial: Trial
+    day: float
+    weekday: int
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """The payload, the note that is left, and the amount as it was measured (for `identity.entry_id`)."""
+
+    payload: Payload
+    note: str
+    written: tuple[str, ...] = ()
+
+
+class WrongCellError(WrongValueError):
+    """A mistake in one cell; `column` names it."""
+
+    def __init__(self, column: str, what: str, right: str) -> None:
+        self.column = column
+        super().__init__(what, right)
+
+
+def _cell(column: str, error: WrongValueError, example: str) -> WrongCellError:
+    return WrongCellError(column, error.what, error.right or f"Write for example {example}.")
+
+
+def _in_water(said: Said) -> None:
+    if said.tank.vessel is None:
+        what = f'is "{said.tank.key}", whose water is not described.'
+        raise WrongCellError("tank", what, f"Add `glass` and `fill` to [tanks.{said.tank.key}].")
+
+
+def _nothing_in_what(said: Said, kind: str) -> None:
+    if said.what:
+        raise WrongCellError("what", f'is "{said.what}", but a {kind} has nothing there.', "Put remarks into `note`.")
+
+
+def _dose(said: Said, *, given: bool) -> Read:
+    _in_water(said)
+    bottle = said.trial.bottles.get(said.what)
+    if bottle is None:
+        what = f'is "{said.what}".' if said.what else "is empty."
+        raise WrongCellError("what", what, suggest(said.what, said.trial.bottles, "bottles"))
+    amount = said.amount or (_planned(said) if not given else "")
+    if not amount:
+        planned = "the plan does not say how much was to be given, so w" if not given else "W"
+        raise WrongCellError("amount", "is empty.", f"{planned.capitalize()}rite for example 5 mL or 2 strokes.")
+    try:
+        ml, g = read_dose(amount, bottle)
+        count, unit = parse_counted(amount)
+    except WrongValueError as error:
+        raise _cell("amount", error, "5 mL or 2 strokes") from None
+    except AmountError as error:  # said by read_dose already
+        raise WrongCellError("amount", str(error), error.right) from None
+    return Read(Dose(of=bottle.key, ml=ml, g=g, given=given), said.note, (repr(count), unit))
+
+
+def _planned(said: Said) -> str:
+    """Return the amount that was to be given of this bottle on this weekday, "" where the plan is not certain."""
+    trial = said.trial
+    regime = trial.baseline_regime if said.day < trial.baseline_days else trial.arm_of(said.tank.key).regime
+    doses = trial.regimes[regime].doses if regime is not None else ()
+    amounts = {dose.written for dose in doses if dose.of == said.what}
+    today = {dose.written for dose in doses if dose.of == said.what and said.weekday in dose.weekdays}
+    certain = today if len(today) == 1 else amounts
+    return certain.pop() if len(certain) == 1 else ""
+
+
+def _water_change(said: Said) -> Read:
+    _in_water(said)
+    _nothing_in_what(said, "water change")
+    example = "40 % or 20 L"
+    try:
+        if said.amount.endswith("%"):
+            share = read_amount(said.amount, "fraction")
+        else:
+            assert said.tank.vessel is not None
+            net_l = net_volume_l(said.tank.vessel)
+            share = read_amount(said.amount, "volume") / net_l
+            if share > 1:
+                what = f'is "{said.amount}", but the tank holds only {net_l:.3g} L.'
+                raise WrongValueError(what, "Write what was replaced at once, as litres or as a share in %.")
+    except WrongValueError as error:
+        right = error.right if said.amount and "%" not in error.right else ""
+        raise WrongCellError("amount", error.what, right or f"Write for example {example}.") from None
+    if share <= 0:
+        raise WrongCellError("amount", f'is "{said.amount}"; a change is above zero.', f"Write for example {example}.")
+    return Read(WaterChange(share), said.note, (said.amount.casefold(),))
+
+
+def _top_up(said: Said) -> Read:
+    _in_water(said)
+    _nothing_in_what(said, "top-up")
+    return Read(TopUp(_above_zero(said.amount, "volume", "1.4 L")), said.note)
+
+
+def _care(said: Said) -> Read:
+    minutes = round(_above_zero(said.amount, "duration", "12 min") * 1440, 6)
+    return Read(Care(minutes), "; ".join(part for part in (said.what, said.note) if part))
+
+
+def _above_zero(amount: str, kind: str, example: str) -> float:
+    try:
+        found = read_amount(amount, kind) if amount else 0.0
+    except WrongValueError as error:
+        raise _cell("amount", error, example) from None
+    if found <= 0:
+        what = f'is "{amount}"; it must be above zero.' if amount else "is empty."
+        raise WrongCellError("amount", what, f"Write for example {example}.")
+    return found
+
+
+def _trim(said: Said) -> Read:
+    stands = {key for key, stand in said.trial.stands.items() if said.tank.key in stand.tanks}
+    if said.what and said.what not in stands:
+        raise WrongCellError("what", f'is "{said.what}".', suggest(said.what, sorted(stands), "stands of this tank"))
+    left_cm = wet_g = None
+    for part in re.split(r",\s+|;\s*", said.amount) if said.amount else []:
+        try:
+            if part.startswith("to ") and left_cm is None:
+                left_cm = read_amount(part.removeprefix("to "), "length")
+            elif not part.startswith("to ") and wet_g is None:
+                wet_g = read_amount(part, "mass")
+            else:
+                raise WrongValueError(f'is "{said.amount}".')
+        except WrongValueError as error:
+            right = "Write the height left and the wet mass removed, or one of them: to 9 cm, 14 g."
+            raise WrongCellError("amount", error.what, right) from None
+    return Read(Trim(stand=said.what or None, left_cm=left_cm, wet_g=wet_g), said.note)
+
+
+_READING = re.compile(
+    r"(?P<sign>[<>])?\s*(?P<value>[0-9][0-9.,]*)(?:\s*[-–]\s*(?P<upto>[0-9][0-9.,]*))?\s*(?P<unit>[^\s(,±0-9][^(,±]*?)\s*"
+    r"(?:±\s*(?P<error>[0-9][0-9.,]*)(?:\s*(?P=unit))?\s*|\(\s*(?P<low>[0-9][0-9.,]*)\s*[-–]\s*(?P<high>[0-9][0-9.,]*)\s*\)\s*)?"
+    r"(?:,\s*(?P<method>.+))?"
+)
+_READING_FORMS = "Write 10 mg/L (7.5-15), colour card; or 10.2 mg/L ± 0.8, photometer; or <5 mg/L; or >80 mg/L."
+
+
+def _reading(said: Said) -> Read:
+    nutrient = said.what.casefold()
+    if nutrient not in NUTRIENTS:
+        what = f'is "{said.what}".' if said.what else "is empty."
+        raise WrongCellError("what", what, suggest(said.what, NUTRIENTS, "things that can be read"))
+    match = _READING.fullmatch(said.amount)
+    if match is None:
+        what = f'is "{said.amount}", not a reading.' if said.amount else "is empty."
+        raise WrongCellError("amount", what, _READING_FORMS)
+
+    def level(part: str) -> float:
+        return read_amount(f"{match[part]} {match['unit']}", "concentration")
+
+    try:
+        value = level("value")
+        low = high = value
+        if match["sign"]:
+            if match["upto"] or match["error"] or match["low"]:
+                raise WrongValueError(f'is "{said.amount}".')
+            low, high = (0.0, value) if match["sign"] == "<" else (value, math.inf)
+        elif match["upto"]:
+            high = level("upto")
+        elif match["error"]:
+            low, high = max(0.0, value - level("error")), value + level("error")
+        elif match["low"]:
+            low, high = level("low"), level("high")
+    except WrongValueError as error:
+        raise WrongCellError("amount", error.what, error.right or _READING_FORMS) from None
+    if not low <= value <= high or (match["upto"] and low == high):
+        what = f'is "{said.amount}", a range that does not hold its value.'
+        raise WrongCellError(
+            "amount", what, "The range in brackets goes from the lowest to the highest that it may be."
+        )
+    shown = said.amount[: match.end("unit")].strip()
+    return Read(Reading(nutrient, low, high, (match["method"] or "").strip(), shown), said.note)
+
+
+def _note(said: Said) -> Read:
+    if said.amount:
+        raise WrongCellError("amount", f'is "{said.amount}", but a note has none.', "Put the text into `note`.")
+    parts = [part for part in (said.what, said.note) if part]
+    if not parts:
+        raise WrongCellError("note", "is empty.", "Write what there is to note.")
+    return Read(Note(": ".join(parts)), "")
+
+
+KINDS: dict[str, Callable[[Said], Read]] = {
+    "dose": lambda said: _dose(said, given=True),
+    "missed dose": lambda said: _dose(said, given=False),
+    "water change": _water_change,
+    "top-up": _top_up,
+    "trim": _trim,
+    "reading": _reading,
+    "care": _care,
+    "note": _note,
+}
+"""Every kind of entry that a row can be, and how its columns are read."""
