@@ -218,7 +218,7 @@ def _check_numbers(
 ) -> None:
     for name, values in (("source level", source), ("start level", level), ("uptake", uptake)):
         if not (np.isfinite(values).all() and (values >= 0).all()):
-            raise BalanceError(what=f"a {name} is below zero or no number", right="Give values of zero or more.")
+            raise BalanceError(what=f"the {name} is below zero or no number", right="Give values of zero or more.")
     if not (math.isfinite(net_volume_l) and net_volume_l > 0):
         raise BalanceError(what=f"a net volume of {net_volume_l:g} L", right="Give litres above zero.")
     if not (math.isfinite(evaporation_l_per_day) and evaporation_l_per_day >= 0):
