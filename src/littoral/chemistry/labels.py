@@ -137,7 +137,7 @@ def _element_percent(name: str, percent: float) -> float:
 
 
 def _rounding(percent: float) -> float:
-    """Half a unit of the last printed digit: 0.05 for 1.7, 0.5 for 12."""
+    """Half a unit of the last printed digit: 0.05 for 1.7, 0.5 for 12, and for 12.0 too, which a float cannot tell."""
     decimals = f"{percent:.10f}".rstrip("0").partition(".")[2]
     return 0.5 * 10.0 ** -len(decimals)
 

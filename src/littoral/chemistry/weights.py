@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from functools import cache
+from typing import Any
 
 from littoral.errors import LittoralError
 
 LONGEST_FORMULA = 80  # characters; nothing a keeper weighs out needs more, and it bounds the parser's work
 _DOTS = re.compile(r"\s*[·•∙⋅*.]\s*|\s+(?=\d*H2O$)")
+_PLAIN = re.compile(r"[A-Z(][A-Za-z0-9()]*(·[0-9]*[A-Z(][A-Za-z0-9()]*)*", re.ASCII)
 _SMALL_DIGITS = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
 
 
@@ -54,17 +56,17 @@ def element_share(formula: str, element: str) -> float:
     return atoms * formula_weight(element) / formula_weight(formula)
 
 
-def _read(formula: str):  # type: ignore[no-untyped-def]  # molmass ships no types
+def _read(formula: str) -> Any:  # molmass ships no types
     from molmass import Formula  # late: 40 ms
     from molmass import FormulaError as Refused
 
-    if not formula.strip():
-        raise FormulaError(formula, "it is empty")
+    normal = normal_formula(formula)
     if len(formula) > LONGEST_FORMULA:
         raise FormulaError(formula, f"it is longer than {LONGEST_FORMULA} characters")
-    # molmass rejects "·" and reads "." as the dot of hydrates
-    read = Formula(normal_formula(formula).replace("·", "."))
+    if _PLAIN.fullmatch(normal) is None:  # no charges, isotopes, arithmetic or mass fractions, which molmass reads too
+        raise FormulaError(formula, "it holds more or less than elements, numbers, round brackets and water")
     try:
+        read = Formula(normal.replace("·", "."), parse_groups=False, parse_oligos=False)
         read.composition()
     except (Refused, ValueError, IndexError, KeyError) as refusal:
         raise FormulaError(formula, str(refusal).splitlines()[0]) from refusal
