@@ -74,12 +74,9 @@ def cost_of_feeding(
     for name, value in (("weeks", weeks), ("net volume", net_volume_l)):
         if not (math.isfinite(value) and value > 0):
             raise CostError(what=f"{name} is {value:g}", right="It must be above zero.")
-    parts = [
-        _part(bottle, ingredient, used, unit, weeks)
-        for amounts, unit in ((used_ml, "ml"), (used_g, "g"))
-        for key, amount in amounts.items()
-        for bottle, ingredient, used, unit in _ingredients(key, amount, unit, bottles)
-    ]
+    poured = [(_bottle(key, bottles), amount, "ml") for key, amount in used_ml.items()]
+    poured += [(_bottle(key, bottles), amount, "g") for key, amount in used_g.items()]
+    parts = [part for bottle, amount, unit in poured for part in _parts(bottle, amount, unit, weeks=weeks)]
     per_week = math.fsum(part.cost_per_week or 0.0 for part in parts)
     return ArmCost(
         per_week=per_week,
@@ -97,22 +94,24 @@ def cost_of_feeding(
     )
 
 
-def _ingredients(
-    key: str, amount: float, unit: str, bottles: Mapping[str, Bottle]
-) -> list[tuple[Bottle, str, float, str]]:
-    """Split what was used of a bottle into what is bought: (bottle, ingredient, amount, unit)."""
-    bottle = bottles.get(key)
-    if bottle is None:
+def _bottle(key: str, bottles: Mapping[str, Bottle]) -> Bottle:
+    if key not in bottles:
         right = f"Bottles there are: {', '.join(bottles) or 'none'}."
         raise CostError(what=f'there is no bottle "{key}"', right=right)
+    return bottles[key]
+
+
+def _parts(bottle: Bottle, amount: float, unit: str, *, weeks: float) -> list[CostPart]:
+    """Split what was used of a bottle into what is bought: the salts of a stock solution, or the bottle itself."""
     if not (math.isfinite(amount) and amount >= 0):
-        raise CostError(what=f"{amount:g} {unit} of {key} used", right="Give an amount of zero or more.")
+        what = f"{amount:g} {unit} of {bottle.key} used"
+        raise CostError(what=what, right="Give an amount of zero or more.")
     if unit == "ml" and bottle.salts_g and bottle.made_up_to_ml:
         share = amount / bottle.made_up_to_ml
-        return [(bottle, name, grams * share, "g") for name, grams in bottle.salts_g.items()]
-    if unit == "g" and len(bottle.packs) == 1:
-        return [(bottle, next(iter(bottle.packs)), amount, unit)]
-    return [(bottle, "bottle", amount, unit)]
+        return [_part(bottle, salt, share * grams, "g", weeks) for salt, grams in bottle.salts_g.items()]
+    # a dry salt has one pack, named by its formula
+    ingredient = next(iter(bottle.packs)) if unit == "g" and len(bottle.packs) == 1 else "bottle"
+    return [_part(bottle, ingredient, amount, unit, weeks)]
 
 
 def _part(bottle: Bottle, ingredient: str, used: float, unit: str, weeks: float) -> CostPart:
