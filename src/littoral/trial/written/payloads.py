@@ -96,22 +96,20 @@ def _planned(said: Said) -> str:
 def _water_change(said: Said) -> Read:
     _in_water(said)
     _nothing_in_what(said, "water change")
-    example = "40 % or 20 L"
+    example = "Write for example 40 % or 20 L."
+    assert said.tank.vessel is not None
+    net_l = net_volume_l(said.tank.vessel)
     try:
-        if said.amount.endswith("%"):
-            share = read_amount(said.amount, "fraction")
-        else:
-            assert said.tank.vessel is not None
-            net_l = net_volume_l(said.tank.vessel)
-            share = read_amount(said.amount, "volume") / net_l
-            if share > 1:
-                what = f'is "{said.amount}", but the tank holds only {net_l:.3g} L.'
-                raise WrongValueError(what, "Write what was replaced at once, as litres or as a share in %.")
+        in_percent = said.amount.endswith("%")
+        share = read_amount(said.amount, "fraction") if in_percent else read_amount(said.amount, "volume") / net_l
     except WrongValueError as error:
-        right = error.right if said.amount and "%" not in error.right else ""
-        raise WrongCellError("amount", error.what, right or f"Write for example {example}.") from None
+        what = error.what if said.amount else "is empty."
+        raise WrongCellError("amount", what, example) from None
+    if share > 1:
+        what = f'is "{said.amount}", but the tank holds only {net_l:.3g} L.'
+        raise WrongCellError("amount", what, "Write what was replaced at once, as litres or as a share in %.")
     if share <= 0:
-        raise WrongCellError("amount", f'is "{said.amount}"; a change is above zero.', f"Write for example {example}.")
+        raise WrongCellError("amount", f'is "{said.amount}"; a change is above zero.', example)
     return Read(WaterChange(share), said.note, (said.amount.casefold(),))
 
 
