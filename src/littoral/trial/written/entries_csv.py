@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import TypeVar
 from zoneinfo import ZoneInfo
@@ -22,6 +23,7 @@ T = TypeVar("T")
 COLUMNS = ("date", "time", "tank", "kind", "what", "amount", "note", "who")
 NEEDED = ("date", "tank", "kind")
 LONGEST_CELL = 2_000
+_CUT_AMOUNT = re.compile(r"[0-9]+\s*[^\s0-9]{1,8}(\s|$)")
 
 
 def read_entries(
@@ -60,7 +62,7 @@ def _entry(
             report.add_at(row.line, f"`{error.column}` {error.what}", error.right)
             return None
 
-    if attempt(lambda: _check_size(row, text)) is None:
+    if attempt(lambda: _check_cut_amount(cells, text) and _check_size(row, text)) is None:
         return None
     kind = attempt(lambda: _kind(cells["kind"]))
     tank = attempt(lambda: _tank(cells["tank"], trial))
@@ -81,6 +83,16 @@ def _entry(
         return None
     entry = Entry("", at, trial.zone, tank.key, found.payload, who=cells["who"], note=found.note)
     return entry, found.written
+
+
+def _check_cut_amount(cells: Mapping[str, str], text: CsvText) -> bool:
+    """Refuse an amount that an unquoted decimal comma cut in two: 5 in one column and "5 ml" in the next."""
+    amount, behind = cells["amount"], cells["note"]
+    if text.separator == "," and amount.isdecimal() and _CUT_AMOUNT.match(behind):
+        what = f'is "{amount}", and "{behind}" is in the next column.'
+        right = f'If {amount},{behind} was meant, write {amount}.{behind} or put it into "quotation marks".'
+        raise WrongCellError("amount", what, right)
+    return True
 
 
 def _kind(written: str) -> str:
@@ -108,8 +120,9 @@ def _check_size(row: Row, text: CsvText) -> bool:
             right = (
                 'A comma parts cells here: write 5.5 mL or "5,5 mL", and put notes with commas into quotation marks.'
             )
+        shown = f'"{row.beyond[0]}"' if row.beyond[0] else "more"
         last = list(row.cells)[-1]
-        what = f"is the last column, but {len(row.beyond)} more follow, parted by a {SEPARATORS[text.separator]}."
+        what = f"is the last column, but {shown} follows it, parted by a {SEPARATORS[text.separator]}."
         raise WrongCellError(last, what, right)
     return True
 
