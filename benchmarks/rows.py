@@ -49,11 +49,15 @@ def finish(kind: str, rows: Sequence[Row]) -> int:
     file.write_text(json.dumps(list(rows), indent=1, ensure_ascii=False, default=float) + "\n", encoding="utf-8")
     wide = max((len(str(one["name"])) for one in rows), default=10)
     for one in rows:
-        compared = next((f"{key} {one[key]:.4g}" for key in ("ratio", "difference") if isinstance(one.get(key), int | float)), "")
+        compared = next(
+            (f"{key} {one[key]:.4g}" for key in ("ratio", "difference") if isinstance(one.get(key), int | float)), ""
+        )
         mark = "holds" if one["holds"] else "FAILS"
         value = one["value"]
         shown = f"{value:.6g}" if isinstance(value, int | float) else str(value)
-        print(f"{mark}  {one['name']:<{wide}}  {shown:>12} {one['unit']:<12} {compared:<22} {one['limit']}  [{one['source']}]")
+        print(
+            f"{mark}  {one['name']:<{wide}}  {shown:>12} {one['unit']:<12} {compared:<22} {one['limit']}  [{one['source']}]"
+        )
     held = sum(bool(one["holds"]) for one in rows)
     print(f"{held} of {len(rows)} rows hold; written to {file.relative_to(HERE.parent)}")
     return 0 if held == len(rows) else 1

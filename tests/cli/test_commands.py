@@ -25,7 +25,9 @@ def test_every_command_has_help(command: str) -> None:
 
 
 def test_help_lists_exactly_the_commands() -> None:
-    listed = {line.split()[0] for line in run("--help").output.split("Commands:")[1].splitlines() if line.startswith("  ")}
+    listed = {
+        line.split()[0] for line in run("--help").output.split("Commands:")[1].splitlines() if line.startswith("  ")
+    }
     assert set(COMMANDS) <= listed
 
 
@@ -67,7 +69,7 @@ def test_check_reports_all_mistakes_with_lines_in_text_and_json(tmp_path: Path) 
     folder = tmp_path / "trial"
     run("init", folder, "--title", "Two ways of feeding", "--start", "2026-03-02")
     file = folder / "trial.toml"
-    text = file.read_text().replace('"30 %"', '"30 bananas"').replace("questions]]", "questoins]]")
+    text = file.read_text().replace('share = "40 %"', 'share = "40 bananas"', 1).replace("questions]]", "questoins]]")
     file.write_text(text)
     result = run("check", file)
     assert result.exit_code == 1

@@ -37,7 +37,13 @@ def test_a_failed_write_leaves_nothing(tmp_path: Path, monkeypatch: pytest.Monke
 
 @pytest.mark.parametrize(
     ("sha256", "suffix"),
-    [("../../etc/passwd", ".jpg"), ("a" * 63, ".jpg"), ("A" * 64, ".jpg"), ("a" * 64, ".sh"), ("a" * 64 + "\n", ".jpg")],
+    [
+        ("../../etc/passwd", ".jpg"),
+        ("a" * 63, ".jpg"),
+        ("A" * 64, ".jpg"),
+        ("a" * 64, ".sh"),
+        ("a" * 64 + "\n", ".jpg"),
+    ],
 )
 def test_what_is_no_hash_names_no_path(tmp_path: Path, sha256: str, suffix: str) -> None:
     with pytest.raises(ValueError, match="names no original"):

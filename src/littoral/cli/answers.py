@@ -23,11 +23,11 @@ def answer(logbook: LogbookFolder, trial: TrialKey = None, as_json: AsJson = Fal
     """Answer the trial's questions: effect, interval, and the words that the design allows."""
     from littoral.acts.answer_questions import answer_questions
     from littoral.cli.tables import findings_table
-    from littoral.publish.findings_json import findings_document
+    from littoral.publish.findings_json import findings_json
 
     with refusals(), progress_bar(quiet=as_json) as progress:
         answered = answer_questions(logbook, trial, progress=progress)
     if as_json:
-        print_json(findings_document(answered.trial, answered.findings))
+        print_json(findings_json(answered.trial, answered.findings))
     else:
         say(findings_table(answered.trial, answered.findings))

@@ -32,7 +32,9 @@ class NoLogbookError(LittoralError):
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        super().__init__(f"{folder} holds no logbook (no {DATABASE} in it). `littoral import` makes one from a trial file.")
+        super().__init__(
+            f"{folder} holds no logbook (no {DATABASE} in it). `littoral import` makes one from a trial file."
+        )
 
 
 class NoTrialError(LittoralError):
@@ -81,7 +83,9 @@ class Logbook:
     def __enter__(self) -> Logbook:
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
         self.close()
 
     def close(self) -> None:
@@ -164,7 +168,11 @@ class Logbook:
                 raise ValueError(f"{path} changed while it was read; import it again")
 
     def add(
-        self, *, trial: tuple[str, str] | None, entries: Iterable[Entry], kept: Mapping[str, tuple[str, int]] | None = None
+        self,
+        *,
+        trial: tuple[str, str] | None,
+        entries: Iterable[Entry],
+        kept: Mapping[str, tuple[str, int]] | None = None,
     ) -> int:
         """Write a trial's (key, text), entries, and rows of kept originals {sha256: (suffix, bytes)} in one transaction.
 

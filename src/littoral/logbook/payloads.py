@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import math
 
 from littoral.errors import LittoralError
 from littoral.trial.entries import Care, Dose, Note, Payload, Photo, Reading, TopUp, Trim, WaterChange
@@ -18,6 +19,7 @@ KINDS: dict[str, type[Payload]] = {
     "care": Care,
     "note": Note,
 }
+_INFINITE = "inf"
 _KIND_OF = {cls: kind for kind, cls in KINDS.items()}
 
 
@@ -38,8 +40,13 @@ def kind_of(payload: Payload) -> str:
 
 
 def to_json(payload: Payload) -> str:
-    """Return a payload as JSON with sorted keys, so that equal payloads give equal text."""
-    return json.dumps(dataclasses.asdict(payload), sort_keys=True, ensure_ascii=False, allow_nan=False)
+    """Return a payload as JSON with sorted keys, so that equal payloads give equal text.
+
+    A reading off its scale has an upper end of infinity, which JSON has no number for: it is written as "inf".
+    """
+    fields = dataclasses.asdict(payload)
+    plain = {name: _INFINITE if value == math.inf else value for name, value in fields.items()}
+    return json.dumps(plain, sort_keys=True, ensure_ascii=False, allow_nan=False)
 
 
 def from_json(kind: str, text: str) -> Payload:
@@ -47,4 +54,7 @@ def from_json(kind: str, text: str) -> Payload:
     cls = KINDS.get(kind)
     if cls is None:
         raise UnknownKindError(kind)
-    return cls(**json.loads(text))
+    fields = json.loads(text)
+    if cls is Reading and fields["high_mg_per_l"] == _INFINITE:
+        fields["high_mg_per_l"] = math.inf
+    return cls(**fields)
