@@ -24,10 +24,9 @@ class Given:
 def doses(story: Story, tank: str) -> tuple[Given, ...]:
     """Return every planned dose of a tank, in order, with the missed ones marked."""
     rng = np.random.default_rng([story.seed, 20, 0 if tank == "left" else 1])
-    found = []
+    found: list[Given] = []
     for day in range(story.days):
         regime = "sparing" if day < BASELINE_DAYS else story.arm_of[tank]
-        for dose in story.regimes[regime]:
-            if day % 7 in dose.weekdays:
-                found.append(Given(day, dose, bool(rng.random() >= MISSED_SHARE)))
+        today = [dose for dose in story.regimes[regime] if day % 7 in dose.weekdays]
+        found += [Given(day, dose, bool(rng.random() >= MISSED_SHARE)) for dose in today]
     return tuple(found)

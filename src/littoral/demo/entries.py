@@ -75,8 +75,10 @@ def _tank_rows(story: Story, tank: str) -> list[Row]:
         care[day] = care.get(day, 0.0) + 14.0 + wiping + 6.0 * len(today) + round(float(rng.uniform(0, 3)))
     for day, minutes in sorted(care.items()):
         found.append(Row(day, "13:50", tank, "care", "", f"{minutes:g} min", "", MEMBERS[day % len(MEMBERS)]))
-    for day in range(2, story.days, 7):
-        found.append(Row(day, "13:40", tank, "top-up", "", f"{rng.choice((0.6, 0.7, 0.8)):g} L", "", "C"))
+    found += [
+        Row(day, "13:40", tank, "top-up", "", f"{rng.choice((0.6, 0.7, 0.8)):g} L", "", "C")
+        for day in range(2, story.days, 7)
+    ]
     for day in range(4, story.days, 7):
         shown, low, high = card_reading(nitrate_before(story, tank, day + 0.55))
         found.append(Row(day, "13:20", tank, "reading", "nitrate", f"{shown:g} mg/L ({low:g}-{high:g}), colour card"))

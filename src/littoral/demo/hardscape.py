@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from littoral.demo.layout import LENGTH_CM, Frame, Place
-from littoral.demo.noise import Field, fractal_noise
+from littoral.demo.noise import Field, fractal_noise, smooth_noise
 from littoral.demo.sprites import Floats, Sprite, srgb_of_lab
 
 LIGHT = np.array([-0.22, 0.80, 0.56])  # x right, y up, z to the viewer
@@ -36,9 +36,10 @@ def stone(frame: Frame, place: Place, rng: np.random.Generator) -> Sprite:
     height = np.sqrt(np.clip(1 - rho**2, 0, 1)) * place.height_cm * 0.55 + 0.07 * lumps
     grain = fractal_noise(rng, shape, 0.35 * frame.px_per_cm, octaves=3)
     vein = np.exp(-((fractal_noise(rng, shape, 2.2 * frame.px_per_cm, octaves=3) / 0.12) ** 2))
-    lightness = 55 + 3.5 * grain + 2.0 * lumps + 5 * vein
-    lab = np.stack([lightness, 0.6 + 0.3 * lumps, 4.0 + 0.8 * lumps], axis=-1)
+    lightness = 57 + 3.5 * grain + 2.0 * lumps + 5 * vein
+    lab = np.stack([lightness, 1.0 + 0.3 * lumps, 5.0 + 0.8 * lumps], axis=-1)
     _light(sprite, height, lab, rho, frame)
+    _sink(sprite, y, place.foot_cm, rng)
     return sprite
 
 
@@ -52,13 +53,15 @@ class Branch:
 
 
 ROOT = (
-    Branch(((33.0, 5.2), (33.1, 8.0), (32.8, 11.0), (31.9, 13.4)), 2.35, 1.70),
-    Branch(((32.2, 12.2), (30.0, 15.6), (27.8, 17.9), (25.3, 21.6)), 1.35, 0.28),
-    Branch(((32.6, 11.6), (35.4, 15.0), (38.6, 17.4), (41.6, 22.4)), 1.45, 0.26),
-    Branch(((36.4, 15.8), (39.6, 16.4), (43.6, 18.6)), 0.75, 0.18),
-    Branch(((28.6, 17.2), (27.4, 16.9), (25.0, 17.6)), 0.55, 0.16),
-    Branch(((32.2, 8.2), (29.6, 6.9), (26.8, 5.9)), 1.25, 0.35),
-    Branch(((33.6, 8.0), (36.6, 6.9), (39.9, 5.8)), 1.30, 0.35),
+    Branch(((33.0, 5.0), (33.2, 8.0), (32.9, 11.0), (32.0, 13.4)), 2.30, 1.75),
+    Branch(((32.3, 11.8), (30.2, 15.4), (28.6, 17.6), (26.6, 20.2), (25.2, 23.4)), 1.45, 0.14),
+    Branch(((32.7, 11.0), (35.2, 14.6), (37.6, 16.6), (39.8, 19.4), (42.4, 23.8)), 1.60, 0.13),
+    Branch(((36.9, 16.2), (39.6, 16.9), (42.2, 17.6), (45.2, 20.4)), 0.70, 0.10),
+    Branch(((38.9, 18.2), (38.6, 20.4), (37.2, 23.0)), 0.48, 0.09),
+    Branch(((28.9, 17.3), (27.0, 17.4), (25.2, 18.4), (23.9, 18.2)), 0.52, 0.09),
+    Branch(((41.6, 17.4), (43.2, 16.6), (44.6, 16.8)), 0.34, 0.08),
+    Branch(((32.2, 8.2), (29.6, 6.9), (26.4, 5.5)), 1.25, 0.45),
+    Branch(((33.6, 8.0), (36.6, 6.9), (40.3, 5.4)), 1.30, 0.45),
     Branch(((33.0, 7.4), (34.4, 6.0), (35.2, 5.2)), 1.10, 0.50),
 )
 
@@ -88,13 +91,14 @@ def root(frame: Frame, place: Place, rng: np.random.Generator, *, mirrored: bool
         offset = pixels - path[nearest]
         side = np.sign(tangent[:, 0] * offset[:, 1] - tangent[:, 1] * offset[:, 0]).reshape(shape)
         grain = _grain(along, side * np.arcsin(np.clip(across, 0, 1)), rng)
-        solid = np.where(across < 1, r.reshape(shape) * np.sqrt(np.clip(1 - across**2, 0, 1)) + 0.05 * grain, -1.0)
+        solid = np.where(across < 1, r.reshape(shape) * np.sqrt(np.clip(1 - across**2, 0, 1)) + 0.013 * grain, -1.0)
         nearer = solid > height
         height = np.where(nearer, solid, height)
         edge = np.minimum(edge, across)
-        shade = np.stack([36 + 6.0 * grain, 4.2 + 0.8 * grain, 9.5 + 1.5 * grain], axis=-1)
+        shade = np.stack([40 + 4.5 * grain, 4.5 + 0.5 * grain, 10.5 + 1.0 * grain], axis=-1)
         lab = np.where(nearer[..., None], shade, lab)
     _light(sprite, np.maximum(height, 0.0), lab, edge, frame)
+    _sink(sprite, y, place.foot_cm - 0.7, rng)
     return sprite
 
 
@@ -109,13 +113,13 @@ def _branch_path(branch: Branch, rng: np.random.Generator) -> tuple[Floats, Floa
     share = at / span[-1]
     wave = sum(rng.normal(0, 0.16 / k) * np.sin(k * at * 0.55 + rng.uniform(0, 6.3)) for k in range(1, 5))
     path[:, 0] += wave * np.minimum(1.0, share * 3)
-    knots_in_wood = 1 + 0.10 * np.sin(at * 1.3 + rng.uniform(0, 6.3)) + 0.05 * np.sin(at * 3.1 + rng.uniform(0, 6.3))
+    knots_in_wood = 1 + 0.04 * np.sin(at * 1.3 + rng.uniform(0, 6.3)) + 0.015 * np.sin(at * 3.1 + rng.uniform(0, 6.3))
     return path, (branch.thick + (branch.thin - branch.thick) * share**0.8) * knots_in_wood
 
 
 def _grain(along: Floats, around: Floats, rng: np.random.Generator) -> Field:
     """Grain looked up along and around a branch, from a texture stretched along it."""
-    texture = fractal_noise(rng, (256, 256), 7.0, octaves=4, stretch=9.0)
+    texture = fractal_noise(rng, (256, 256), 11.0, octaves=4, stretch=7.0)
     column = ((along * 9.0) % 255).astype(np.float32)
     row = ((around / np.pi + 0.5) * 254).astype(np.float32)
     return np.asarray(cv2.remap(texture, column, row, cv2.INTER_LINEAR), dtype=np.float32)
@@ -131,6 +135,13 @@ def _grid(sprite: Sprite) -> tuple[Floats, Floats]:
     return grid_x, grid_y
 
 
+def _sink(sprite: Sprite, y: Floats, ground_cm: float, rng: np.random.Generator) -> None:
+    """Hide what lies under the gravel: everything below an uneven line at `ground_cm`."""
+    uneven = smooth_noise(rng, (3, y.shape[1]), (3, 0.25 * sprite.frame.px_per_cm))[1] * 0.06
+    shown = np.clip((y - ground_cm - uneven[None, :]) * sprite.frame.px_per_cm + 0.5, 0, 1)
+    sprite.rgba[...] = np.round(sprite.rgba * shown[..., None]).astype(np.uint8)
+
+
 def _light(sprite: Sprite, height: Floats, lab: Floats, edge: NDArray[np.float64], frame: Frame) -> None:
     """Shade a height map (cm) with Lambert's law and write it where `edge` is under 1, with a smooth rim."""
     soft = cv2.GaussianBlur(height.astype(np.float32), (0, 0), max(0.6, 0.035 * frame.px_per_cm))
@@ -138,9 +149,9 @@ def _light(sprite: Sprite, height: Floats, lab: Floats, edge: NDArray[np.float64
     normal = np.stack([-right, down, np.ones_like(soft)], axis=-1)
     normal /= np.linalg.norm(normal, axis=-1, keepdims=True)
     lambert = np.clip(normal @ (LIGHT / np.linalg.norm(LIGHT)), 0, 1)
-    rgb = srgb_of_lab(lab) * (0.34 + 0.80 * lambert)[..., None]
+    rgb = srgb_of_lab(lab) * (0.30 + 0.95 * lambert)[..., None]
     # The rim is one pixel of coverage wide.
     slope = np.hypot(*np.gradient(edge)) + 1e-6
-    alpha = np.clip((1.0 - edge) / slope + 0.5, 0, 1)
+    alpha = np.where(edge < 1.4, np.clip((1.0 - edge) / slope + 0.5, 0, 1), 0.0)
     sprite.rgba[..., :3] = np.clip(rgb * alpha[..., None], 0, 255).astype(np.uint8)
     sprite.rgba[..., 3] = np.round(alpha * 255).astype(np.uint8)

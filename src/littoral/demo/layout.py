@@ -15,6 +15,8 @@ Points = NDArray[np.float64]
 LENGTH_CM, HEIGHT_CM, FILL_CM, SUBSTRATE_CM = 60.0, 30.0, 27.0, 5.0
 FRAME = (1600, 1200)
 FRONT_EDGE_CM, BACK_EDGE_CM = 4.4, 8.0  # where the substrate's surface is seen, at the front glass and at the back
+SIDE_CM = 1.7  # width of a side pane as seen from the front
+SURFACE_CM = 26.0  # from here up to FILL_CM the underside of the water's surface is seen
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,12 @@ class Layout:
     places: tuple[Place, ...]
 
 
+def pixel(frame: Frame, x_cm: float, y_cm: float) -> tuple[int, int]:
+    """Return the nearest whole pixel of a point in cm."""
+    x, y = np.round(frame.px(np.array([x_cm, y_cm]))).astype(int)
+    return int(x), int(y)
+
+
 def foot_at(depth: float) -> float:
     """Return the height in the picture (cm) of the substrate's surface `depth` of the way to the back."""
     return FRONT_EDGE_CM + (BACK_EDGE_CM - FRONT_EDGE_CM) * depth
@@ -80,16 +88,19 @@ def lay_out(story: Story, tank: str) -> Layout:
     """Return where everything stands in one tank; the second tank is the first mirrored, with small changes."""
     shared = np.random.default_rng([story.seed, 2])
     own = np.random.default_rng([story.seed, 3, 0 if tank == "left" else 1])
-    columns = [("red-stem", 11.6, 4.5), ("feather", 20.9, 4.2), ("green-stem", 50.9, 4.3)]
+    columns = [("red-stem", 12.0, 4.7), ("feather", 21.4, 4.4), ("green-stem", 51.5, 4.4)]
     if story.seed != 1:
         keys = [str(key) for key in shared.permutation([key for key, _, _ in columns])]
         columns = [(key, middle, half) for key, (_, middle, half) in zip(keys, columns, strict=True)]
     mirrored = tank == "right"
-    turn = (lambda x: LENGTH_CM - x) if mirrored else (lambda x: x)
+
+    def turn(x_cm: float) -> float:
+        return LENGTH_CM - x_cm if mirrored else x_cm
+
     plan = [(key, middle, half, 0.75, foot_at(0.75)) for key, middle, half in columns]
     plan += [
-        ("rosette", 42.6, 4.6, 0.42, foot_at(0.42)),
-        ("grass", 32.5, 6.0, 0.08, foot_at(0.08)),
+        ("rosette", 41.6, 5.4, 0.42, foot_at(0.42)),
+        ("grass", 31.6, 5.6, 0.08, foot_at(0.08)),
         ("fern", 31.6, 4.6, 0.50, 13.3),
     ]
     stands = []
@@ -99,12 +110,12 @@ def lay_out(story: Story, tank: str) -> Layout:
         box = _box(x - half, x + half, foot - 0.5, top)
         stands.append(StandPlace(key, x, half, depth, foot, box))
     places = [
-        _place("stone", "stone", turn(25.6), 0.22, 6.2, 4.2, (0.72, 0.66)),
-        _place("small stone", "stone", turn(48.4), 0.10, 4.6, 2.9, (0.70, 0.62)),
+        _place("stone", "stone", turn(25.2), 0.20, 5.8, 4.0, (0.72, 0.66)),
+        _place("small stone", "stone", turn(48.6), 0.10, 4.4, 2.8, (0.70, 0.62)),
         _place("root", "wood", turn(33.0), 0.55, 4.0, 6.0, (0.62, 0.86)),
-        _place("front glass", "glass", turn(57.9), 0.0, 2.6, 15.0, (1.0, 1.0), foot=9.0),
-        _place("grey card", "card", turn(3.4), 0.95, 3.0, 2.4, (0.7, 0.7), foot=foot_at(0.9)),
-        _place("white card", "card", turn(3.4), 0.95, 3.0, 1.6, (0.7, 0.6), foot=foot_at(0.9) + 2.4),
+        _place("front glass", "glass", turn(56.9), 0.0, 2.2, 14.0, (1.0, 1.0), foot=9.0),
+        _place("grey card", "card", turn(4.0), 0.95, 3.0, 2.4, (0.7, 0.7), foot=foot_at(0.9)),
+        _place("white card", "card", turn(4.0), 0.95, 3.0, 1.6, (0.7, 0.6), foot=foot_at(0.9) + 2.4),
     ]
     return Layout(tank, mirrored, tuple(stands), tuple(places))
 

@@ -43,6 +43,8 @@ def paint(
 ) -> None:
     """Paint n leaves, later over earlier: the half toward the light is lighter, the midrib lightest."""
     left, rib, right = edges
+    if not len(rib):
+        return
     up = left[..., 1].mean(axis=1) >= right[..., 1].mean(axis=1)
     halves = np.stack(
         [np.concatenate([left, rib[:, ::-1]], axis=1), np.concatenate([right, rib[:, ::-1]], axis=1)], axis=1

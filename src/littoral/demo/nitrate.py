@@ -6,6 +6,7 @@ first-order rate (closed form), a change mixes in source water, a dose adds its 
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import exp
 
 from littoral.demo.doses import CHANGE_SHARE, doses
@@ -40,7 +41,7 @@ def nitrate_before(story: Story, tank: str, day: float) -> float:
 def card_reading(true_mg_per_l: float) -> tuple[float, float, float]:
     """Return what the colour card shows: the nearest step, and the range that step stands for, mg/L."""
     steps = STEPS_MG_PER_L
-    edges = [(low + high) / 2 for low, high in zip(steps, steps[1:], strict=False)]
+    edges = [(low + high) / 2 for low, high in pairwise(steps)]
     index = sum(true_mg_per_l >= edge for edge in edges)
     low = edges[index - 1] if index else 0.0
     high = edges[index] if index < len(edges) else 2 * steps[-1]

@@ -24,7 +24,7 @@ def smooth_noise(rng: np.random.Generator, shape: tuple[int, int], cell_px: tupl
 def fractal_noise(
     rng: np.random.Generator, shape: tuple[int, int], cell_px: float, *, octaves: int = 4, stretch: float = 1.0
 ) -> Field:
-    """Return the sum of `octaves` smooth fields, each half as coarse and half as strong; `stretch` widens cells in x."""
+    """Return the sum of `octaves` smooth fields, each half as coarse and strong; `stretch` widens cells in x."""
     total = np.zeros(shape, dtype=np.float32)
     for octave in range(octaves):
         cell = max(1.5, cell_px / 2**octave)

@@ -13,6 +13,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from littoral.imaging.colour import LINEAR_OF_BYTE, linear_to_srgb
+
 Image = NDArray[np.uint8]
 
 
@@ -93,18 +95,20 @@ def spoil(clean: Image, phone: PhoneCharacter, shot: Shot, rng: np.random.Genera
             cv2.warpPerspective(clean, matrix, (width, height), flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE),
             dtype=np.uint8,
         )
-    light = _LINEAR[clean]
-    exposure = 2.0**shot.ev
-    gain = _vignette(height, width, phone.vignette) * exposure
-    for channel, balance in enumerate((shot.gain_red, 1.0, shot.gain_blue)):
-        light[..., channel] *= gain * balance
-    light += (shot.glare * exposure * _glare(height, width, rng))[..., None]
+    light = np.asarray(cv2.LUT(np.ascontiguousarray(clean), LINEAR_OF_BYTE), dtype=np.float32)
+    exposure = np.float32(2.0**shot.ev)
+    balance = np.array([shot.gain_red, 1.0, shot.gain_blue], dtype=np.float32) * exposure
+    light *= _vignette(height, width, phone.vignette)[..., None]
+    light *= balance
+    light += (np.float32(shot.glare) * exposure * _glare(height, width, rng))[..., None]
     # Shot noise grows with the root of the light; a phone's denoiser leaves it slightly blotchy.
     noise = rng.standard_normal((height, width, 3), dtype=np.float32)
-    noise = np.asarray(cv2.GaussianBlur(noise, (0, 0), 0.6), dtype=np.float32) * 2.0
-    light += noise * (phone.noise * np.sqrt(np.maximum(light, 0.0) / 0.2 + 0.05))
-    steps = np.clip(light * (_CODES - 1), 0, _CODES - 1).astype(np.uint16)
-    return _encoding(phone.tone, shot.tone_strength)[steps]
+    noise = np.asarray(cv2.GaussianBlur(noise, (3, 3), 0.6), dtype=np.float32)
+    noise *= cv2.sqrt(light * np.float32(5.0) + np.float32(0.05))
+    light += noise * np.float32(2.0 * phone.noise)
+    light *= np.float32(_CODES - 1)
+    steps = np.clip(light, 0, _CODES - 1, out=light).astype(np.uint16)
+    return np.asarray(np.take(_encoding(phone.tone, shot.tone_strength), steps), dtype=np.uint8)
 
 
 def write_jpeg(image: Image, *, taken: datetime, orientation: int, quality: int, words: str = "rendered demo") -> bytes:
@@ -136,22 +140,9 @@ def write_jpeg(image: Image, *, taken: datetime, orientation: int, quality: int,
 _CODES = 4096
 
 
-def _srgb_to_linear(value: NDArray[np.float64]) -> NDArray[np.float64]:
-    """IEC 61966-2-1, from memory."""
-    return np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
-
-
-def _linear_to_srgb(value: NDArray[np.float64]) -> NDArray[np.float64]:
-    """IEC 61966-2-1, from memory."""
-    return np.where(value <= 0.0031308, value * 12.92, 1.055 * np.maximum(value, 1e-9) ** (1 / 2.4) - 0.055)
-
-
-_LINEAR = _srgb_to_linear(np.arange(256) / 255).astype(np.float32)
-
-
 def _encoding(tone: str, strength: float) -> NDArray[np.uint8]:
     """A table from 12-bit linear light to 8-bit sRGB through the phone's tone curve."""
-    shown = _linear_to_srgb(np.linspace(0.0, 1.0, _CODES))
+    shown = linear_to_srgb(np.linspace(0.0, 1.0, _CODES))
     if tone == "contrasty":
         shown = shown + 0.16 * strength * np.sin(2 * np.pi * (shown - 0.5)) / 2 * 0.9 + 0.02 * strength * shown
     elif tone == "soft":
@@ -171,4 +162,4 @@ def _glare(height: int, width: int, rng: np.random.Generator) -> NDArray[np.floa
     y = np.linspace(0, 1, height, dtype=np.float32)[:, None]
     cx, cy = rng.uniform(0.2, 0.8), rng.uniform(0.3, 0.7)
     spot = np.exp(-(((x - cx) / 0.22) ** 2)) * np.exp(-(((y - cy) / 0.30) ** 2))
-    return (0.012 + 0.028 * spot).astype(np.float32)
+    return np.asarray(0.012 + 0.028 * spot, dtype=np.float32)

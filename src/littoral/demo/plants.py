@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import cv2
 import numpy as np
 
 from littoral.demo.growth import StandState
 from littoral.demo.layout import Frame, StandPlace
 from littoral.demo.leaves import blades, paint
 from littoral.demo.sprites import Floats, Sprite, shaded, srgb_of_lab
-from littoral.demo.stems import draw_feathery, draw_leafy
+from littoral.demo.stems import RED_LEAVES, ROUND_LEAVES, draw_feathery, draw_leafy, stems
 from littoral.demo.story import StandStory
 
 
@@ -24,19 +25,40 @@ def draw_stand(
         place.foot_cm + state.height_cm + 4,
     )
     lab = np.asarray(stand.leaf_lab) + np.array([0.0, state.redder_a, 0.0])
-    if stand.form == "opposite stem":
-        draw_leafy(sprite, place, state, lab, seed, sway, per_node=3, node_cm=0.85, leaf_cm=2.5, leaf_width=0.34)
-    elif stand.form == "whorled stem":
-        draw_leafy(sprite, place, state, lab, seed, sway, per_node=5, node_cm=0.75, leaf_cm=1.9, leaf_width=0.27)
-    elif stand.form == "feathery stem":
-        draw_feathery(sprite, place, state, lab, seed, sway)
-    elif stand.form == "rosette":
-        _draw_rosette(sprite, place, state, lab, seed, sway)
-    elif stand.form == "grass":
-        _draw_grass(sprite, place, state, lab, seed, sway)
-    else:
-        _draw_fern(sprite, place, state, lab, seed, sway)
+    match stand.form:
+        case "lance-leaved stem":
+            draw_leafy(sprite, stems(place, state, seed, sway), lab, RED_LEAVES, seed, sway)
+        case "round-leaved stem":
+            draw_leafy(sprite, stems(place, state, seed, sway), lab, ROUND_LEAVES, seed, sway)
+        case "feathery stem":
+            draw_feathery(sprite, stems(place, state, seed, sway), lab, seed, sway)
+        case "rosette":
+            _draw_rosette(sprite, place, state, lab, seed, sway)
+        case "grass":
+            _draw_grass(sprite, place, state, lab, seed, sway)
+        case "fern":
+            _draw_fern(sprite, place, state, lab, seed, sway)
+    _shade_below(sprite, EXTINCTION[stand.form])
     return sprite
+
+
+EXTINCTION = {
+    "lance-leaved stem": 0.055,
+    "round-leaved stem": 0.055,
+    "feathery stem": 0.05,
+    "rosette": 0.05,
+    "grass": 0.16,
+    "fern": 0.06,
+}
+"""Share of the lamp's light lost per cm of leaves above (invented: chosen by eye)."""
+
+
+def _shade_below(sprite: Sprite, per_cm: float) -> None:
+    """Darken leaves by how much of the stand lies above them, in place."""
+    alpha = cv2.blur(sprite.rgba[..., 3], (max(3, int(sprite.frame.px_per_cm * 0.7)), 1))
+    above_cm = np.cumsum(alpha, axis=0, dtype=np.float32) / (255.0 * sprite.frame.px_per_cm)
+    light = 0.46 + 0.72 * np.exp(-per_cm * above_cm)
+    sprite.rgba[..., :3] = np.minimum(sprite.rgba[..., :3] * light[..., None], sprite.rgba[..., 3:]).astype(np.uint8)
 
 
 def _draw_rosette(
@@ -45,7 +67,7 @@ def _draw_rosette(
     rng = np.random.default_rng(seed)
     most = 30
     alive = 13 * state.spread
-    spread = rng.permutation(np.linspace(-1.25, 1.25, most))
+    spread = rng.permutation(np.linspace(-1.12, 1.12, most))
     wild = rng.normal(0, 1, (most, 4))
     young = np.clip((alive - np.arange(most)) / 2.0, 0, 1)
     order = np.argsort(np.abs(spread) + 0.2 * wild[:, 3])
@@ -78,57 +100,61 @@ def _draw_grass(
     sprite: Sprite, place: StandPlace, state: StandState, lab: Floats, seed: list[int], sway: np.random.Generator
 ) -> None:
     rng = np.random.default_rng(seed)
-    most = 520
-    extent = min(1.0, 0.42 * state.spread)
+    most = 720
+    extent = min(1.0, 0.40 * state.spread)
     where, back = rng.uniform(-1, 1, most), rng.random(most)
     wild = rng.normal(0, 1, (most, 4))
     # A carpet spreads from its middle: a blade lives once the edge has passed it.
-    young = np.clip((extent * 1.02 - np.abs(where)) / 0.10, 0, 1)
+    young = np.clip((extent * 1.02 - np.abs(where) * (1 + 0.12 * wild[:, 3])) / 0.10, 0, 1)
     order = np.argsort(-back)
     order = order[young[order] > 0.05]
-    length = state.height_cm * young[order] * np.clip(0.80 + 0.14 * wild[order, 0], 0.4, 1.0)
-    base = np.stack([place.middle_cm + place.half_cm * 0.94 * where[order], place.foot_cm + 1.1 * back[order]], axis=-1)
-    angle = np.pi / 2 + 0.22 * wild[order, 1] + sway.normal(0, 0.03, len(order))
+    length = state.height_cm * young[order] * np.clip(0.76 + 0.16 * wild[order, 0], 0.35, 1.0)
+    foot = place.foot_cm - 0.2 + 1.9 * back[order]
+    base = np.stack([place.middle_cm + place.half_cm * 0.94 * where[order], foot], axis=-1)
+    angle = np.pi / 2 + 0.20 * wild[order, 1] - 0.15 * where[order] + sway.normal(0, 0.03, len(order))
     edges = blades(
         base=base,
         angle=angle,
         length=length,
-        width=np.full(len(order), 0.20),
-        bend=0.35 * wild[order, 2] + 1.2 * (angle - np.pi / 2),
+        width=np.full(len(order), 0.19),
+        bend=0.40 * wild[order, 2] + 1.2 * (angle - np.pi / 2),
         widest=0.3,
         round_tip=0.6,
     )
     colour = srgb_of_lab(lab + np.stack([4 * wild[order, 3], 2 * wild[order, 1], 3 * wild[order, 3]], axis=-1))
-    paint(sprite, edges, shaded(colour, 1.05 - 0.42 * back[order]), contrast=0.08)
+    paint(sprite, edges, shaded(colour, 1.05 - 0.34 * back[order]), contrast=0.08)
 
 
 def _draw_fern(
     sprite: Sprite, place: StandPlace, state: StandState, lab: Floats, seed: list[int], sway: np.random.Generator
 ) -> None:
     rng = np.random.default_rng(seed)
-    most = 18
-    alive = 9 * state.spread
-    lean = rng.permutation(np.linspace(-1.15, 1.15, most))
-    wild = rng.normal(0, 1, (most, 4))
-    for number in np.argsort(np.abs(lean))[::1]:
+    most, pairs = 22, 17
+    alive = 11 * state.spread
+    lean = rng.permutation(np.linspace(-1.25, 1.25, most)) + rng.normal(0, 0.06, most)
+    wild = rng.normal(0, 1, (most, 5))
+    size = np.clip(0.86 + 0.16 * wild[:, 0], 0.55, 1.0)
+    s = np.linspace(0, 1, pairs)
+    for rank, number in enumerate(np.argsort(np.abs(lean) + 0.25 * wild[:, 4])):
         young = float(np.clip((alive - number) / 2.0, 0, 1))
         if young < 0.05:
             continue
-        length = state.height_cm * young * (1.0 + 0.08 * np.clip(wild[number, 0], -1, 0.5))
-        s = np.linspace(0, 1, 15)
-        turn = np.pi / 2 - lean[number] * (0.75 + 0.5 * s) + sway.normal(0, 0.02)
-        rib = np.stack([np.cumsum(np.cos(turn)), np.cumsum(np.sin(turn))], axis=-1) * length / 15
-        rib += np.array([place.middle_cm + 1.4 * lean[number], place.foot_cm + 0.3])
-        tone = 0.72 + 0.30 * number / most
-        colour = srgb_of_lab(lab + np.array([3 * wild[number, 1], wild[number, 2], 2 * wild[number, 1]]))
-        sprite.lines(rib[None], colour * 0.7 * tone, 0.10)
+        length = state.height_cm * young * size[number]
+        arch = lean[number] * (0.55 + 0.85 * s) + 0.12 * wild[number, 3] * s
+        turn = np.pi / 2 - arch + sway.normal(0, 0.02)
+        rib = np.stack([np.cumsum(np.cos(turn)), np.cumsum(np.sin(turn))], axis=-1) * length / pairs
+        rib += np.array([place.middle_cm + 1.3 * lean[number], place.foot_cm + 0.2])
+        tone = 0.74 + 0.30 * rank / most
+        colour = srgb_of_lab(lab + np.array([4 * wild[number, 1], 1.5 * wild[number, 2], 3 * wild[number, 1]]))
+        sprite.lines(rib[None], colour * 0.65 * tone, 0.10)
         for side in (-1.0, 1.0):
-            reach = 0.24 * length * np.sin(np.pi * (0.08 + 0.90 * s)) ** 0.8
+            reach = 0.20 * length * np.clip(np.sin(np.pi * (0.10 + 0.90 * s)), 0.02, 1) ** 0.7
             edges = blades(
                 base=rib,
-                angle=turn + side * 0.95,
-                length=np.maximum(reach, 0.1),
-                width=np.maximum(reach * 0.42, 0.10),
-                bend=np.full(15, -side * 0.35),
+                angle=turn + side * (1.05 - 0.35 * s),
+                length=np.maximum(reach, 0.12),
+                width=np.maximum(reach * 0.34, 0.11),
+                bend=np.full(pairs, -side * 0.45),
             )
-            paint(sprite, edges, shaded(np.repeat(colour[None], 15, axis=0), np.full(15, tone)), contrast=0.10)
+            ripple = tone * (1 + 0.05 * side * np.cos(turn))
+            paint(sprite, edges, shaded(np.repeat(colour[None], pairs, axis=0), ripple), contrast=0.10)

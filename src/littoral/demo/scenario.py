@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
@@ -130,7 +130,12 @@ def write_demo(
     return folder
 
 
-def _collect(results, photos, total, progress):  # type: ignore[no-untyped-def]
+def _collect(
+    results: Iterable[tuple[str, dict[str, object]]],
+    photos: dict[str, dict[str, object]],
+    total: int,
+    progress: Progress | None,
+) -> None:
     for done, (name, truth) in enumerate(results, start=1):
         photos[name] = truth
         if progress is not None:

@@ -3,8 +3,6 @@ pixel each is."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -42,14 +40,25 @@ class Sprite:
         for outline, (red, green, blue) in zip(fixed, shown, strict=True):
             cv2.fillPoly(self.rgba, [outline], (red, green, blue, 255), lineType=cv2.LINE_AA, shift=_SHIFT)
 
-    def lines(self, paths_cm: Floats | Sequence[Floats], colour: Floats, width_cm: float) -> None:
+    def lines(self, paths_cm: Floats, colour: Floats, width_cm: float) -> None:
         """Draw paths (n, points, 2) in cm, all of one sRGB colour (3,)."""
         red, green, blue = (int(value) for value in np.clip(np.round(colour), 0, 255))
         thick = max(1, round(width_cm * self.frame.px_per_cm))
-        paths = [self.at(path) for path in paths_cm]
+        paths = list(self.at(paths_cm))
         cv2.polylines(
             self.rgba, paths, False, (red, green, blue, 255), thickness=thick, lineType=cv2.LINE_AA, shift=_SHIFT
         )
+
+    def cast(self, picture: Image, *, strength: float, blur_cm: float, down_cm: float) -> None:
+        """Darken `picture` in place where this sprite's soft shadow falls, `down_cm` below it."""
+        alpha = self.rgba[..., 3]
+        size = max(3, 2 * round(blur_cm * self.frame.px_per_cm) + 1)
+        shift = max(0, min(alpha.shape[0] - 1, round(down_cm * self.frame.px_per_cm)))
+        moved = np.zeros_like(alpha)
+        moved[shift:] = alpha[: alpha.shape[0] - shift]
+        soft = cv2.blur(cv2.blur(moved, (size, size)), (size, size)).astype(np.float32) / 255.0
+        part = picture[self.y0 : self.y1, self.x0 : self.x1]
+        part[...] = (part * (1.0 - strength * soft[..., None])).astype(np.uint8)
 
     def over(self, picture: Image, labels: NDArray[np.uint8], label: int) -> None:
         """Lay this sprite over `picture` in place; pixels more than half covered become `label`."""

@@ -15,7 +15,7 @@ import numpy as np
 
 from littoral.demo.phone import PHONES, PhoneCharacter
 
-Form = Literal["opposite stem", "whorled stem", "feathery stem", "rosette", "grass", "fern"]
+Form = Literal["lance-leaved stem", "round-leaved stem", "feathery stem", "rosette", "grass", "fern"]
 Lab = tuple[float, float, float]
 
 START = date(2026, 3, 2)  # a Monday
@@ -73,19 +73,19 @@ class Story:
     phone: PhoneCharacter
 
 
-STANDS = (
-    StandStory("red-stem", "red stem plant", "opposite stem", 8.5, 0.024, 0.010, 1.28, 1.0, (44.0, 34.0, 17.0),
-               13.5, 8.0, 2.1, 4.0),
-    StandStory("feather", "feathery fine-leaved stem plant", "feathery stem", 8.0, 0.026, 0.010, 1.30, 1.0,
-               (60.0, -24.0, 36.0), 13.5, 8.0, 1.6),
-    StandStory("green-stem", "green stem plant", "whorled stem", 9.0, 0.029, 0.010, 1.27, 1.0, (58.0, -28.0, 44.0),
-               14.0, 8.5, 2.4),
-    StandStory("rosette", "broad-leaved rosette", "rosette", 6.2, 0.0065, 0.006, 1.10, 1.10, (47.0, -24.0, 33.0)),
-    StandStory("grass", "grass-like carpet", "grass", 2.6, 0.0070, 0.016, 1.15, 1.35, (62.0, -29.0, 47.0)),
-    StandStory("fern", "fern-like plant on the root", "fern", 5.2, 0.0060, 0.006, 1.0, 1.0, (40.0, -19.0, 24.0)),
+STANDS: tuple[StandStory, ...] = (
+    StandStory("red-stem", "red stem plant", "lance-leaved stem", 9.6, 0.024, 0.009, 1.28, 1.0, (49.0, 40.0, 19.0),
+               15.0, 9.0, 2.1, 4.5),
+    StandStory("feather", "feathery fine-leaved stem plant", "feathery stem", 8.8, 0.026, 0.009, 1.30, 1.0,
+               (66.0, -24.0, 38.0), 14.5, 8.5, 1.6),
+    StandStory("green-stem", "green stem plant", "round-leaved stem", 9.0, 0.029, 0.009, 1.27, 1.0, (63.0, -27.0, 46.0),
+               14.0, 8.8, 2.4),
+    StandStory("rosette", "broad-leaved rosette", "rosette", 6.2, 0.0060, 0.006, 1.10, 1.10, (51.0, -24.0, 34.0)),
+    StandStory("grass", "grass-like carpet", "grass", 2.6, 0.0060, 0.016, 1.15, 1.35, (65.0, -28.0, 47.0)),
+    StandStory("fern", "fern-like plant on the root", "fern", 5.4, 0.0060, 0.006, 1.0, 1.0, (45.0, -20.0, 26.0)),
 )  # fmt: skip
 
-REGIMES = {
+REGIMES: dict[str, tuple[PlannedDose, ...]] = {
     "sparing": (
         PlannedDose("macro", "1 stroke", 1.1, (2, 6)),
         PlannedDose("micro", "8 drops", 0.4, (0, 3)),

@@ -22,7 +22,7 @@ start = {start}                # day 0
 zone = "{zone}"
 length = "{days} days"
 baseline = {{ length = "{baseline} days", regime = "sparing" }}
-draw = {{ how = "coin, heads: the left tank gets the full regime", seed = 20260301 }}
+draw = {{ how = "coin, {side}: the {full} tank gets the full regime", seed = 20260301 }}
 held_equal = [
   "light 8 h a day",
   "water change {change:.0f} % on Saturdays",
@@ -126,6 +126,8 @@ def trial_text(story: Story, layouts: dict[str, Layout], frame: Frame) -> str:
             start=START.isoformat(),
             zone=ZONE,
             days=story.days,
+            side="heads" if story.arm_of["left"] == "full" else "tails",
+            full="left" if story.arm_of["left"] == "full" else "right",
             baseline=BASELINE_DAYS,
             change=CHANGE_SHARE * 100,
             source=SOURCE_MG_PER_L,
@@ -163,10 +165,10 @@ def _view(layout: Layout, frame: Frame) -> str:
         'width = "60 cm"',
         "regions = [",
     ]
-    for stand in layout.stands:
-        lines.append(f'  {{ stand = "{stand.key}", polygon = {polygon_px(stand.polygon_cm, frame).tolist()} }},')
-    for place in layout.places:
-        polygon = polygon_px(place.polygon_cm, frame).tolist()
-        lines.append(f'  {{ {place.kind} = "{place.key}", polygon = {polygon} }},')
+    regions = [("stand", stand.key, stand.polygon_cm) for stand in layout.stands]
+    regions += [(place.kind, place.key, place.polygon_cm) for place in layout.places]
+    lines += [
+        f'  {{ {kind} = "{key}", polygon = {polygon_px(polygon, frame).tolist()} }},' for kind, key, polygon in regions
+    ]
     lines += ["]", ""]
     return "\n".join(lines)

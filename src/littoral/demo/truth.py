@@ -19,15 +19,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from littoral.demo.growth import height_rate, stand_state, trims
-from littoral.demo.layout import Frame, polygon_px
+from littoral.demo.layout import polygon_px
 from littoral.demo.picture import Clean, Stage
 from littoral.demo.story import Story
+from littoral.imaging.colour import srgb_to_linear
+
+Image = NDArray[np.uint8]
+Mask = NDArray[np.bool_]
 
 
 def measure_clean(stage: Stage, clean: Clean, day: float) -> dict[str, dict[str, object]]:
     """Return the truth of every region of one clean picture, keyed by region."""
     found: dict[str, dict[str, object]] = {}
-    lab = _lab(clean.image)
     for place in stage.layout.stands:
         polygon = polygon_px(place.polygon_cm, stage.frame)
         inside = _inside(polygon, clean.label.shape)
@@ -36,19 +39,22 @@ def measure_clean(stage: Stage, clean: Clean, day: float) -> dict[str, dict[str,
         foot = stage.frame.px(np.array([0.0, place.foot_cm]))[1]
         tip, canopy = canopy_height_px(mask, float(foot))
         found[place.key] = {
-            "cover": float(mask.sum() / inside.sum()),
-            "tip_cm": tip / stage.frame.px_per_cm,
-            "height_cm": canopy / stage.frame.px_per_cm,
-            "true_height_cm": stand_state(stage.story, stand, stage.tank, day).height_cm,
-            "lab": _mean(lab[mask]),
-            "lab_mid": _mid(lab[mask]),
+            "cover": round(float(mask.sum() / inside.sum()), 5),
+            "tip_cm": round(tip / stage.frame.px_per_cm, 3),
+            "height_cm": round(canopy / stage.frame.px_per_cm, 3),
+            "true_height_cm": round(stand_state(stage.story, stand, stage.tank, day).height_cm, 3),
+            **_colour(clean.image, mask),
         }
     for spot in stage.layout.places:
         inside = _inside(polygon_px(spot.polygon_cm, stage.frame), clean.label.shape)
+        colour = _colour(clean.image, inside)
         if spot.kind == "card":
-            found[spot.key] = {"lab": _mean(lab[inside])}
+            found[spot.key] = {"lab": colour["lab"]}
         else:
-            found[spot.key] = {"algae": float((clean.algal & inside).sum() / inside.sum()), "lab": _mean(lab[inside])}
+            found[spot.key] = {
+                "algae": round(float((clean.algal & inside).sum() / inside.sum()), 5),
+                "lab": colour["lab"],
+            }
     return found
 
 
@@ -93,19 +99,21 @@ def _inside(polygon: NDArray[np.int32], shape: tuple[int, int]) -> NDArray[np.bo
     return mask > 0
 
 
-def _lab(image: NDArray[np.uint8]) -> NDArray[np.float32]:
-    return np.asarray(cv2.cvtColor(image.astype(np.float32) / 255.0, cv2.COLOR_RGB2Lab), dtype=np.float32)
+def _colour(image: Image, mask: Mask) -> dict[str, object]:
+    """Mean CIELAB of a mask's pixels, and that of their mid-tones (mean in linear light)."""
+    pixels = image[mask]
+    if not len(pixels):
+        return {"lab": None, "lab_mid": None}
+    light = srgb_to_linear(pixels / 255.0).astype(np.float32)
+    luminance = light @ np.array([0.2126, 0.7152, 0.0722], dtype=np.float32)
+    low, high = np.percentile(luminance, [10, 60])
+    middle = light[(luminance >= low) & (luminance <= high)].mean(axis=0, keepdims=True)
+    return {
+        "lab": [round(float(value), 3) for value in _lab(light).mean(axis=0)],
+        "lab_mid": [round(float(value), 3) for value in _lab(middle)[0]],
+    }
 
 
-def _mean(lab: NDArray[np.float32]) -> list[float]:
-    return [float(value) for value in lab.mean(axis=0)] if len(lab) else []
-
-
-def _mid(lab: NDArray[np.float32]) -> list[float]:
-    if not len(lab):
-        return []
-    low, high = np.percentile(lab[:, 0], [10, 60])
-    return _mean(lab[(lab[:, 0] >= low) & (lab[:, 0] <= high)])
-
-
-__all__ = ["Frame", "canopy_height_px", "measure_clean", "parameters"]
+def _lab(light: NDArray[np.float32]) -> NDArray[np.float32]:
+    """CIELAB (n, 3) of linear sRGB light (n, 3), by OpenCV."""
+    return np.asarray(cv2.cvtColor(light[None], cv2.COLOR_LRGB2Lab), dtype=np.float32)[0]
