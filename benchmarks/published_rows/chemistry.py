@@ -36,7 +36,7 @@ def _row(name: str, ours: float, unit: str, printed: str, source: str) -> Row:
         "unit": unit,
         "reference": printed,
         "difference": ours - float(printed),
-        "limit": f"within {half:g}, half the last printed digit",
+        "limit": f"±{half:g}, half the last digit",
         "holds": abs(ours - float(printed)) <= half * (1 + 1e-9),
         "source": source,
     }
@@ -149,7 +149,7 @@ def _shares() -> Iterator[Row]:
         "unit": "points of %",
         "reference": "periodictable",
         "difference": worst,
-        "limit": "within 0.01",
+        "limit": "±0.01",
         "holds": worst <= 0.01,
         "source": f"periodictable {periodictable.__version__}, run here",
     }

@@ -35,7 +35,7 @@ def _row(name: str, ours: float, unit: str, printed: str, source: str) -> Row:
         "unit": unit,
         "reference": printed,
         "difference": ours - float(printed),
-        "limit": f"within {half:g}, half the last printed digit",
+        "limit": f"±{half:g}, half the last digit",
         "holds": abs(ours - float(printed)) <= half * (1 + 1e-9),
         "source": source,
     }
@@ -62,7 +62,7 @@ def _limits(events: list[TankEvent], *, source: float = 0.0, uptake: float = 0.0
 def _series() -> Iterator[Row]:
     events = _weekly(dose=10.0, share=0.5, weeks=6)
     balance = solve(events, source_mg_per_l=[0.0], start_mg_per_l=[0.0], net_volume_l=1.0)
-    for n, printed in enumerate(("10", "15", "17.5", "18.75", "19.375", "19.6875")):
+    for n, printed in enumerate(("10.0000", "15.0000", "17.5000", "18.7500", "19.3750", "19.6875")):
         ours = float(levels_at(balance, 7.0 * n)[0, 0])
         yield _row(f"dose 10, change 50 %: peak {n + 1}", ours, "mg/L", printed, SERIES)
     before, peak = _limits(_weekly(dose=10.0, share=0.5, weeks=80))

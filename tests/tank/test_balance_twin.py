@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
-from littoral.tank.balance import TopUpWater, levels_at, solve
+from littoral.tank.balance import TopUpWater, extremes, levels_at, solve
 from littoral.tank.events import TankEvent
 
 Array = NDArray[np.float64]
@@ -145,3 +145,23 @@ def test_topping_up_with_source_water_is_a_slow_dose() -> None:
     waters: tuple[TopUpWater, ...] = ("pure water", "source water")
     left = [solve(events, evaporation_l_per_day=1.0, topped_up_with=w, **tank).ledger.left_mg[0] for w in waters]
     assert left == [0.0, 70.0]
+
+
+@given(events_of_a_tank, tanks, st.floats(0, LENGTH), st.floats(0, LENGTH))
+def test_trough_and_peak_bound_every_level(
+    events: list[TankEvent], tank: dict[str, Any], one: float, other: float
+) -> None:
+    from_day, to_day = sorted((one, other))
+    balance = solve(events, **tank)
+    trough, peak = extremes(balance, from_day=from_day, to_day=to_day)
+    levels = levels_at(balance, np.linspace(from_day, to_day, 301))
+    assert (trough <= levels.min(axis=1) * (1 + 1e-9) + 1e-12).all()
+    assert (peak >= levels.max(axis=1) * (1 - 1e-9) - 1e-12).all()
+
+
+def test_a_tank_may_start_later_than_day_0() -> None:
+    tank: dict[str, Any] = {"source_mg_per_l": 2.0, "start_mg_per_l": 10.0, "net_volume_l": NET_L}
+    tank["uptake_per_day"] = 0.1
+    late = solve([TankEvent(9.0, share_changed=0.5)], start_day=4.0, **tank)
+    from_zero = solve([TankEvent(5.0, share_changed=0.5)], **tank)
+    np.testing.assert_allclose(levels_at(late, [4.0, 9.0, 11.0]), levels_at(from_zero, [0.0, 5.0, 7.0]), rtol=1e-14)

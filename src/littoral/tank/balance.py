@@ -184,8 +184,10 @@ def _turning_days(balance: Balance, uptake_per_day: float) -> FloatArray:
     loss = balance.evaporation_l_per_day
     if loss == 0 or uptake_per_day == 0:
         return np.empty(0)
-    days = balance.day + (balance.after_l - loss / uptake_per_day) / loss
-    turning: FloatArray = days[(days > balance.day) & (days < np.append(balance.day[1:], np.inf))]
+    with np.errstate(over="ignore"):  # a rate next to nothing turns the level at infinity, which is after every end
+        days = balance.day + balance.after_l / loss - 1.0 / uptake_per_day
+    ends = np.append(balance.day[1:], np.inf)
+    turning: FloatArray = days[(days > balance.day) & (days < ends)]
     return turning
 
 
