@@ -87,7 +87,7 @@ def _finding(
         rule=rule,
         wording=wording(trial, compared, rule, numbers, level=level),
         rule_text=rule_text(compared, rule, level=level, further=further),
-        next_step=next_step(compared, rule),
+        next_step=next_step(trial, compared, rule),
         method=compared.method,
         source=source_text(question.measure),
         evidence=evidence_of(trial, entries, measured, compared),

@@ -13,7 +13,7 @@ from littoral.findings.compared import Compared
 from littoral.findings.costs import arm_cost, arm_doses
 from littoral.findings.doses import observed_days
 from littoral.findings.model import ArmValue
-from littoral.findings.showing import named, unit_of
+from littoral.findings.showing import named, sentence, unit_of
 from littoral.stats.estimate import Estimate
 from littoral.stats.series import Series
 from littoral.trial.days import day_of
@@ -146,7 +146,7 @@ def _account(
 
 def _cost_said(trial: Trial, arm: Arm, name: str, cost: ArmCost) -> str:
     text = (
-        f"{named(name, arm.name)}: {cost.per_100_l_per_week:.3f} {trial.currency} per 100 L and week, "
+        f"{sentence(named(name, arm.name))}: {cost.per_100_l_per_week:.3f} {trial.currency} per 100 L and week, "
         f"{cost.per_year:.2f} {trial.currency} per year"
     )
     first = cost.runs_out_first

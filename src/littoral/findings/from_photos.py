@@ -179,9 +179,9 @@ def _remarks(trial: Trial, measured: Measured, tanks: Sequence[TankSeries]) -> t
     aside = [photo for photo in measured.photos if photo.excluded and photo.view in views]
     if aside:
         reasons = Counter(photo.excluded for photo in aside)
-        remarks.append(
-            f"{len(aside)} photos were set aside: " + "; ".join(f"{n} x {why}" for why, n in reasons.items())
-        )
+        counted = "1 photo was" if len(aside) == 1 else f"{len(aside)} photos were"
+        said = [why if len(reasons) == 1 else f"{why} ({count})" for why, count in reasons.items()]
+        remarks.append(f"{counted} set aside: {'; '.join(said)}")
     for tank in tanks:
         name = trial.tanks[tank.tank].name
         for member, step in tank.steps:

@@ -12,8 +12,8 @@ from functools import cache
 from importlib.resources import files
 
 from littoral.findings.compared import Compared
-from littoral.findings.model import ArmValue, Interval, Rule
-from littoral.findings.rules import ASSUMED_SPREAD, Numbers, includes_zero
+from littoral.findings.model import Interval, Rule
+from littoral.findings.rules import Numbers, includes_zero
 from littoral.findings.showing import GROWTH, named, percent, ranged, sentence, shown
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Trial
@@ -41,11 +41,16 @@ def wording(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | Non
     return " ".join(one for one in sentences if one)
 
 
-def next_step(compared: Compared, rule: Rule) -> str:
+def treatment(trial: Trial) -> str:
+    """Return what the arms differ in, in a word: regime where any arm is dosed by one."""
+    return "regime" if any(arm.regime for arm in trial.arms) else "treatment"
+
+
+def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
     """Return the cheapest way to learn more."""
     swap = (
-        "let the same pair run on with the regimes swapped, at least four periods in alternating order, each after a "
-        "washout of three half-lives"
+        f"let the same pair run on with the {treatment(trial)}s swapped, at least four periods in alternating order, "
+        "each after a washout of three half-lives"
     )
     match rule:
         case "not answered":
@@ -61,20 +66,18 @@ def next_step(compared: Compared, rule: Rule) -> str:
                 "the water of each and lock exposure and white balance."
             )
         case "no larger than":
-            return f"At this margin the pair needs no more days. To say it of the regimes, {swap}."
+            return f"At this margin the pair needs no more days. To say it of the {treatment(trial)}, {swap}."
         case "effect of the regime":
             return "Next: pool it with at least four other keepers, to see whether it holds in other homes."
         case "exact account":
             return "Cheapest next step: keep noting; weigh the bottles at the end to check what the doses add up to."
         case _:
-            return f"Cheapest next step: {swap}: a difference that follows the regime and not the tank would show it."
+            return f"Cheapest next step: {swap}: then a difference either follows the {treatment(trial)} or the tank."
 
 
 def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> str:
-    """Return why the rule allows what it allows, with the level it is held to; `further` counts the questions tested."""
+    """Return why the rule allows what it allows, and at which level; `further` counts the questions tested."""
     text = texts()["text"][rule]
-    if rule == "larger than equal tanks usually show":
-        text += f" Assumed here: {percent(ASSUMED_SPREAD[compared.question.measure])}."
     if rule in ("not answered", "exact account"):
         return text
     if compared.question.primary or further <= 1:
@@ -108,46 +111,33 @@ def source_text(measure: str) -> str:
 
 def _measured(trial: Trial, compared: Compared, numbers: Numbers | None, *, level: float) -> str:
     measure, currency = compared.question.measure, trial.currency
-    values = [_arm_said(trial, compared, arm) for arm in (1, 0)]
     name = sentence(MEASURES[measure].name)
     if numbers is None:
         assert compared.effect is not None
         gap = compared.effect.value
-        said = shown(measure, gap, doubt=_account_doubt(gap), currency=currency, signed=True)
+        doubt = max(abs(gap), *(abs(value.value) for value in compared.arms)) / 20 or 1.0  # three digits of the largest
+        said = shown(measure, gap, doubt=doubt, currency=currency, signed=True)
     else:
         effect = numbers.effect
+        doubt = (effect.high - effect.low) / 2
         said = ranged(measure, effect.value, effect.low, effect.high, level=level, currency=currency)
+    values = [_arm_said(trial, compared, arm, doubt=doubt) for arm in (1, 0)]
     return f"{name}: {values[0]}, {values[1]}; difference {said}."
 
 
-def _arm_said(trial: Trial, compared: Compared, which: int) -> str:
+def _arm_said(trial: Trial, compared: Compared, which: int, *, doubt: float) -> str:
     arm = trial.arms[which]
     values = [value for value in compared.arms if value.arm == arm.key]
     mean = math.fsum(value.value for value in values) / len(values)
-    doubt = math.fsum(_doubt(value) for value in values) / len(values)
     number = shown(compared.question.measure, mean, doubt=doubt, currency=trial.currency)
     if len(values) == 1:
         return f"{named(trial.tanks[values[0].tank].name, arm.name)} {number}"
     return f"{arm.name} {number} on average of {len(values)} tanks"
 
 
-def _doubt(value: ArmValue) -> float:
-    if value.low is None or value.high is None:
-        return _account_doubt(value.value)
-    return (value.high - value.low) / 2
-
-
-def _account_doubt(value: float) -> float:
-    """Return a doubt that shows an exact amount with three digits."""
-    return abs(value) / 30 if value else 1.0
-
-
 def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, level: float) -> str:
     measure, currency = compared.question.measure, trial.currency
     half = (numbers.effect.high - numbers.effect.low) / 2
-
-    def amount(value: float) -> str:
-        return shown(measure, value, doubt=value / 5, currency=currency)
 
     match rule:
         case "cannot tell":
@@ -163,13 +153,15 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
                     "Not distinguishable from the camera: no card stands in the water, so only a change from the "
                     "baseline could be claimed."
                 )
-            least = numbers.camera_term or 0.0
-            return f"Not distinguishable from the camera, which may differ by {amount(least)} by itself."
+            least = _plain(measure, numbers.camera_term or 0.0, currency)
+            return f"Not distinguishable from the camera, which may differ by {least} by itself."
         case "effect of the regime":
-            return f"Effect of the regime ({numbers.tanks_per_arm} tanks per arm)."
+            return f"Effect of the {treatment(trial)} ({numbers.tanks_per_arm} tanks per arm)."
         case "larger than equal tanks usually show":
             spread = percent(numbers.spread or 0.0)
-            return f"Larger than equal tanks usually show (assumed spread {spread}); tank or regime, unknown."
+            return (
+                f"Larger than equal tanks usually show (assumed spread {spread}); tank or {treatment(trial)}, unknown."
+            )
         case "difference changed after the regimes began":
             assert numbers.change is not None
             change = numbers.change
@@ -180,12 +172,12 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
             )
         case _:
             these = "these two tanks" if numbers.tanks_per_arm == 1 else "these tanks"
-            return f"A difference between {these}; tank or regime, unknown."
+            return f"A difference between {these}; tank or {treatment(trial)}, unknown."
 
 
 def _plain(measure: str, size: float, currency: str) -> str:
     """Return the size of a difference, without a sign."""
-    return shown(measure, abs(size), doubt=abs(size) / 5, currency=currency, signed=True).lstrip("+")
+    return shown(measure, abs(size), doubt=abs(size), currency=currency, signed=True).lstrip("+")
 
 
 def _baseline(measure: str, before: Interval, change: Interval | None, *, level: float, currency: str) -> str:

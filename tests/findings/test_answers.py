@@ -1,0 +1,311 @@
+"""From measures and entries to findings, on a small trial whose truth is known."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from littoral.findings.answers import answer
+from littoral.findings.measured import Measured
+from littoral.findings.model import Finding
+from littoral.trial.entries import Care, Dose, Trim
+from littoral.trial.model import Question
+
+Noise = Callable[[int, str, float], float]
+Make = Callable[..., Any]
+GROWTH = Question("growth", "Did the stems grow faster?", "height growth", ("red-stem",), primary=True)
+
+
+def heights(noise: Noise, rates: dict[str, float], *, before: float = 0.02) -> Callable[[int, str], dict[str, float]]:
+    """Stems of 10 cm that grow at `before` for 14 days and at their tank's rate after that."""
+
+    def take(day: int, tank: str) -> dict[str, float]:
+        log = before * min(day, 14) + rates[tank] * max(day - 14, 0) + noise(day, tank, 0.02)
+        return {"height_cm": 10 * float(np.exp(log)), "cover": 0.3}
+
+    return take
+
+
+def only(findings: tuple[Finding, ...]) -> Finding:
+    assert len(findings) == 1
+    return findings[0]
+
+
+def test_a_change_after_a_baseline_is_seen_and_worded(
+    make_trial: Make, make_measured: Make, make_book: Make, noise: Noise
+) -> None:
+    trial = make_trial(GROWTH)
+    measured = make_measured(trial, {"red-stem": heights(noise, {"left": 0.02, "right": 0.035})})
+    finding = only(answer(make_book(trial), trial, measured=measured))
+    assert finding.rule == "difference changed after the regimes began"
+    assert finding.low is not None
+    assert finding.high is not None
+    assert finding.low < 0.015 < finding.high
+    assert finding.change is not None
+    assert finding.before is not None
+    assert finding.change.low < 0.015 < finding.change.high
+    assert finding.before.low < 0 < finding.before.high
+    assert [(value.arm, value.tank, value.days) for value in finding.arms] == [
+        ("sparing", "left", 42),
+        ("full", "right", 42),
+    ]
+    assert finding.relative_percent == pytest.approx(75, abs=15)
+    assert set(finding.evidence.series) == {"left", "left/red-stem", "right", "right/red-stem"}
+    assert len(finding.evidence.photos) == 112
+    assert (finding.tanks_per_arm, finding.level, finding.missing) == (1, 0.95, "")
+
+
+def test_equal_tanks_cannot_be_told_apart_and_the_half_width_is_said(
+    make_trial: Make, make_measured: Make, make_book: Make, noise: Noise
+) -> None:
+    trial = make_trial(GROWTH, baseline_days=0.0)
+    measured = make_measured(trial, {"red-stem": heights(noise, {"left": 0.02, "right": 0.02})})
+    finding = only(answer(make_book(trial), trial, measured=measured))
+    assert finding.rule == "cannot tell"
+    assert "would have been missed" in finding.wording
+    assert finding.before is None
+    margin = replace(trial, questions=(replace(GROWTH, smallest=0.01),))
+    finding = only(answer(make_book(margin), margin, measured=measured))
+    assert finding.rule == "no larger than"
+    assert "No difference larger than 1.0 percentage points per day" in finding.wording
+
+
+def test_trims_written_down_do_not_change_the_rate_and_are_evidence(
+    make_trial: Make, make_measured: Make, make_book: Make, noise: Noise
+) -> None:
+    trial = make_trial(GROWTH)
+    grown = heights(noise, {"left": 0.03, "right": 0.03})
+
+    def trimmed(day: int, tank: str) -> dict[str, float]:
+        take = grown(day, tank)
+        return take | {"height_cm": take["height_cm"] * (0.5 if tank == "right" and day >= 30 else 1.0)}
+
+    book = make_book(trial)
+    trim = book.note(30.2, "right", Trim("red-stem", 12.0, 30.0))
+    other = book.note(30.2, "right", Trim("carpet", 2.0, 5.0))
+    finding = only(answer(book, trial, measured=make_measured(trial, {"red-stem": trimmed})))
+    assert finding.rule == "cannot tell"
+    assert finding.arms[1].value == pytest.approx(0.03, abs=0.003)
+    assert finding.evidence.entries == (trim.id,)
+    assert other.id not in finding.evidence.entries
+    assert finding.evidence.remarks == ()
+
+
+def test_a_trim_nobody_wrote_down_is_asked_about(
+    make_trial: Make, make_measured: Make, make_book: Make, noise: Noise
+) -> None:
+    trial = make_trial(GROWTH)
+    grown = heights(noise, {"left": 0.03, "right": 0.03})
+
+    def trimmed(day: int, tank: str) -> dict[str, float]:
+        take = grown(day, tank)
+        return take | {"height_cm": take["height_cm"] * (0.5 if tank == "right" and day >= 30 else 1.0)}
+
+    finding = only(answer(make_book(trial), trial, measured=make_measured(trial, {"red-stem": trimmed})))
+    assert finding.arms[1].value == pytest.approx(0.03, abs=0.003)
+    assert len(finding.evidence.remarks) == 1
+    assert "red stem plant, right tank: between days 29.5 and 30.5 its size fell" in finding.evidence.remarks[0]
+
+
+def test_two_stands_are_one_tank(make_trial: Make, make_measured: Make, make_book: Make, noise: Noise) -> None:
+    """The same stem measured as two stands must not give a narrower interval than once."""
+    grown = heights(noise, {"left": 0.02, "right": 0.026})
+    once, twice = make_trial(GROWTH), make_trial(replace(GROWTH, of=()))
+    takes = {"red-stem": grown, "carpet": grown}
+    one = only(answer(make_book(once), once, measured=make_measured(once, takes)))
+    two = only(answer(make_book(twice), twice, measured=make_measured(twice, takes)))
+    assert (two.low, two.high) == pytest.approx((one.low, one.high))
+    assert [part.region for part in two.parts] == ["red-stem", "carpet"]
+
+
+def redness(noise: Noise, *, later: float, offset: float = 0.0) -> Callable[[int, str], dict[str, float]]:
+    def take(day: int, tank: str) -> dict[str, float]:
+        a = 20 + noise(day, tank, 0.5) + (offset + later * (day >= 14) if tank == "right" else 0.0)
+        return {"a": a, "colour_error": 0.6, "cover": 0.3}
+
+    return take
+
+
+@pytest.mark.parametrize(
+    ("later", "rule"),
+    [
+        (4.0, "difference changed after the regimes began"),
+        (1.2, "not distinguishable from the camera"),
+        (0.0, "cannot tell"),
+    ],
+)
+def test_redness_under_the_cameras_own_difference_is_not_claimed(
+    later: float, rule: str, make_trial: Make, make_measured: Make, make_book: Make, noise: Noise
+) -> None:
+    trial = make_trial(Question("red", "Redder?", "redness", ("red-stem",), primary=True))
+    finding = only(
+        answer(make_book(trial), trial, measured=make_measured(trial, {"red-stem": redness(noise, later=later)}))
+    )
+    assert finding.rule == rule
+    assert finding.camera_term == 1.5
+    assert finding.relative_percent is None
+
+
+def test_without_a_card_only_a_change_of_redness_may_be_claimed(
+    make_trial: Make, make_measured: Make, make_book: Make, noise: Noise
+) -> None:
+    trial = make_trial(Question("red", "Redder?", "redness", ("red-stem",), primary=True))
+    bare = {
+        key: replace(view, panes=tuple(replace(p, regions=p.regions[:-1]) for p in view.panes))
+        for key, view in trial.views.items()
+    }
+    trial = replace(trial, views=bare)
+    always = make_measured(trial, {"red-stem": redness(noise, later=0.0, offset=5.0)})
+    finding = only(answer(make_book(trial), trial, measured=always))
+    assert finding.rule == "not distinguishable from the camera"
+    assert "no card stands in the water" in finding.wording
+    changed = make_measured(trial, {"red-stem": redness(noise, later=5.0)})
+    finding = only(answer(make_book(trial), trial, measured=changed))
+    assert finding.rule == "difference changed after the regimes began"
+    assert "relative to the rest of the scene" in finding.wording
+
+
+def test_both_tanks_in_one_frame_share_the_camera(
+    make_trial: Make, make_measured: Make, make_book: Make, one_frame: Make, noise: Noise
+) -> None:
+    trial = one_frame(make_trial(Question("red", "Redder?", "redness", ("red-stem",), primary=True)))
+    apart = make_measured(trial, {"red-stem": redness(noise, later=1.2)})
+    shared = Measured(tuple(replace(photo, view=next(iter(trial.views))) for photo in apart.photos), "test")
+    finding = only(answer(make_book(trial), trial, measured=shared))
+    assert finding.rule == "difference changed after the regimes began"
+    assert finding.camera_term == 0.5
+
+
+def test_where_algae_came_is_answered_by_place(
+    make_trial: Make, make_measured: Make, make_book: Make, noise: Noise
+) -> None:
+    def algae(per_day: float, first: int) -> Callable[[int, str], dict[str, float]]:
+        def take(day: int, tank: str) -> dict[str, float]:
+            grown = max(0, day - first) * per_day * (2.0 if tank == "right" else 0.4)
+            return {"algae": max(0.0, grown + noise(day, tank, 0.0005))}
+
+        return take
+
+    trial = make_trial(Question("algae", "Where did algae come?", "algae", primary=True))
+    measured = make_measured(trial, {"stone": algae(0.004, 20), "root": algae(0.006, 10)})
+    finding = only(answer(make_book(trial), trial, measured=measured))
+    assert finding.rule == "larger than equal tanks usually show"
+    assert finding.change is None
+    assert "Right tank: they came first on root, from day 15; most stood on root" in finding.wording
+    assert [part.region for part in finding.parts] == ["stone", "root"]
+    assert "right tank" in finding.parts[0].text
+    assert "from day 27" in finding.parts[0].text
+
+
+def test_three_tanks_per_arm_speak_of_the_regime_by_tanks(
+    make_trial: Make, make_measured: Make, make_book: Make, noise: Noise
+) -> None:
+    trial = make_trial(GROWTH, tanks_per_arm=3)
+    rates = {"left": 0.020, "left2": 0.022, "left3": 0.021, "right": 0.030, "right2": 0.031, "right3": 0.033}
+    finding = only(answer(make_book(trial), trial, measured=make_measured(trial, {"red-stem": heights(noise, rates)})))
+    assert finding.rule == "effect of the regime"
+    assert finding.tanks_per_arm == 3
+    assert "Effect of the regime (3 tanks per arm)" in finding.wording
+    wide = rates | {"left2": 0.034, "right3": 0.018}
+    finding = only(answer(make_book(trial), trial, measured=make_measured(trial, {"red-stem": heights(noise, wide)})))
+    assert finding.rule == "cannot tell"
+
+
+def test_further_questions_are_held_to_more_than_95_percent(
+    make_trial: Make, make_measured: Make, make_book: Make, noise: Noise
+) -> None:
+    further = [
+        Question("cover", "Cover?", "cover growth", ("red-stem",)),
+        Question("compact", "Compact?", "compactness", ("red-stem",)),
+        Question("carpet", "Carpet?", "height growth", ("carpet",)),
+    ]
+    trial = make_trial(GROWTH, *further)
+    same = heights(noise, {"left": 0.02, "right": 0.02})
+    findings = answer(make_book(trial), trial, measured=make_measured(trial, {"red-stem": same, "carpet": same}))
+    assert findings[0].level == 0.95
+    assert all(one.level >= 0.95 for one in findings)
+    assert max(one.level for one in findings[1:]) == pytest.approx(1 - 0.05 / 3)
+    for one in findings:
+        assert one.claim is not None
+        assert one.low is not None
+        assert one.high is not None
+        assert one.claim.low <= one.low <= one.high <= one.claim.high
+
+
+def test_minutes_and_costs_are_accounts(make_trial: Make, make_measured: Make, make_book: Make) -> None:
+    trial = make_trial(Question("care", "Care?", "care minutes", primary=True), Question("cost", "Cost?", "cost"))
+    book = make_book(trial)
+    for day in range(56):
+        book.note(day + 0.4, "left", Care(2.0))
+        book.note(day + 0.4, "right", Care(3.0))
+        book.note(day + 0.5, "left", Dose("macro", ml=10.0, given=day != 20))
+        book.note(day + 0.5, "right", Dose("macro", ml=30.0))
+    care, cost = answer(book, trial, measured=Measured((), "test"))
+    assert (care.rule, cost.rule) == ("exact account", "exact account")
+    assert [value.value for value in care.arms] == pytest.approx([14.0, 21.0])
+    assert care.effect == pytest.approx(7.0)
+    assert (care.low, care.high, care.p_value, care.claim) == (None, None, None, None)
+    assert len(care.evidence.entries) == 84
+    # By hand: 41 and 42 doses of 10 and 30 mL in six weeks, at 10 EUR for 500 mL
+    assert [value.value for value in cost.arms] == pytest.approx([410 / 500 * 10 / 6, 1260 / 500 * 10 / 6])
+    assert cost.unit == "EUR per week"
+    assert "macro stock runs out first, after 2 weeks" in cost.wording
+    assert list(cost.evidence.disturbed_by.values()) == ["left tank, day 20: dose of macro stock missed"]
+
+
+def test_trimmed_mass_is_the_account_of_the_stands_asked_about(make_trial: Make, make_book: Make) -> None:
+    trial = make_trial(Question("mass", "Mass?", "trimmed mass", ("red-stem",), primary=True))
+    book = make_book(trial)
+    book.note(10.2, "left", Trim("red-stem", 10.0, 50.0))  # in the baseline
+    book.note(30.2, "left", Trim("red-stem", 10.0, 12.0))
+    book.note(30.3, "left", Trim("carpet", 2.0, 9.0))
+    book.note(55.9, "right", Trim("red-stem", 10.0, 24.0))
+    finding = only(answer(book, trial, measured=Measured((), "test")))
+    assert [value.value for value in finding.arms] == pytest.approx([2.0, 4.0])
+
+
+@pytest.mark.parametrize(
+    ("measure", "missing"),
+    [
+        ("height growth", "left tank: no photo was measured"),
+        ("algae", "left tank: no photo was measured"),
+        ("care minutes", "no minutes of care was noted since the regimes began"),
+        ("trimmed mass", "no wet mass of trimmings was noted since the regimes began"),
+    ],
+)
+def test_a_question_without_data_says_what_is_missing(
+    measure: str, missing: str, make_trial: Make, make_book: Make
+) -> None:
+    trial = make_trial(Question("q", "Q?", measure, primary=True))
+    book = make_book(trial)
+    book.note(55.5, "left", Dose("macro", ml=10.0))
+    finding = only(answer(book, trial, measured=Measured((), "test")))
+    assert (finding.rule, finding.effect, finding.missing) == ("not answered", None, missing)
+    assert finding.wording == f"Not answered: {missing}."
+
+
+def test_too_few_photos_after_the_baseline_say_so(
+    make_trial: Make, make_measured: Make, make_book: Make, noise: Noise
+) -> None:
+    trial = make_trial(GROWTH)
+    measured = make_measured(trial, {"red-stem": heights(noise, {"left": 0.02, "right": 0.02})}, skip=range(17, 56))
+    finding = only(answer(make_book(trial), trial, measured=measured))
+    assert finding.rule == "not answered"
+    assert "3 values are too few to estimate it, at least 4 are needed" in finding.missing
+
+
+def test_photos_set_aside_are_named(make_trial: Make, make_measured: Make, make_book: Make, noise: Noise) -> None:
+    trial = make_trial(GROWTH)
+    measured = make_measured(trial, {"red-stem": heights(noise, {"left": 0.02, "right": 0.02})})
+    bad = replace(measured.photos[20], regions=(), excluded="the photo is nearly black")
+    measured = replace(measured, photos=(*measured.photos[:20], bad, *measured.photos[21:]))
+    finding = only(answer(make_book(trial), trial, measured=measured))
+    assert finding.evidence.remarks == ("1 photo was set aside: the photo is nearly black",)
+    assert finding.evidence.disturbed_by == {
+        bad.entry_id: "left view, day 20: photo set aside, the photo is nearly black"
+    }
+    assert bad.entry_id not in finding.evidence.photos

@@ -1,0 +1,168 @@
+"""The table of design and result against what may be said, and that no sentence of cause exists below three tanks."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from typing import get_args
+
+import pytest
+
+from littoral.findings.compared import Compared
+from littoral.findings.model import ArmValue, Interval, Rule
+from littoral.findings.rules import Numbers, decide, usual_bound
+from littoral.findings.wording import design_text, next_step, rule_text, texts, wording
+from littoral.stats.estimate import Estimate
+from littoral.trial.measures import MEASURES
+from littoral.trial.model import Question, Trial
+
+PAIR = Numbers(
+    effect=Interval(0.010, 0.004, 0.016),
+    before=None,
+    change=None,
+    arm_values=(0.030, 0.040),
+    tanks_per_arm=1,
+    smallest=None,
+    camera_term=None,
+    absolute=True,
+    spread=0.20,
+)
+AROUND_ZERO = Interval(0.001, -0.004, 0.006)
+
+CASES: list[tuple[str, Numbers, Rule]] = [
+    ("includes 0", replace(PAIR, effect=AROUND_ZERO), "cannot tell"),
+    ("ends at 0", replace(PAIR, effect=Interval(0.01, 0.0, 0.02)), "cannot tell"),
+    ("includes 0, many tanks", replace(PAIR, effect=AROUND_ZERO, tanks_per_arm=5), "cannot tell"),
+    ("inside the margin", replace(PAIR, effect=AROUND_ZERO, smallest=0.0061), "no larger than"),
+    ("on the margin", replace(PAIR, effect=AROUND_ZERO, smallest=0.006), "cannot tell"),
+    ("inside the margin, excludes 0", replace(PAIR, smallest=0.02), "no larger than"),
+    ("pair", PAIR, "these two tanks differ"),
+    ("pair, far apart", replace(PAIR, arm_values=(0.010, 0.020)), "larger than equal tanks usually show"),
+    ("pair, no ratio scale", replace(PAIR, arm_values=(0.010, 0.020), spread=None), "these two tanks differ"),
+    ("pair, one arm at 0", replace(PAIR, arm_values=(0.0, 0.010)), "these two tanks differ"),
+    (
+        "pair with baseline",
+        replace(PAIR, change=Interval(0.009, 0.002, 0.016)),
+        "difference changed after the regimes began",
+    ),
+    ("baseline, change unsure", replace(PAIR, change=AROUND_ZERO, arm_values=(0.01, 0.02)), "these two tanks differ"),
+    (
+        "change without difference",
+        replace(PAIR, effect=AROUND_ZERO, change=Interval(0.01, 0.005, 0.015)),
+        "cannot tell",
+    ),
+    ("two tanks per arm", replace(PAIR, tanks_per_arm=2, arm_values=(0.01, 0.02)), "these two tanks differ"),
+    ("three tanks per arm", replace(PAIR, tanks_per_arm=3), "effect of the regime"),
+    ("under the camera", replace(PAIR, camera_term=0.011), "not distinguishable from the camera"),
+    (
+        "under the camera, three tanks",
+        replace(PAIR, camera_term=0.011, tanks_per_arm=3),
+        "not distinguishable from the camera",
+    ),
+    ("no card, no change", replace(PAIR, absolute=False), "not distinguishable from the camera"),
+    (
+        "no card, changed",
+        replace(PAIR, absolute=False, change=Interval(0.009, 0.002, 0.016)),
+        "difference changed after the regimes began",
+    ),
+    (
+        "change under the camera",
+        replace(PAIR, camera_term=0.0095, change=Interval(0.009, 0.002, 0.016)),
+        "these two tanks differ",
+    ),
+]
+
+
+@pytest.mark.parametrize(("numbers", "rule"), [case[1:] for case in CASES], ids=[case[0] for case in CASES])
+def test_design_and_result_give_the_rule(numbers: Numbers, rule: Rule) -> None:
+    assert decide(numbers) == rule
+
+
+def test_every_rule_of_the_model_has_its_text() -> None:
+    assert set(texts()["text"]) == set(get_args(Rule))
+
+
+def test_one_pair_at_a_spread_of_a_tenth_cannot_call_less_than_about_31_percent() -> None:
+    """The method study's figure, for an interval as narrow as good photos give (half-width 5 %)."""
+    bound = usual_bound(replace(PAIR, spread=0.10, effect=Interval(0.01, 0.00825, 0.01175), arm_values=(0.030, 0.040)))
+    assert bound is not None
+    assert math.expm1(bound) == pytest.approx(0.33, abs=0.02)
+
+
+def compared(
+    make_trial: Callable[..., Trial], numbers: Numbers, *, measure: str = "height growth"
+) -> tuple[Trial, Compared]:
+    question = Question("q", "Which?", measure, primary=True)
+    trial = make_trial(question, tanks_per_arm=numbers.tanks_per_arm)
+    values = tuple(
+        ArmValue(arm.key, tank, value, value * 0.9, value * 1.1, 40)
+        for arm, value in zip(trial.arms, numbers.arm_values, strict=True)
+        for tank in arm.tanks
+    )
+    effect = Estimate.normal(numbers.effect.value, spread=(numbers.effect.high - numbers.effect.low) / 3.92)
+    of = Compared(question, MEASURES[measure].unit, arms=values, effect=effect, tanks_per_arm=numbers.tanks_per_arm)
+    return trial, of
+
+
+CAUSE = ("effect", "because", "caus", "due to", "thanks to", "led to", "results from", "prove", "no difference between")
+
+
+@pytest.mark.parametrize("measure", ["height growth", "cover growth", "compactness", "redness", "algae"])
+@pytest.mark.parametrize("case", [case for case in CASES if case[1].tanks_per_arm < 3], ids=lambda case: case[0])
+def test_no_sentence_of_cause_below_three_tanks_per_arm(
+    case: tuple[str, Numbers, Rule], measure: str, make_trial: Callable[..., Trial]
+) -> None:
+    _, numbers, rule = case
+    trial, of = compared(make_trial, numbers, measure=measure)
+    said = " ".join(
+        (
+            wording(trial, of, rule, numbers, level=0.95),
+            rule_text(of, rule, level=0.95, further=3),
+            next_step(trial, of, rule),
+            design_text(trial, of),
+        )
+    ).lower()
+    assert [word for word in CAUSE if word in said.replace("no proof of equality", "")] == []
+
+
+def test_sentences_read_as_written(make_trial: Callable[..., Trial]) -> None:
+    trial, of = compared(make_trial, PAIR)
+    start = (
+        "Relative growth rate of canopy height: right tank (full) 4.00 % per day, left tank (sparing) 3.00 % per day; "
+        "difference +1.00 percentage points per day (95 % interval +0.40 to +1.60). "
+    )
+    assert wording(trial, of, "these two tanks differ", PAIR, level=0.95) == (
+        f"{start}A difference between these two tanks; tank or regime, unknown."
+    )
+    assert wording(trial, of, "larger than equal tanks usually show", PAIR, level=0.95) == (
+        f"{start}Larger than equal tanks usually show (assumed spread 20 %); tank or regime, unknown."
+    )
+    changed = replace(PAIR, before=AROUND_ZERO, change=Interval(0.009, 0.002, 0.016))
+    assert wording(trial, of, "difference changed after the regimes began", changed, level=0.95) == (
+        f"{start}The difference between the tanks changed by +0.90 percentage points per day "
+        "(95 % interval +0.20 to +1.60) after the regimes began; why, unknown."
+    )
+
+
+def test_cannot_tell_prints_the_half_width(make_trial: Callable[..., Trial]) -> None:
+    numbers = replace(PAIR, effect=AROUND_ZERO, arm_values=(0.030, 0.031))
+    trial, of = compared(make_trial, numbers)
+    said = wording(trial, of, "cannot tell", numbers, level=0.9833)
+    assert said.endswith("Cannot tell; a difference under 0.50 percentage points per day would have been missed.")
+    assert "(98.3 % interval -0.40 to +0.60)" in said
+
+
+def test_three_tanks_per_arm_may_speak_of_the_regime(make_trial: Callable[..., Trial]) -> None:
+    numbers = replace(PAIR, tanks_per_arm=3)
+    trial, of = compared(make_trial, numbers)
+    assert "Effect of the regime (3 tanks per arm)." in wording(trial, of, "effect of the regime", numbers, level=0.95)
+
+
+def test_what_was_expected_is_said_beside_a_claim_and_nowhere_else(make_trial: Callable[..., Trial]) -> None:
+    trial, of = compared(make_trial, PAIR)
+    of = replace(of, question=replace(of.question, expect=("full", "lower")))
+    assert wording(trial, of, "these two tanks differ", PAIR, level=0.95).endswith(
+        "Expected beforehand: full lower; the opposite was seen."
+    )
+    assert "Expected" not in wording(trial, of, "cannot tell", PAIR, level=0.95)
