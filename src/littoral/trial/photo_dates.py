@@ -31,7 +31,8 @@ APART = timedelta(days=1)
 _DATE = r"(?P<y>[0-9]{4})(?P<s>[-_.]?)(?P<m>[0-9]{2})(?P=s)(?P<d>[0-9]{2})"
 _SECONDS = r"(?:(?P=t)(?P<S>[0-5][0-9])(?:[.,]?[0-9]{1,6})?)?"
 _TIME = rf"(?:[-_ T.]{{1,2}}(?P<H>[0-2][0-9])(?P<t>[-_.:hH]?)(?P<M>[0-5][0-9]){_SECONDS})?"
-_STAMP = re.compile(rf"(?<![0-9]){_DATE}{_TIME}(?![0-9])")
+_NOT_ANOTHER_DATE = r"(?![0-9]|[-_.][0-9]{2}[-_.][0-9]{2}(?![0-9]))"
+_STAMP = re.compile(rf"(?<![0-9]){_DATE}{_TIME}{_NOT_ANOTHER_DATE}")
 _DAY_FIRST = re.compile(r"(?<![0-9])[0-9]{2}[-_.]?[0-9]{2}[-_.]?(?:19|20)[0-9]{2}(?![0-9])")
 
 
@@ -102,7 +103,7 @@ def date_photo(
         noon = "the file name gives only the day: noon is assumed" if named and named.noon_assumed else ""
         return replace(by_name, note=_joined(by_name.note, ignored, noon))
     right = "Set the camera's clock; name this file by its local time, year first: 2026-03-02_1815.jpg."
-    return Fault(f"The photo {by_camera} and {by_name}.", right, where)
+    return Fault(f"The photo {by_camera}, and {by_name}.", right, where)
 
 
 def _believable(
@@ -112,20 +113,20 @@ def _believable(
     said = f"is dated {local:%Y-%m-%d %H:%M} by its {'camera' if dated_by == 'exif' else 'file name'}"
     note = ""
     if local.year < FIRST_YEAR:
-        return f"{said}, before the year {FIRST_YEAR},"
+        return f"{said}, before the year {FIRST_YEAR}"
     if offset is not None and abs(offset) > FARTHEST_OFFSET:
         offset = None
     if local.year > now.year + 1:
-        return f"{said}, in the future,"
+        return f"{said}, in the future"
     try:
         at = local.replace(tzinfo=timezone(offset)).astimezone(UTC) if offset is not None else moment_of(local, zone)
     except NoSuchTimeError as error:
         if not error.times:
-            return f"{said}, when the clocks of {zone} leapt over that time,"
+            return f"{said}, when the clocks of {zone} leapt over that time"
         at = error.times[0]
         note = "the clocks showed this time twice that night: the first is taken"
     if at > now + CLOCK_SLACK:
-        return f"{said}, in the future,"
+        return f"{said}, in the future"
     return PhotoDate(at, dated_by, note)
 
 
