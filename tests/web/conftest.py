@@ -15,7 +15,7 @@ from PIL import Image, ImageDraw
 from starlette.applications import Starlette
 
 from littoral.acts.list_trials import ListedTrial
-from littoral.acts.trial_page import DrawnChart, Event, Look, Moment, Shown, Table, TrialPage, TwinPhoto, TwinTank
+from littoral.acts.trial_page import Event, Look, Moment, Shown, Table, TrialPage, TwinPhoto, TwinTank
 from littoral.errors import Fault, FaultsError
 from littoral.findings.model import ArmValue, Evidence, Finding
 from littoral.publish.chart import Chart
@@ -70,7 +70,9 @@ def _tank(folder: Path, key: str, arm: str) -> TwinTank:
         path = _draw(folder / f"{key}-{day}.jpg", key, day)
         photo = TwinPhoto(f"photo-{key}-{day}", day + 0.4, f"s{day}", path, path, ("blurred",) if day == 7 else ())
         shown.append(Shown(photo, f"Day {day}", held=False))
-    return TwinTank(key, f"{key} tank", arm, arm, (0, 0, 1, 1), (500, 375), tuple(shown))
+    return TwinTank(
+        key, f"{key} tank", arm, arm, ("sparing", "full").index(arm), (0, 0, 1, 1), (500, 375), tuple(shown)
+    )
 
 
 def small_finding() -> Finding:
@@ -103,7 +105,7 @@ def small_finding() -> Finding:
     )
 
 
-def small_chart() -> DrawnChart:
+def small_chart() -> dict[int, Chart]:
     spec = {
         "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
         "params": [{"name": "day", "value": None}],
@@ -127,7 +129,7 @@ def small_chart() -> DrawnChart:
         ],
     }
     chart = Chart("canopy-height", "Canopy height", "In cm.", "Two rising lines.", spec)
-    return DrawnChart(chart, chart)
+    return {340: chart, 720: chart}
 
 
 def small_page(folder: Path, **changes: object) -> TrialPage:
@@ -135,7 +137,7 @@ def small_page(folder: Path, **changes: object) -> TrialPage:
         trial=small_trial(),
         design="Feeding regime: sparing (right tank) against full (left tank).",
         moments=tuple(Moment(float(day), f"Day {day}", START + timedelta(day)) for day in range(DAYS)),
-        tanks=(_tank(folder, "right", "sparing"), _tank(folder, "left", "full")),
+        tanks=(_tank(folder, "left", "full"), _tank(folder, "right", "sparing")),
         events=(
             Event("dose-1", 1.5, "12:00", "left", "dose", "dosed 4.4 mL macro stock"),
             Event("change-1", 5.3, "08:00", "left", "water change", "changed 40 % of the water"),

@@ -44,9 +44,10 @@ def _words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
 
 
 def _trim(trim: Trim, trial: Trial) -> str:
-    what = "the whole tank" if trim.stand is None else trim.stand
-    if trim.stand in trial.stands:
-        what = trial.stands[trim.stand].name
+    if trim.stand is None:
+        what = "the whole tank"
+    else:
+        what = trial.stands[trim.stand].name if trim.stand in trial.stands else trim.stand
     parts = [f"trimmed {what}"]
     if trim.left_cm is not None:
         parts.append(f"to {trim.left_cm:.3g} cm")

@@ -16,20 +16,23 @@ def start_in_logbook(folder: Path, *, title: str, glass: str, start: str, length
     """Start a trial in the logbook at `folder` and return its key; its files lie in a folder of that name beside it.
 
     All are what a person writes: `glass` "60 x 30 x 30 cm", `start` the first day as "2026-03-02", `length` "8 weeks",
-    `baseline` "2 weeks". FaultsError names each of them that is wrong, or a title that is taken; then nothing is changed.
+    `baseline` "2 weeks". FaultsError names each that is wrong, or a title that is taken; then nothing is changed.
     """
-    more = {"glass": glass, "start": start, "length": length, "baseline": baseline}
-    fields = {"title": title, **more}
+    fields = {"title": title, "glass": glass, "start": start, "length": length, "baseline": baseline}
     empty = tuple(Fault("is empty.", "Write something there.", name) for name, value in fields.items() if not value)
     if empty:
         raise FaultsError(empty)
-    trial, faults = read_trial(starting_text(title=title, **more), where=TRIAL_FILE)
+    trial, faults = read_trial(
+        starting_text(title=title, glass=glass, start=start, length=length, baseline=baseline), where=TRIAL_FILE
+    )
     if trial is None or faults:
         raise FaultsError(faults)
     with Logbook.open(folder) as book:
         taken = trial.key in book.trials()
     if taken or (folder.parent / trial.key).exists():
         raise FaultsError([Fault(f"{title!r} is taken already.", "Give this trial another title.", "title")])
-    started = start_trial(folder.parent / trial.key, title=title, **more)
+    started = start_trial(
+        folder.parent / trial.key, title=title, glass=glass, start=start, length=length, baseline=baseline
+    )
     import_trial(folder, started.trial_file)
     return trial.key

@@ -49,7 +49,8 @@ class Shown:
 class TwinTank:
     """One tank in the twin view: what it shows at each moment.
 
-    `box` is where the tank is in its view (left, upper, right, lower), as shares of the frame's width and height;
+    `arm_place` is the place of its arm in the trial, which gives it its colour. `box` is where the tank is in its view
+    (left, upper, right, lower), as shares of the frame's width and height;
     `shape_px` is the size that all its pictures have (width, height).
     """
 
@@ -57,6 +58,7 @@ class TwinTank:
     name: str
     arm: str
     arm_name: str
+    arm_place: int
     box: tuple[float, float, float, float]
     shape_px: tuple[int, int]
     shown: tuple[Shown, ...]
@@ -95,19 +97,12 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
-class DrawnChart:
-    """One chart in the two widths the page has; `slim` is the same chart for a telephone."""
-
-    wide: Chart
-    slim: Chart
-
-
-@dataclass(frozen=True, slots=True)
 class TrialPage:
     """Everything the page of one trial shows.
 
-    `moments` ascend and are never empty; `on_dark` maps each colour in the charts to the one it has on dark paper;
-    `published` are names of published files; `pictures` is the folder where cut pictures are kept.
+    `moments` ascend, never empty. Each of `charts` holds one chart by its width in px; `on_dark` maps each colour
+    in them to the one it has on dark paper. `published` are names of published files, `pictures` is the folder where
+    cut pictures are kept.
     """
 
     trial: Trial
@@ -117,7 +112,7 @@ class TrialPage:
     events: tuple[Event, ...]
     findings: tuple[Finding, ...]
     findings_json: Mapping[str, Any]
-    charts: tuple[DrawnChart, ...]
+    charts: tuple[Mapping[int, Chart], ...]
     on_dark: Mapping[str, str]
     tables: tuple[Table, ...]
     cautions: tuple[str, ...]

@@ -47,7 +47,7 @@ def view_trial(folder: Path, key: str, *, progress: Progress | None = None) -> T
             events=events,
             findings=findings,
             findings_json=findings_json(trial, findings),
-            charts=charts_of_page(book, trial, measured=measured, findings=findings),
+            charts=charts_of_page(trial, entries, measured=measured, findings=findings),
             on_dark=colours_on_dark(),
             tables=tables,
             cautions=cautions,
@@ -59,7 +59,9 @@ def view_trial(folder: Path, key: str, *, progress: Progress | None = None) -> T
 def _twin(
     book: Logbook, trial: Trial, measured: Measured, events: Sequence[Event]
 ) -> tuple[tuple[Moment, ...], tuple[TwinTank, ...]]:
-    seen = [tank for arm in trial.arms for tank in arm.tanks if pane_of(trial, tank) is not None]
+    # In the order in which the file names the tanks, so that "left" can stand on the left.
+    in_arms = {tank for arm in trial.arms for tank in arm.tanks}
+    seen = [tank for tank in trial.tanks if tank in in_arms and pane_of(trial, tank) is not None]
     photos = photos_by_tank(trial, measured, seen)
     days = [photo.day for some in photos.values() for photo in some]
     filmed = moments(trial, photos)
@@ -95,7 +97,16 @@ def _tank(book: Logbook, trial: Trial, tank: str, steps: Sequence[Moment], filme
             shown.append(Shown(before.photo, before.from_label, held=True))
     arm = trial.arm_of(tank)
     shape = (WIDTH_PX, max(1, round(WIDTH_PX * (bottom - top) / (right - left))))
-    return TwinTank(tank, trial.tanks[tank].name, arm.key, arm.name, box, shape, tuple(shown))
+    return TwinTank(
+        key=tank,
+        name=trial.tanks[tank].name,
+        arm=arm.key,
+        arm_name=arm.name,
+        arm_place=trial.arms.index(arm),
+        box=box,
+        shape_px=shape,
+        shown=tuple(shown),
+    )
 
 
 def _photo(book: Logbook, photo: MeasuredPhoto, box: tuple[float, ...]) -> TwinPhoto:

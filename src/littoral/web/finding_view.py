@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from littoral.acts.trial_page import TrialPage, TwinPhoto, TwinTank
-from littoral.findings.model import ArmValue, Finding, Interval
+from littoral.findings.model import ArmValue, Finding
 from littoral.web.interval import IntervalBar, interval_bar
 from littoral.web.words import number
 
@@ -41,13 +41,6 @@ def value_in_words(value: ArmValue) -> tuple[str, str]:
         return number(value.value, digits=3), ""
     half = (value.high - value.low) / 2
     return number(value.value, like=half), f"{number(value.low, like=half)} to {number(value.high, like=half)}"
-
-
-def interval_in_words(interval: Interval, unit: str) -> str:
-    """Return "+0.012 (+0.004 to +0.020) per day"."""
-    half = (interval.high - interval.low) / 2
-    value, low, high = (number(end, like=half, signed=True) for end in (interval.value, interval.low, interval.high))
-    return f"{value} ({low} to {high}) {unit}"
 
 
 def bar_of(finding: Finding, page: TrialPage) -> IntervalBar | None:

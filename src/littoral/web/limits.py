@@ -9,5 +9,5 @@ MAX_TARGET_BYTES = 2048
 MAX_TITLE_CHARS = 120
 """The title of a trial started in the browser."""
 
-QUICK_ANSWER_S = 1.5
+QUICK_ANSWER_S = 3.0
 """How long a request for a trial waits for its numbers before it shows the waiting page instead."""

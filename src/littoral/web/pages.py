@@ -79,12 +79,14 @@ async def trial(request: Request) -> Response:
         return _html(request, "waiting.html", line=await _line(request), work=work, status=202)
     page = work.future.result()
     at = page.moment_at(_asked_day(request, page))
+    moments = twin_moments(page)
     look = "original" if request.query_params.get("look") == "original" else "even"
     return _html(
         request,
         "trial.html",
         page=page,
-        moments=twin_moments(page),
+        moments=moments,
+        most_events=max((len(tank["events"]) for one in moments for tank in one["tanks"].values()), default=0),
         at=at,
         look=look,
         place=place,
@@ -123,7 +125,10 @@ async def days_json(request: Request) -> Response:
 async def charts_json(request: Request) -> Response:
     """The charts' specifications, as JSON."""
     page = await _page(request)
-    charts = [{"key": chart.wide.key, "wide": chart.wide.spec, "slim": chart.slim.spec} for chart in page.charts]
+    charts = [
+        {"key": next(iter(widths.values())).key, "widths": {width: chart.spec for width, chart in widths.items()}}
+        for widths in page.charts
+    ]
     return JSONResponse({"charts": charts, "on_dark": page.on_dark})
 
 

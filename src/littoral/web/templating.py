@@ -14,7 +14,6 @@ from littoral.web.finding_view import (
     bar_of,
     effect_in_words,
     evidence_photos,
-    interval_in_words,
     runs_of_days,
     value_in_words,
 )
@@ -39,7 +38,6 @@ def environment() -> Environment:
         whole_days=whole_days,
         slug=lambda text: quote(text, safe=""),
         effect_in_words=effect_in_words,
-        interval_in_words=interval_in_words,
         value_in_words=value_in_words,
         runs_of_days=runs_of_days,
     )

@@ -1,7 +1,6 @@
 // The published charts, drawn by Vega from their own specifications, each with the shared day as its cursor.
 // Vega evaluates its expressions with its interpreter (ast), so no text is ever run as code.
 const dark = matchMedia("(prefers-color-scheme: dark)");
-const narrow = matchMedia("(max-width: 60rem)");
 
 export async function drawCharts(place, shared) {
   if (!window.vegaEmbed) return;
@@ -14,16 +13,27 @@ export async function drawCharts(place, shared) {
   };
   await draw();
   dark.addEventListener("change", draw);
-  narrow.addEventListener("change", draw);
+  let drawnFor = place.clientWidth;
+  new ResizeObserver(() => {
+    if (fitting(sent.charts[0]?.widths ?? {}, place.clientWidth) === fitting(sent.charts[0]?.widths ?? {}, drawnFor)) return;
+    drawnFor = place.clientWidth;
+    draw();
+  }).observe(place);
   shared.onChange(() => {
     for (const { view } of views) setDay(view, shared.day);
   });
   place.dataset.drawn = "true";
 }
 
-async function drawChart({ key, wide, slim }, onDark, shared) {
+// The widest drawing that fits, else the narrowest.
+function fitting(widths, room) {
+  const known = Object.keys(widths).map(Number);
+  return Math.max(...known.filter((width) => width <= room), Math.min(...known));
+}
+
+async function drawChart({ key, widths }, onDark, shared) {
   const place = document.querySelector(`[data-chart="${CSS.escape(key)}"]`);
-  const spec = inColours(narrow.matches ? slim : wide, dark.matches ? onDark : {});
+  const spec = inColours(widths[fitting(widths, place.clientWidth)], dark.matches ? onDark : {});
   delete spec.title; // the page says it above the drawing
   const result = await window.vegaEmbed(place, spec, {
     actions: false,

@@ -6,7 +6,7 @@ const look = async () => {
   bar.max = state.total || 1;
   bar.value = state.done;
   document.querySelector("#what").textContent = state.what;
-  document.querySelector("#count").textContent = `${state.done} of ${state.total}`;
+  document.querySelector("#count").textContent = state.total > 1 ? `${state.done} of ${state.total}` : "";
   setTimeout(look, 700);
 };
 setTimeout(look, 700);
