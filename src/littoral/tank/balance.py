@@ -184,7 +184,8 @@ def _turning_days(balance: Balance, uptake_per_day: float) -> FloatArray:
     loss = balance.evaporation_l_per_day
     if loss == 0 or uptake_per_day == 0:
         return np.empty(0)
-    with np.errstate(over="ignore"):  # a rate next to nothing turns the level at infinity, which is after every end
+    # a rate next to nothing turns the level at infinity, after every end; two of them (inf - inf) never do
+    with np.errstate(over="ignore", invalid="ignore"):
         days = balance.day + balance.after_l / loss - 1.0 / uptake_per_day
     ends = np.append(balance.day[1:], np.inf)
     turning: FloatArray = days[(days > balance.day) & (days < ends)]
