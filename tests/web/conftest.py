@@ -15,10 +15,11 @@ from PIL import Image, ImageDraw
 from starlette.applications import Starlette
 
 from littoral.acts.list_trials import ListedTrial
-from littoral.acts.trial_page import Event, Look, Moment, Shown, Table, TrialPage, TwinPhoto, TwinTank
+from littoral.acts.trial_page import Event, Look, Moment, Shown, TrialPage, TwinPhoto, TwinTank
 from littoral.errors import Fault, FaultsError
 from littoral.findings.model import ArmValue, Evidence, Finding
 from littoral.publish.chart import Chart
+from littoral.publish.tables import Table
 from littoral.tank.volume import Vessel
 from littoral.trial.model import Arm, Question, Tank, Trial
 from littoral.web.app import create_app
@@ -135,7 +136,8 @@ def small_chart() -> dict[int, Chart]:
 def small_page(folder: Path, **changes: object) -> TrialPage:
     page = TrialPage(
         trial=small_trial(),
-        design="Feeding regime: sparing (right tank) against full (left tank).",
+        lead="Feeding regime: sparing (right tank) against full (left tank).",
+        design="One tank per arm. Drawn by coin.",
         moments=tuple(Moment(float(day), f"Day {day}", START + timedelta(day)) for day in range(DAYS)),
         tanks=(_tank(folder, "left", "full"), _tank(folder, "right", "sparing")),
         events=(
@@ -171,7 +173,7 @@ class SmallBench:
 
     def trials(self) -> tuple[ListedTrial, ...]:
         return tuple(
-            ListedTrial(key, page.trial.title, page.design, page.trial.rendered, 18, 4, None)
+            ListedTrial(key, page.trial.title, page.lead, page.trial.rendered, 18, 4, None)
             for key, page in self.pages.items()
         )
 

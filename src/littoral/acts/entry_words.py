@@ -34,7 +34,7 @@ def _words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
         case Trim():
             return "trim", _trim(payload, trial)
         case Reading():
-            return "reading", f"{payload.nutrient} {payload.shown} mg/L by {payload.method}"
+            return "reading", f"{payload.nutrient} {payload.shown} by {payload.method}"
         case Care():
             return "care", f"{payload.minutes:.3g} min of care"
         case Note():

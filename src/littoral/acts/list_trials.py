@@ -9,9 +9,8 @@ from pathlib import Path
 from littoral.acts.published_files import published_files
 from littoral.acts.start_trial import TRIAL_FILE
 from littoral.logbook.book import Logbook
-from littoral.publish.words import arm_with_tanks, span_words
+from littoral.publish.sheet_words import lead_words
 from littoral.trial.entries import Photo
-from littoral.trial.model import Trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,15 +49,6 @@ def fingerprint(folder: Path, key: str) -> str:
     return hashlib.sha256("\0".join(parts).encode()).hexdigest()
 
 
-def design_line(trial: Trial) -> str:
-    """Return the design in one or two sentences: factor, arms with their tanks, length, baseline, how it was drawn."""
-    arms = " against ".join(arm_with_tanks(trial, arm) for arm in trial.arms)
-    line = f"{trial.factor[:1].upper()}{trial.factor[1:]}: {arms}. {span_words(trial.length_days)} from {trial.start}"
-    if trial.baseline_days > 0:
-        line += f", the first {span_words(trial.baseline_days)} as baseline with all tanks alike"
-    return f"{line}. Drawn by {trial.drawn}." if trial.drawn else f"{line}."
-
-
 def _listed(book: Logbook, key: str, folder: Path) -> ListedTrial:
     trial, entries = book.trial(key), book.entries(key)
     photos = sum(isinstance(entry.payload, Photo) for entry in entries)
@@ -66,7 +56,7 @@ def _listed(book: Logbook, key: str, folder: Path) -> ListedTrial:
     return ListedTrial(
         key=key,
         title=trial.title,
-        design=design_line(trial),
+        design=lead_words(trial),
         rendered=trial.rendered,
         photos=photos,
         entries=len(entries) - photos,

@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 from littoral.findings.model import Finding
 from littoral.publish.chart import Chart
+from littoral.publish.tables import Table
 from littoral.trial.model import Trial
 
 EventKind = Literal["dose", "missed dose", "water change", "top-up", "trim", "reading", "care", "note"]
@@ -86,17 +87,6 @@ class Event:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
-    """A small table: the first column is text, `units` has a unit (or "") for each column, cells are ready to read."""
-
-    title: str
-    columns: tuple[str, ...]
-    units: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class TrialPage:
     """Everything the page of one trial shows.
 
@@ -106,6 +96,7 @@ class TrialPage:
     """
 
     trial: Trial
+    lead: str
     design: str
     moments: tuple[Moment, ...]
     tanks: tuple[TwinTank, ...]
@@ -118,6 +109,11 @@ class TrialPage:
     cautions: tuple[str, ...]
     published: tuple[str, ...]
     pictures: Path
+
+    @property
+    def whole_days(self) -> bool:
+        """True where each moment is a whole day."""
+        return all(moment.day == int(moment.day) for moment in self.moments)
 
     def moment_at(self, day: float) -> int:
         """Return the index of the moment a day falls in: the last that began by then, the first for any earlier."""

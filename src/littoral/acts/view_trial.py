@@ -5,24 +5,30 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 from littoral.acts.entry_words import event_of
-from littoral.acts.list_trials import design_line
-from littoral.acts.page_charts import charts_of_page, colours_on_dark
+from littoral.acts.page_charts import charts_by_width, colours_on_dark
 from littoral.acts.page_tables import tables_of
 from littoral.acts.progress import Progress
 from littoral.acts.published_files import published_files
 from littoral.acts.trial_page import Event, Moment, Shown, TrialPage, TwinPhoto, TwinTank
 from littoral.acts.twin_pictures import WIDTH_PX
 from littoral.findings.answers import answer
+from littoral.findings.costs import costs_of
+from littoral.findings.feeding import feeding_of
+from littoral.findings.levels import levels_of
 from littoral.findings.measured import Measured, MeasuredPhoto
 from littoral.findings.measuring import measure_photos
 from littoral.logbook.book import Logbook
+from littoral.publish.cautions import cautions_of
+from littoral.publish.charts import charts_of
 from littoral.publish.findings_json import findings_json
 from littoral.publish.moments import Moment as FilmMoment
 from littoral.publish.moments import moments, step_days
 from littoral.publish.panes import crop_box, pane_of, photos_by_tank
+from littoral.publish.sheet_words import design_words, draw_words, lead_words
 from littoral.trial.days import date_of
 from littoral.trial.model import Trial
 
@@ -38,19 +44,29 @@ def view_trial(folder: Path, key: str, *, progress: Progress | None = None) -> T
         findings = answer(book, trial, measured=measured)
         events = tuple(event for entry in entries if (event := event_of(entry, trial)) is not None)
         steps, tanks = _twin(book, trial, measured, events)
-        tables, cautions = tables_of(book, trial)
+        feeding, levels, costs = feeding_of(book, trial), levels_of(book, trial), costs_of(book, trial)
+        draw = partial(
+            charts_of,
+            trial,
+            measured=measured,
+            findings=findings,
+            levels=levels,
+            feeding=feeding,
+            entries=entries,
+        )
         return TrialPage(
             trial=trial,
-            design=design_line(trial),
+            lead=lead_words(trial),
+            design=f"{design_words(trial)} {draw_words(trial)}",
             moments=steps,
             tanks=tanks,
             events=events,
             findings=findings,
             findings_json=findings_json(trial, findings),
-            charts=charts_of_page(trial, entries, measured=measured, findings=findings),
+            charts=charts_by_width(lambda width_px: draw(width_px=width_px)),
             on_dark=colours_on_dark(),
-            tables=tables,
-            cautions=cautions,
+            tables=tables_of(trial, feeding=feeding, levels=levels, costs=costs),
+            cautions=cautions_of(trial),
             published=tuple(published_files(folder, key)),
             pictures=book.cache_path("twin", "pictures").parent,
         )

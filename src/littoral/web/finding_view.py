@@ -1,4 +1,4 @@
-"""A finding as the page shows it: the effect in words, its bar, the runs of days, a few of its photos."""
+"""A finding as the page shows it: its bar, the runs of days, a few of its photos."""
 
 from __future__ import annotations
 
@@ -6,9 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from littoral.acts.trial_page import TrialPage, TwinPhoto, TwinTank
-from littoral.findings.model import ArmValue, Finding
+from littoral.findings.model import Finding
 from littoral.web.interval import IntervalBar, interval_bar
-from littoral.web.words import number
 
 PHOTOS_SHOWN = 3
 """How many days of each tank are shown as small pictures beside a finding: the first, one between, the last."""
@@ -24,31 +23,13 @@ class EvidencePhoto:
     label: str
 
 
-def effect_in_words(finding: Finding) -> str:
-    """Return "+0.012 per day, 95 % interval +0.004 to +0.020", or "" where there is no effect to tell."""
-    if finding.effect is None:
-        return ""
-    if finding.low is None or finding.high is None:
-        return f"{number(finding.effect, signed=True)} {finding.unit}"
-    half = (finding.high - finding.low) / 2
-    effect, low, high = (number(value, like=half, signed=True) for value in (finding.effect, finding.low, finding.high))
-    return f"{effect} {finding.unit}, {100 * finding.level:.3g} % interval {low} to {high}"
-
-
-def value_in_words(value: ArmValue) -> tuple[str, str]:
-    """Return an arm's value and its interval as two texts; the second is "" where the value is exact."""
-    if value.low is None or value.high is None:
-        return number(value.value, digits=3), ""
-    half = (value.high - value.low) / 2
-    return number(value.value, like=half), f"{number(value.low, like=half)} to {number(value.high, like=half)}"
-
-
 def bar_of(finding: Finding, page: TrialPage) -> IntervalBar | None:
     """Return the bar of a finding's effect, or None where it has no interval."""
     if finding.effect is None or finding.low is None or finding.high is None:
         return None
     smallest = next((ask.smallest for ask in page.trial.questions if ask.key == finding.question), None)
-    return interval_bar(effect=finding.effect, low=finding.low, high=finding.high, smallest=smallest)
+    claim = (finding.claim.low, finding.claim.high) if finding.claim is not None and finding.level != 0.95 else None
+    return interval_bar(effect=finding.effect, low=finding.low, high=finding.high, smallest=smallest, claim=claim)
 
 
 def runs_of_days(days: Iterable[float]) -> list[tuple[int, int]]:

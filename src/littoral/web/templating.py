@@ -8,18 +8,13 @@ from urllib.parse import quote
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from littoral.acts.finding_words import effect_in_words, value_in_words
 from littoral.acts.trial_page import Event, TrialPage
 from littoral.trial.model import Trial
-from littoral.web.finding_view import (
-    bar_of,
-    effect_in_words,
-    evidence_photos,
-    runs_of_days,
-    value_in_words,
-)
+from littoral.web.finding_view import bar_of, evidence_photos, runs_of_days
 from littoral.web.timeline import strip_of
 from littoral.web.twin import picture_url
-from littoral.web.words import long_date, number, whole_days
+from littoral.web.words import long_date
 
 
 @cache
@@ -34,15 +29,13 @@ def environment() -> Environment:
     )
     found.filters.update(
         long_date=long_date,
-        number=number,
-        whole_days=whole_days,
         slug=lambda text: quote(text, safe=""),
-        effect_in_words=effect_in_words,
-        value_in_words=value_in_words,
         runs_of_days=runs_of_days,
     )
     found.globals.update(
         bar_of=bar_of,
+        effect_in_words=effect_in_words,
+        value_in_words=value_in_words,
         evidence_photos=evidence_photos,
         picture_url=picture_url,
         strip_of=strip_of,

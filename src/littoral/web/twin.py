@@ -22,11 +22,12 @@ def phase_of(page: TrialPage, day: float) -> str:
     return "baseline, all tanks alike" if day < page.trial.baseline_days else "regimes differ"
 
 
-def gap_note(shown: Shown) -> str:
-    """Return the words that mark a missing photo, or ""."""
+def gap_note(shown: Shown, *, whole_days: bool) -> str:
+    """Return the words that mark a missing photo, or ""; `whole_days` says that each moment is a day."""
     if shown.photo is None:
         return "no photo yet"
-    return f"no photo now, {shown.from_label} shown" if shown.held else ""
+    missing = "no photo this day" if whole_days else "no photo now"
+    return f"{missing}, {shown.from_label.lower()} shown" if shown.held else ""
 
 
 def twin_moments(page: TrialPage) -> list[dict[str, Any]]:
@@ -56,7 +57,7 @@ def _tank(page: TrialPage, tank: str, shown: Shown, happened: list[Event]) -> di
         "original": picture_url(page.trial.key, tank, photo, "original") if photo else None,
         "from": shown.from_label,
         "held": shown.held,
-        "note": gap_note(shown),
+        "note": gap_note(shown, whole_days=page.whole_days),
         "flags": list(photo.flags) if photo else [],
         "events": [{"kind": event.kind, "text": event.text, "clock": event.clock} for event in happened],
     }

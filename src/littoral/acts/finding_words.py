@@ -1,0 +1,29 @@
+"""A finding's numbers as a reader sees them on the page: the same digits and units as in its wording."""
+
+from __future__ import annotations
+
+from littoral.findings.model import ArmValue, Finding
+from littoral.findings.showing import ranged, shown
+from littoral.trial.model import Trial
+
+LEVEL = 0.95
+
+
+def effect_in_words(finding: Finding, trial: Trial) -> str:
+    """Return an effect with its 95 % interval, or "" where there is none to tell."""
+    if finding.effect is None:
+        return ""
+    money = trial.currency
+    if finding.low is None or finding.high is None:
+        return shown(finding.measure, finding.effect, doubt=0.01, currency=money, signed=True)
+    return ranged(finding.measure, finding.effect, finding.low, finding.high, level=LEVEL, currency=money)
+
+
+def value_in_words(value: ArmValue, finding: Finding, trial: Trial) -> tuple[str, str]:
+    """Return an arm's value with its unit, and its 95 % interval or "exact"."""
+    money = trial.currency
+    if value.low is None or value.high is None:
+        return shown(finding.measure, value.value, doubt=0.01, currency=money), "exact"
+    doubt = (value.high - value.low) / 2
+    low, high = (shown(finding.measure, end, doubt=doubt, unit=False) for end in (value.low, value.high))
+    return shown(finding.measure, value.value, doubt=doubt, currency=money), f"{low} to {high}"
