@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from littoral.imaging.colour import ciede2000, linear_to_lab, linear_to_srgb, srgb_to_linear
-from littoral.imaging.frames import FrameLayout
+from littoral.imaging.frames import Cut, FrameLayout
 
 FloatArray = NDArray[np.float64]
 
@@ -23,7 +23,7 @@ BLOCKS_ACROSS = 75
 MIN_BLOCKS = 24
 CARD_SHARE = 0.5
 """The cards together weigh this much of all other anchors together."""
-GREY_CARD_LIGHT, WHITE_CARD_LIGHT = 0.18, 0.75
+GREY_CARD_LIGHT, WHITE_CARD_LIGHT = 0.12, 0.60
 """Linear light that the (darkest) card is brought to in the reference: 18 % for a grey card is common practice."""
 _DARK, _BRIGHT = 6.0, 247.0
 _LOWER_BY, _LOWER_BY_LOCKED = 0.05, 0.20
@@ -66,18 +66,37 @@ def anchors_of(image: NDArray[np.uint8], layout: FrameLayout) -> Anchors:
     mean = cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
     square = cv2.resize(grey * grey, size, interpolation=cv2.INTER_AREA)
     spread = np.sqrt(np.maximum(square - mean * mean, 0)).ravel()
-    card, growing = np.zeros(layout.inside.shape, np.uint8), layout.plants.astype(np.uint8)
+    changing = layout.plants.astype(np.uint8)
     for region in layout.regions:
-        target = card if region.shape.kind == "card" else growing
-        target[region.cut.rows, region.cut.columns] |= region.cut.mask.astype(np.uint8)
-    is_card = _share(card, size) > 0.99
-    stable = (_share(growing, size) == 0) & (_share(layout.inside.astype(np.uint8), size) > 0.99) & ~is_card
-    stable &= _share(card, size) == 0
+        changing[region.cut.rows, region.cut.columns] |= region.cut.mask.astype(np.uint8)
     exposed = (value.min(axis=1) > _DARK) & (value.max(axis=1) < _BRIGHT)
+    stable = (_share(changing, size) == 0) & (_share(layout.inside.astype(np.uint8), size) > 0.99)
     flat = spread < 0.25 * (mean.ravel() + 20)
     rows, columns = np.divmod(np.arange(len(value)), size[0])
     half = (rows // 4 + columns // 4) % 2 == 0
-    return Anchors(value, exposed & ((stable & flat) | is_card), is_card, half)
+    cards = [part for region in layout.regions if region.shape.kind == "card" for part in _card(image, region.cut)]
+    on_card = np.array(cards).reshape(-1, 3)
+    legible = (on_card.min(axis=1) > _DARK) & (on_card.max(axis=1) < _BRIGHT)
+    return Anchors(
+        np.concatenate([value, on_card]),
+        np.concatenate([exposed & stable & flat, legible]),
+        np.arange(len(value) + len(on_card)) >= len(value),
+        np.concatenate([half, np.arange(len(on_card)) % 2 == 0]),
+    )
+
+
+def _card(image: NDArray[np.uint8], cut: Cut) -> list[FloatArray]:
+    """The four quarters of a card, its rim left out: median 8-bit sRGB (3,) each."""
+    height, width = cut.mask.shape
+    rim = max(1, min(height, width) // 10)
+    inner = cv2.erode(cut.mask.astype(np.uint8), np.ones((3, 3), np.uint8), iterations=rim, borderValue=0).astype(bool)
+    box, parts = cut.of(image), []
+    for rows in (slice(0, height // 2), slice(height // 2, height)):
+        for columns in (slice(0, width // 2), slice(width // 2, width)):
+            pixels = box[rows, columns][inner[rows, columns]]
+            if len(pixels) >= 4:
+                parts.append(np.median(pixels, axis=0).astype(np.float64))
+    return parts
 
 
 def reference_table(anchors: Anchors) -> Correction:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from littoral.imaging.regions import PaneShape, RegionShape, ViewShape
 
 WORKING_WIDTH_PX = 1200
+LEAST_VISIBLE = 0.25
+"""Stone, wood or glass is measured outside the stands' polygons where at least this share of it lies there."""
 
 Mask = NDArray[np.bool_]
 
@@ -73,7 +75,18 @@ def lay_out(view: ViewShape, photo_px: tuple[int, int]) -> FrameLayout:
             regions.append(RegionOnFrame(pane.key, region, cut, _px_per_cm(pane, scale)))
             if region.kind == "stand":
                 plants[cut.rows, cut.columns] |= cut.mask
-    return FrameLayout(size, scale, tuple(regions), inside, plants)
+    return FrameLayout(size, scale, tuple(_unplanted(region, plants) for region in regions), inside, plants)
+
+
+def _unplanted(region: RegionOnFrame, plants: Mask) -> RegionOnFrame:
+    """Stone, wood or glass without what lies in a stand's polygon, where a plant may grow before it."""
+    if region.shape.kind not in ("stone", "wood", "glass"):
+        return region
+    cut = region.cut
+    rest = cut.mask & ~plants[cut.rows, cut.columns]
+    if rest.sum() < LEAST_VISIBLE * cut.mask.sum():
+        return region
+    return replace(region, cut=Cut(cut.rows, cut.columns, rest))
 
 
 def _filled(polygon: NDArray[np.float64], size: tuple[int, int]) -> Mask:

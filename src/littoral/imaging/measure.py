@@ -52,7 +52,7 @@ def columns_of(mask: Mask, cut: Cut) -> Columns:
     count = plant.sum(axis=0).astype(np.int32)
     top = np.where(count > 0, plant.argmax(axis=0), -1).astype(np.int32)
     rows = plant.sum(axis=1)
-    full = np.flatnonzero(rows >= max(2, 0.08 * plant.shape[1]))
+    full = np.flatnonzero(rows > 0.15 * rows.max(initial=0))
     return Columns(top, count, float(full[-1] + 1) if len(full) else float("nan"))
 
 
@@ -82,7 +82,7 @@ def mid_colour(image: NDArray[np.uint8], cut: Cut, mask: Mask) -> FloatArray | N
     light = LINEAR_OF_BYTE[pixels]
     luminance = light @ np.array([0.212671, 0.715160, 0.072169], dtype=np.float32)
     low, high = np.quantile(luminance, [0.10, 0.60])
-    return linear_to_lab(light[(luminance >= low) & (luminance <= high)].mean(axis=0))
+    return linear_to_lab(light[(luminance >= low) & (luminance <= high)].mean(axis=0, dtype=np.float64))
 
 
 def region_colour(image: NDArray[np.uint8], cut: Cut) -> FloatArray:

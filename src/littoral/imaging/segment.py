@@ -2,7 +2,9 @@
 
 Three looks, each a number per pixel that is higher on plants:
 
-- "chroma": CIELAB chroma, for green and red plants before a nearly grey ground (sand, water, soil);
+- "chroma": CIELAB chroma over (L* + 60)/100, for green and red plants before a nearly grey ground (sand, water, soil);
+  a shaded leaf loses chroma with its light, so that plain chroma misses it (intersection over union on two rendered
+  series 0.87 plain, 0.92 so);
 - "green": -a*, for plants before a coloured ground that is not green;
 - "dark": how much darker in red light than the surroundings, for small plants in strongly coloured light. Chlorophyll
   absorbs red, so under a pink lamp green fronds look black. It cannot find a plant larger than its window.
@@ -27,10 +29,14 @@ LOOKS = ("chroma", "green", "dark")
 _LOW = {"chroma": 0.0, "green": -80.0, "dark": -0.5}
 _HIGH = {"chroma": 120.0, "green": 100.0, "dark": 1.0}
 BINS = 360
+SHADE = 60.0
+"""L* added below the line in the "chroma" look; larger trusts dark, noisy pixels less."""
 DARK_WIDTH_PX, DARK_WINDOW_PX = 256, 31
 """The "dark" look works at this width, with surroundings of this window: about an eighth of the frame."""
 MIN_STEP = {"chroma": 8.0, "green": 6.0, "dark": 0.15}
 """Classes closer than this are not two classes: the region is empty or full."""
+COLOURED_GROUND, REALLY_GREEN = 25.0, 4.0
+"""Chroma of a ground that is no longer nearly grey; -a* from which something is green."""
 MIN_APART = 1.5
 """Distance of the classes in their own spread, below which they are not two."""
 
@@ -63,7 +69,7 @@ def look_values(image: NDArray[np.uint8], cut: Cut, looks: Sequence[str] = LOOKS
     values: dict[str, NDArray[np.float32]] = {}
     lab = image_to_lab(cut.of(image)) if {"chroma", "green"} & set(looks) else None
     if lab is not None and "chroma" in looks:
-        values["chroma"] = np.hypot(lab[..., 1], lab[..., 2])
+        values["chroma"] = np.hypot(lab[..., 1], lab[..., 2]) * np.float32(100) / (lab[..., 0] + np.float32(SHADE))
     if lab is not None and "green" in looks:
         values["green"] = -lab[..., 1]
     if "dark" in looks:
@@ -96,23 +102,17 @@ def bounds(look: str) -> tuple[float, float]:
 def choose_threshold(pooled: Mapping[str, Histogram], look: str = "auto") -> Threshold:
     """The look and threshold of a stand from its pooled histograms.
 
-    With "auto", chroma is admissible where the ground is nearly grey, greenness where the plant's side is really green;
-    of those the one whose classes lie further apart in their own spread is taken, and darkness where neither is.
+    With "auto", chroma is taken where it makes two classes of which the lower is nearly grey; else greenness where the
+    upper class is really green; else darkness.
     """
     if look != "auto":
-        candidates = [_threshold(look, pooled[look])]
+        best = _threshold(look, pooled[look])
     else:
-        candidates = []
-        for name in ("chroma", "green"):
-            found = _threshold(name, pooled[name])
-            if found.split is None or (name == "chroma" and found.split.low > 25):
-                continue
-            if name == "green" and found.split.high < 4:
-                continue
-            candidates.append(found)
-        if not candidates:
-            candidates = [_threshold("dark", pooled["dark"])]
-    best = max(candidates, key=lambda found: found.split.apart if found.split else 0.0)
+        best = _threshold("chroma", pooled["chroma"])
+        if best.split is None or best.split.low > COLOURED_GROUND:
+            best = _threshold("green", pooled["green"])
+            if best.split is None or best.split.high < REALLY_GREEN:
+                best = _threshold("dark", pooled["dark"])
     if best.split is not None:
         return best
     typical = _mean(pooled["chroma"], "chroma") if "chroma" in pooled else 0.0
