@@ -1,0 +1,205 @@
+"""`make bench`: speed as ratios against a reference timed in the same run.
+
+A ratio travels from machine to machine; the absolute times printed beside it do not. Each pair is timed alternately and the
+medians are compared.
+"""
+
+from __future__ import annotations
+
+import io
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parent))
+from rows import Row, finish, row
+
+from littoral.acts.import_trial import import_trial
+from littoral.demo.scenario import write_demo
+from littoral.findings.measuring import measure_photos, shape_of
+from littoral.logbook.book import Logbook
+from littoral.tank.events import TankEvent
+
+ROUNDS = 5
+SERIES = 24
+
+
+def timed(work: Callable[[], object]) -> float:
+    start = time.perf_counter()
+    work()
+    return time.perf_counter() - start
+
+
+def paired(work: Callable[[], object], reference: Callable[[], object], rounds: int = ROUNDS) -> tuple[float, float]:
+    """Median seconds of both, timed in turn after one warm-up each."""
+    work()
+    reference()
+    times = [(timed(work), timed(reference)) for _ in range(rounds)]
+    return statistics.median(one for one, _ in times), statistics.median(other for _, other in times)
+
+
+def ratio_row(name: str, ours: float, theirs: float, *, unit: str, reference: str, limit: float) -> Row:
+    ratio = ours / theirs
+    return row(
+        name, ours, unit, reference=f"{reference}: {theirs:.4g} {unit}", limit=f"ratio at most {limit:g}",
+        holds=ratio <= limit, source="timed in this run", ratio=ratio,
+    )  # fmt: skip
+
+
+def photo_row(files: Path) -> Row:
+    """Measure a series of 12-megapixel photos, one worker, against Pillow decoding the same files at full size."""
+    from PIL import Image
+
+    from littoral.imaging.series import measure_series
+    from littoral.trial.written.reader import read_trial
+
+    trial, _ = read_trial((files / "trial.toml").read_text(), where="trial.toml")
+    assert trial is not None
+    view = next(iter(trial.views.values()))
+    rng = np.random.default_rng(1)
+    photos = []
+    for path in sorted((files / view.photos).iterdir())[:SERIES]:
+        with Image.open(path) as photo:
+            exif, large = photo.getexif(), photo.resize((4000, 3000) if photo.width > photo.height else (3000, 4000))
+        pixels = np.clip(np.asarray(large, dtype=np.int16) + rng.integers(-4, 5, (large.height, large.width, 1)), 0, 255)
+        buffer = io.BytesIO()
+        Image.fromarray(pixels.astype(np.uint8)).save(buffer, "JPEG", quality=90, exif=exif)
+        photos.append(buffer.getvalue())
+
+    def ours() -> None:
+        prepared: dict[int, np.ndarray] = {}
+        measure_series(
+            photos.__getitem__, len(photos), shape_of(view), store=prepared.__setitem__, load=prepared.__getitem__, workers=1
+        )
+
+    def plain() -> None:
+        for data in photos:
+            with Image.open(io.BytesIO(data)) as photo:
+                photo.load()
+
+    mine, theirs = paired(ours, plain, rounds=3)
+    regions = sum(len(pane.regions) for pane in view.panes)
+    return ratio_row(
+        f"measuring a 12 MP photo ({regions} regions, series of {len(photos)})", mine / len(photos), theirs / len(photos),
+        unit="s/photo", reference="Pillow's full-size decode", limit=1.5,
+    )  # fmt: skip
+
+
+def film_row(book: Logbook, key: str, folder: Path) -> Row:
+    """Make the demo's film, against the encoder alone on the same frames."""
+    from littoral.publish.encode import encode
+    from littoral.publish.film import make_film, pictures
+    from littoral.publish.moments import moments
+    from littoral.publish.panes import photos_by_tank, shown_tanks
+
+    trial, entries = book.trial(key), book.entries(key)
+    measured = measure_photos(book, trial)
+    tanks = shown_tanks(trial)
+    ready = list(pictures(trial, tanks, moments(trial, photos_by_tank(trial, measured, tanks)), entries))
+    mine, theirs = paired(
+        lambda: make_film(trial, measured, entries, folder / "film.mp4"),
+        lambda: encode(folder / "alone.mp4", ready),
+        rounds=3,
+    )
+    frames = sum(stands for _, stands in ready)
+    return ratio_row(
+        f"film of {frames} frames, 1920 x 1080", mine, theirs, unit="s", reference="the encoder alone", limit=1.5
+    )
+
+
+def levels_row(book: Logbook, key: str) -> Row:
+    """Levels of one tank of the demo over all its days, against SciPy's integrator at 1e-8 on the same events."""
+    from littoral.findings.doses import observed_days
+    from littoral.findings.levels import tank_events, tracked
+    from littoral.tank.balance import levels_at, solve, vector
+    from littoral.tank.volume import net_volume_l
+
+    trial, entries = book.trial(key), book.entries(key)
+    tank = next(iter(trial.tanks.values()))
+    assert tank.vessel is not None
+    assert trial.source is not None
+    days, nutrients, litres = observed_days(trial, entries), tracked(trial, tank), net_volume_l(tank.vessel)
+    events, _ = tank_events(trial, entries, tank, nutrients, days=days)
+    source = vector(trial.source.level_mg_per_l, nutrients)
+    start, uptake = vector(tank.start_level_mg_per_l, nutrients, otherwise=source), vector(tank.uptake_per_day, nutrients)
+    at = np.arange(0.0, days, 0.25)
+    loss = tank.evaporation_l_per_day
+
+    def ours() -> np.ndarray:
+        return levels_at(
+            solve(
+                events, source_mg_per_l=source, start_mg_per_l=start, net_volume_l=litres,
+                evaporation_l_per_day=loss, topped_up_with=tank.topped_up_with, uptake_per_day=uptake,
+            ),
+            at,
+        )  # fmt: skip
+
+    def integrated() -> np.ndarray:
+        return integrate(events, source, start, uptake, litres=litres, loss=loss, at=at)
+
+    assert tank.topped_up_with == "pure water"
+    np.testing.assert_allclose(ours(), integrated(), rtol=1e-5)
+    mine, theirs = paired(ours, integrated)
+    return ratio_row(
+        f"levels of {len(nutrients)} nutrients over {days} days, {len(events)} events", mine, theirs,
+        unit="s", reference="scipy.integrate.solve_ivp, rtol 1e-8", limit=0.1,
+    )  # fmt: skip
+
+
+def integrate(
+    events: Sequence[TankEvent],
+    source: np.ndarray,
+    start: np.ndarray,
+    uptake: np.ndarray,
+    *,
+    litres: float,
+    loss: float,
+    at: np.ndarray,
+) -> np.ndarray:
+    """Levels (n_nutrients, n_days) by numerical integration from event to event, pure water as top-up."""
+    from scipy.integrate import solve_ivp
+
+    from littoral.tank.events import by_minute
+
+    mass, water, now = start * litres, litres, 0.0
+    levels = np.empty((start.size, at.size))
+    steps = [*by_minute(events, start_day=0.0, nutrients=start.size), None]
+    for event in steps:
+        until = at[-1] + 1.0 if event is None else event.day
+        inside = np.flatnonzero((at >= now) & (at < until))
+        if until > now:
+            path = solve_ivp(
+                lambda _, state: np.append(-uptake * state[:-1], -loss), (now, until), np.append(mass, water),
+                t_eval=np.append(at[inside], until), rtol=1e-8, atol=1e-10,
+            )  # fmt: skip
+            levels[:, inside] = path.y[:-1, :-1] / path.y[-1, :-1]
+            mass, water, now = path.y[:-1, -1], path.y[-1, -1], until
+        if event is None:
+            break
+        if event.share_changed > 0:
+            mass, water = mass * (1 - event.share_changed) + source * event.share_changed * litres, litres
+        water = min(litres, water + event.topped_up_l)
+        if event.adds_mg is not None:
+            mass = mass + event.adds_mg
+    return levels
+
+
+def main() -> int:
+    """Time everything, print and write the rows."""
+    with tempfile.TemporaryDirectory() as temporary:
+        folder = Path(temporary)
+        trial_file = write_demo(folder / "demo")
+        import_trial(folder / "logbook", trial_file)
+        with Logbook.open(folder / "logbook") as book:
+            key = book.trials()[0]
+            rows = [levels_row(book, key), film_row(book, key, folder), photo_row(folder / "demo")]
+    return finish("bench", rows)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

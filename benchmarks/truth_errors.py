@@ -1,0 +1,63 @@
+"""How far what was measured on the demo's photos is from its stored truth, photo by photo and region by region."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from littoral.findings.measuring import measure_photos
+from littoral.logbook.book import Logbook
+from littoral.trial.entries import Photo
+
+
+@dataclass(frozen=True)
+class Errors:
+    """Signed errors of every photo, each a flat array: heights in percent of truth, cover and algae in points, colour
+    as ΔE00 to the true colour."""
+
+    height_percent: np.ndarray
+    cover_points: np.ndarray
+    algae_points: np.ndarray
+    colour_de00: np.ndarray
+    photos: int
+    excluded: int
+
+
+def errors(files: Path, logbook: Path) -> Errors:
+    """Compare a demo's logbook with truth/truth.json in its files."""
+    from skimage.color import deltaE_ciede2000
+
+    truth = json.loads((files / "truth" / "truth.json").read_text())["photos"]
+    by_name = {Path(name).name: photo["regions"] for name, photo in truth.items()}
+    height, cover, algae, lab_true, lab_found = [], [], [], [], []
+    with Logbook.open(logbook) as book:
+        key = book.trials()[0]
+        names = {entry.id: entry.payload.file_name for entry in book.entries(key) if isinstance(entry.payload, Photo)}
+        measured = measure_photos(book, book.trial(key))
+    for photo in measured.photos:
+        true = by_name[names[photo.entry_id]]
+        for region in photo.regions:
+            known = true.get(region.region)
+            if known is None:
+                continue
+            if region.kind == "stand":
+                if region.cover is not None:
+                    cover.append(100 * (region.cover - known["cover"]))
+                if region.height_cm is not None:
+                    height.append(100 * (region.height_cm / known["height_cm"] - 1))
+                if region.lightness is not None:
+                    lab_found.append([region.lightness, region.a, region.b])
+                    lab_true.append(known["lab_mid"])
+            elif region.algae is not None:
+                algae.append(100 * (region.algae - known["algae"]))
+    return Errors(
+        np.array(height),
+        np.array(cover),
+        np.array(algae),
+        deltaE_ciede2000(np.array(lab_true), np.array(lab_found)),
+        len(measured.photos),
+        sum(bool(photo.excluded) for photo in measured.photos),
+    )
