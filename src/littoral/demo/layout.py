@@ -19,6 +19,9 @@ SIDE_CM = 1.7  # width of a side pane as seen from the front
 SURFACE_CM = 26.0  # from here up to FILL_CM the underside of the water's surface is seen
 
 
+TRUNK_CM = ((31.4, 12.6), (33.9, 12.6), (34.5, 9.6), (31.6, 9.6))  # the part of the root that stays in sight
+
+
 @dataclass(frozen=True, slots=True)
 class Frame:
     """The nominal frame of a view: `size` in pixels; x runs right from the left glass, y up from the bottom, in cm."""
@@ -100,7 +103,7 @@ def lay_out(story: Story, tank: str) -> Layout:
     plan = [(key, middle, half, 0.75, foot_at(0.75)) for key, middle, half in columns]
     plan += [
         ("rosette", 41.6, 5.4, 0.42, foot_at(0.42)),
-        ("grass", 31.6, 5.6, 0.08, foot_at(0.08)),
+        ("grass", 32.2, 5.2, 0.08, foot_at(0.08)),
         ("fern", 31.6, 4.6, 0.50, 13.3),
     ]
     stands = []
@@ -110,9 +113,9 @@ def lay_out(story: Story, tank: str) -> Layout:
         box = _box(x - half, x + half, foot - 0.5, top)
         stands.append(StandPlace(key, x, half, depth, foot, box))
     places = [
-        _place("stone", "stone", turn(25.2), 0.20, 5.8, 4.0, (0.72, 0.66)),
+        _place("stone", "stone", turn(23.9), 0.20, 5.2, 3.8, (0.72, 0.66)),
         _place("small stone", "stone", turn(48.6), 0.10, 4.4, 2.8, (0.70, 0.62)),
-        _place("root", "wood", turn(33.0), 0.55, 4.0, 6.0, (0.62, 0.86)),
+        Place("root", "wood", turn(33.0), foot_at(0.55), 4.0, 18.0, 0.55, tuple((turn(x), y) for x, y in TRUNK_CM)),
         _place("front glass", "glass", turn(56.9), 0.0, 2.2, 14.0, (1.0, 1.0), foot=9.0),
         _place("grey card", "card", turn(4.0), 0.95, 3.0, 2.4, (0.7, 0.7), foot=foot_at(0.9)),
         _place("white card", "card", turn(4.0), 0.95, 3.0, 1.6, (0.7, 0.6), foot=foot_at(0.9) + 2.4),

@@ -10,12 +10,9 @@ from itertools import pairwise
 from math import exp
 
 from littoral.demo.doses import CHANGE_SHARE, doses
+from littoral.demo.recipes import MACRO_NITRATE_MG_PER_ML, NET_VOLUME_L, SOURCE_NITRATE_MG_PER_L
 from littoral.demo.story import SATURDAY, Story
 
-SOURCE_MG_PER_L = 12.0
-NET_VOLUME_L = 41.9
-# 33 g KNO3 in 500 mL; NO3 / KNO3 = 62.005 / 101.102 (IUPAC atomic weights, from memory).
-MACRO_NITRATE_MG_PER_ML = 33_000.0 / 500.0 * 62.005 / 101.102
 STEPS_MG_PER_L = (0.0, 5.0, 10.0, 20.0, 40.0, 80.0)
 
 
@@ -28,14 +25,19 @@ def nitrate_before(story: Story, tank: str, day: float) -> float:
         for given in doses(story, tank)
         if given.given and given.dose.of == "macro"
     ]
-    level, since = SOURCE_MG_PER_L, 0.0
+    level, since = SOURCE_NITRATE_MG_PER_L, 0.0
     for at, kind, adds in sorted(events):
         if at >= day:
             break
         level *= exp(-uptake * (at - since))
-        level = level + adds if kind == "dose" else level + CHANGE_SHARE * (SOURCE_MG_PER_L - level)
+        level = level + adds if kind == "dose" else level + CHANGE_SHARE * (SOURCE_NITRATE_MG_PER_L - level)
         since = at
     return level * exp(-uptake * (day - since))
+
+
+def true_nitrate(story: Story, tank: str) -> list[tuple[float, float]]:
+    """Return (day, mg/L) of a tank at noon of every day."""
+    return [(day + 0.5, round(nitrate_before(story, tank, day + 0.5), 4)) for day in range(story.days)]
 
 
 def card_reading(true_mg_per_l: float) -> tuple[float, float, float]:

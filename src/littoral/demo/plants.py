@@ -109,7 +109,7 @@ def _draw_grass(
     order = np.argsort(-back)
     order = order[young[order] > 0.05]
     length = state.height_cm * young[order] * np.clip(0.76 + 0.16 * wild[order, 0], 0.35, 1.0)
-    foot = place.foot_cm - 0.2 + 1.9 * back[order]
+    foot = place.foot_cm - 0.2 + 1.3 * back[order]
     base = np.stack([place.middle_cm + place.half_cm * 0.94 * where[order], foot], axis=-1)
     angle = np.pi / 2 + 0.20 * wild[order, 1] - 0.15 * where[order] + sway.normal(0, 0.03, len(order))
     edges = blades(

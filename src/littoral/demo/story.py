@@ -75,7 +75,7 @@ class Story:
 
 STANDS: tuple[StandStory, ...] = (
     StandStory("red-stem", "red stem plant", "lance-leaved stem", 9.6, 0.024, 0.009, 1.28, 1.0, (49.0, 40.0, 19.0),
-               15.0, 9.0, 2.1, 4.5),
+               15.0, 9.0, 2.1, 6.0),
     StandStory("feather", "feathery fine-leaved stem plant", "feathery stem", 8.8, 0.026, 0.009, 1.30, 1.0,
                (66.0, -24.0, 38.0), 14.5, 8.5, 1.6),
     StandStory("green-stem", "green stem plant", "round-leaved stem", 9.0, 0.029, 0.009, 1.27, 1.0, (63.0, -27.0, 46.0),

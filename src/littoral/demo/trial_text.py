@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from littoral.demo.doses import CHANGE_SHARE
 from littoral.demo.layout import Frame, Layout, corners_px, polygon_px
-from littoral.demo.nitrate import SOURCE_MG_PER_L
+from littoral.demo.recipes import MADE_UP_TO_ML, MICRO_PACK, SALT_PACKS, SALTS_G, SOURCE_NITRATE_MG_PER_L
 from littoral.demo.story import BASELINE_DAYS, START, ZONE, Story
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -59,10 +59,10 @@ name = "right tank"
 
 [bottles.macro]
 name = "macro stock"
-salts = {{ KNO3 = "33 g", KH2PO4 = "2.6 g", K2SO4 = "8 g" }}
-made_up_to = "500 mL"
+salts = {{ {salts} }}
+made_up_to = "{made_up_to:g} mL"
 stroke = "1.1 mL"
-packs = {{ KNO3 = "500 g for 7.90", KH2PO4 = "250 g for 6.50", K2SO4 = "500 g for 6.90" }}
+packs = {{ {packs} }}
 
 [bottles.micro]
 name = "micro bottle"
@@ -70,7 +70,7 @@ label = {{ by = "mass", density = "1.06 kg/L", Fe = "0.7 %", Mn = "0.18 %", B = 
 Cu = "0.003 %", Mo = "0.003 %", K2O = "0.9 %" }}
 recommended = "6 mL per 100 L every 7 days"
 drop = "0.05 mL"
-packs = {{ bottle = "250 mL for 9.80" }}
+packs = {{ bottle = "{micro[0]:g} mL for {micro[1]:.2f}" }}
 """
 
 QUESTIONS = """
@@ -130,7 +130,11 @@ def trial_text(story: Story, layouts: dict[str, Layout], frame: Frame) -> str:
             full="left" if story.arm_of["left"] == "full" else "right",
             baseline=BASELINE_DAYS,
             change=CHANGE_SHARE * 100,
-            source=SOURCE_MG_PER_L,
+            salts=", ".join(f'{salt} = "{grams:g} g"' for salt, grams in SALTS_G.items()),
+            made_up_to=MADE_UP_TO_ML,
+            packs=", ".join(f'{salt} = "{grams:g} g for {price:.2f}"' for salt, (grams, price) in SALT_PACKS.items()),
+            micro=MICRO_PACK,
+            source=SOURCE_NITRATE_MG_PER_L,
         )
     ]
     parts += [_regime(key, story) for key in story.regimes]

@@ -8,8 +8,9 @@
   `canopy_height_px`), `true_height_cm` (the nominal height it was drawn from), `lab` (mean CIELAB D65 of its visible
   pixels) and `lab_mid` (mean of those between the 10th and 60th percentile of luminance); for stone, wood and glass
   `algae` (share of the polygon), for a card `lab`;
+- `nitrate`: for each tank (day, mg/L) at noon of every day;
 - `parameters`: for each tank and stand the growth rates per day (before and after the regime shows), and trims;
-- `answers`: for each question what is really true.
+- `answers`: for each question what is really true (see `littoral.demo.outcome`).
 """
 
 from __future__ import annotations
@@ -93,10 +94,10 @@ def parameters(story: Story) -> dict[str, dict[str, dict[str, object]]]:
     }
 
 
-def _inside(polygon: NDArray[np.int32], shape: tuple[int, int]) -> NDArray[np.bool_]:
+def _inside(polygon: NDArray[np.int32], shape: tuple[int, ...]) -> Mask:
     mask = np.zeros(shape, dtype=np.uint8)
     cv2.fillPoly(mask, [polygon], 1)
-    return mask > 0
+    return np.asarray(mask > 0)
 
 
 def _colour(image: Image, mask: Mask) -> dict[str, object]:
@@ -104,7 +105,7 @@ def _colour(image: Image, mask: Mask) -> dict[str, object]:
     pixels = image[mask]
     if not len(pixels):
         return {"lab": None, "lab_mid": None}
-    light = srgb_to_linear(pixels / 255.0).astype(np.float32)
+    light = np.asarray(srgb_to_linear(pixels / 255.0), dtype=np.float32)
     luminance = light @ np.array([0.2126, 0.7152, 0.0722], dtype=np.float32)
     low, high = np.percentile(luminance, [10, 60])
     middle = light[(luminance >= low) & (luminance <= high)].mean(axis=0, keepdims=True)
@@ -116,4 +117,4 @@ def _colour(image: Image, mask: Mask) -> dict[str, object]:
 
 def _lab(light: NDArray[np.float32]) -> NDArray[np.float32]:
     """CIELAB (n, 3) of linear sRGB light (n, 3), by OpenCV."""
-    return np.asarray(cv2.cvtColor(light[None], cv2.COLOR_LRGB2Lab), dtype=np.float32)[0]
+    return np.asarray(cv2.cvtColor(light[None], cv2.COLOR_LRGB2Lab)[0], dtype=np.float32)

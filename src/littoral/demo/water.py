@@ -13,7 +13,7 @@ from littoral.demo.sprites import Floats, srgb_of_lab
 from littoral.demo.substrate import lay_gravel
 
 Image = NDArray[np.uint8]
-GREY, WHITE = 119, 203  # sRGB of the card's fields before the water's light falls on them
+GREY, WHITE = 131, 222  # sRGB of the card's fields before the water's light falls on them
 
 
 def still_scene(frame: Frame, layout: Layout, rng: np.random.Generator) -> Image:
