@@ -1,0 +1,149 @@
+"""Doses really given, what they add, what the label recommends, what they cost: by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from littoral.findings.costs import costs_of
+from littoral.findings.doses import changes_done, doses_given, observed_days
+from littoral.findings.feeding import factor_words, feeding_of
+from littoral.findings.levels import levels_of
+from littoral.trial.entries import Dose, Note, Reading, WaterChange
+
+Make = Callable[..., Any]
+
+
+def noted(make_trial: Make, make_book: Make) -> Any:
+    """Left: 10 mL of macro each Monday, right: 30 mL; half of the water changed on Saturdays; last note on day 55."""
+    trial = make_trial()
+    book = make_book(trial)
+    for week in range(8):
+        for tank, ml in (("left", 10.0), ("right", 30.0)):
+            book.note(7 * week + 0.5, tank, Dose("macro", ml=ml, given=not (tank == "left" and week == 3)))
+            book.note(7 * week + 5.4, tank, WaterChange(0.5))
+    book.note(55.9, "left", Note("end"))
+    return trial, book
+
+
+def test_what_was_fed_per_week_in_100_litres(make_trial: Make, make_book: Make) -> None:
+    trial, book = noted(make_trial, make_book)
+    feeding = feeding_of(book, trial)
+    left, right = feeding["left"], feeding["right"]
+    assert left.net_volume_l == pytest.approx(100.0)
+    assert left.weeks == pytest.approx(6.0)
+    # 10 mL x 40 mg/mL in 100 L = 4 mg/L of nitrate a week, none in the missed one
+    assert [week.get("nitrate", 0.0) for week in left.week_mg_per_l] == pytest.approx([4, 4, 4, 0, 4, 4, 4, 4])
+    assert left.mean_mg_per_l == pytest.approx({"nitrate": 4 * 5 / 6, "potassium": 2.5 * 5 / 6})
+    assert right.mean_element_mg_per_l["N"] == pytest.approx(12 / 4.4268, rel=1e-4)  # NO3/N, CHECKS 1.1
+    assert right.mean_element_mg_per_l["K"] == pytest.approx(7.5)
+    assert (left.arm, right.arm, left.as_planned) == ("sparing", "full", False)
+
+
+def test_the_label_beside_the_real_dose(make_trial: Make, make_book: Make) -> None:
+    trial, book = noted(make_trial, make_book)
+    feeding = feeding_of(book, trial)
+    use = feeding["right"].bottles[0]
+    assert (use.ml_per_week, use.recommended_ml_per_week, use.factor) == pytest.approx((30.0, 20.0, 1.5))
+    assert use.words == "1.5 times what the label recommends"
+    assert feeding["left"].bottles[0].factor == pytest.approx(10 * 5 / 6 / 20)
+
+
+@pytest.mark.parametrize(
+    ("factor", "words"),
+    [
+        (0.0, "none of what the label recommends"),
+        (0.5, "half of what the label recommends (0.5 times)"),
+        (0.48, "about half of what the label recommends (0.48 times)"),
+        (1.0, "as much as what the label recommends (1 times)"),
+        (2.05, "twice what the label recommends (2 times)"),
+        (0.7, "0.7 times what the label recommends"),
+        (7.3, "7.3 times what the label recommends"),
+    ],
+)
+def test_a_factor_in_words(factor: float, words: str) -> None:
+    assert factor_words(factor) == words
+
+
+def test_costs_by_hand(make_trial: Make, make_book: Make) -> None:
+    trial, book = noted(make_trial, make_book)
+    costs = costs_of(book, trial)
+    # 10 EUR for 500 mL: 30 mL a week cost 0.60 EUR; a pack lasts 16.7 weeks
+    assert costs["full"].per_week == pytest.approx(0.60)
+    assert costs["full"].per_100_l_per_week == pytest.approx(0.60)
+    assert costs["full"].per_year == pytest.approx(0.60 * 365.25 / 7)
+    assert costs["full"].runs_out_first is not None
+    assert costs["full"].runs_out_first.pack_lasts_weeks == pytest.approx(500 / 30)
+    assert costs["sparing"].per_week == pytest.approx(0.20 * 5 / 6)
+
+
+def test_a_keeper_who_notes_only_missed_doses_followed_the_plan(make_trial: Make, make_book: Make) -> None:
+    trial = make_trial()
+    book = make_book(trial)
+    book.note(23.5, "right", Dose("macro", ml=10.0, given=False))  # a Wednesday
+    book.note(55.9, "left", Note("end"))
+    entries = book.entries(trial.key)
+    given = doses_given(trial, entries, "right", to_day=56)
+    # two weeks of baseline with one dose, then six with three, one of them missed
+    assert len(given) == 2 + 18 - 1
+    assert all(dose.entry_id is None for dose in given)
+    assert 23 not in {int(dose.day) for dose in given}
+    assert [int(change.day) for change in changes_done(trial, entries, "right", to_day=14)] == [5, 12]
+    assert feeding_of(book, trial)["right"].as_planned
+
+
+def test_a_trial_still_running_is_reckoned_to_its_last_entry(make_trial: Make, make_book: Make) -> None:
+    trial = make_trial()
+    book = make_book(trial)
+    assert (observed_days(trial, ()), feeding_of(book, trial), levels_of(book, trial)) == (0, {}, {})
+    assert costs_of(book, trial) == {}
+    book.note(20.3, "left", Dose("macro", ml=10.0))
+    assert observed_days(trial, book.entries(trial.key)) == 21
+    assert feeding_of(book, trial)["left"].weeks == pytest.approx(1.0)
+
+
+def test_levels_follow_the_saw_tooth_of_doses_and_changes(make_trial: Make, make_book: Make) -> None:
+    """CHECKS section 5: peaks with source water S tend to S + D/w, here 10 + 12/0.5 = 34 mg/L of nitrate."""
+    trial, book = noted(make_trial, make_book)
+    book.note(30.6, "right", Reading("nitrate", 7.5, 15.0, "colour card", "10"))
+    levels = levels_of(book, trial)
+    right = levels["right"]
+    after_dose = right.upper_mg_per_l["nitrate"][np.searchsorted(right.day, 49.5)]
+    assert after_dose == pytest.approx(10 + 12 * (1 - 0.5**8) / 0.5, rel=1e-9)
+    before_dose = right.upper_mg_per_l["nitrate"][np.searchsorted(right.day, 49.5) - 1]
+    assert after_dose - before_dose == pytest.approx(12.0, rel=1e-9)
+    assert right.likely_mg_per_l == {}
+    assert [(one.day, one.nutrient, one.low_mg_per_l, one.high_mg_per_l) for one in right.readings] == [
+        (pytest.approx(30.6), "nitrate", 7.5, 15.0)
+    ]
+    assert right.remarks == ()
+
+
+def test_the_likely_line_lies_below_the_upper_one(make_trial: Make, make_book: Make) -> None:
+    trial, book = noted(make_trial, make_book)
+    tanks = {key: replace(tank, uptake_per_day={"nitrate": 0.1}) for key, tank in trial.tanks.items()}
+    levels = levels_of(book, replace(trial, tanks=tanks))["left"]
+    assert set(levels.likely_mg_per_l) == {"nitrate"}
+    assert (levels.likely_mg_per_l["nitrate"][1:] < levels.upper_mg_per_l["nitrate"][1:]).all()
+
+
+def test_a_tank_whose_top_ups_were_not_noted_is_taken_as_full(make_trial: Make, make_book: Make) -> None:
+    trial = make_trial()
+    book = make_book(trial)
+    book.note(0.5, "left", Dose("macro", ml=10.0))
+    book.note(0.6, "left", WaterChange(0.5))
+    book.note(55.5, "left", Dose("macro", ml=10.0))
+    tanks = {key: replace(tank, evaporation_l_per_day=5.0) for key, tank in trial.tanks.items()}
+    levels = levels_of(book, replace(trial, tanks=tanks))["left"]
+    assert levels.remarks == ("too few top-ups were noted for the stated evaporation: the tank is taken as kept full",)
+    assert np.isfinite(levels.upper_mg_per_l["nitrate"]).all()
+
+
+def test_pots_without_water_have_no_levels_doses_or_costs(make_trial: Make, make_book: Make) -> None:
+    trial, book = noted(make_trial, make_book)
+    dry = replace(trial, tanks={key: replace(tank, vessel=None) for key, tank in trial.tanks.items()})
+    assert (levels_of(book, dry), feeding_of(book, dry), costs_of(book, dry)) == ({}, {}, {})
