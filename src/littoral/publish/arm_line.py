@@ -16,8 +16,9 @@ Row = dict[str, float | None]
 class ArmLine:
     """Values of one tank over days, both shape (n,); `low` and `high` bound a band where there is one.
 
-    `faint` draws a thin line without label, as for an upper bound. The line is broken at `breaks` (days), as at a
-    trim, and where values are missing; `flagged`, shape (n,), tells the values of photos with something wrong.
+    `faint` draws a thin line without label, as for an upper bound; `whole` is a computed line that has no gaps. Other
+    lines are broken at `breaks` (days), as at a trim, and where values are missing; `flagged`, shape (n,), tells the
+    values of photos with something wrong.
     """
 
     arm: str
@@ -27,6 +28,7 @@ class ArmLine:
     low: NDArray[np.float64] | None = None
     high: NDArray[np.float64] | None = None
     faint: bool = False
+    whole: bool = False
     breaks: Sequence[float] = ()
     flagged: NDArray[np.bool_] | None = None
 
@@ -42,7 +44,7 @@ def with_gaps(line: ArmLine) -> list[Row]:
     rows: list[Row] = []
     for i in range(line.day.size):
         cut = any(line.day[i - 1] < at <= line.day[i] for at in line.breaks)
-        if i and (cut or line.day[i] - line.day[i - 1] > limit):
+        if i and not line.whole and (cut or line.day[i] - line.day[i - 1] > limit):
             rows.append({"day": short((line.day[i] + line.day[i - 1]) / 2), "value": None, "low": None, "high": None})
         row: Row = {"day": short(line.day[i]), "value": short(line.value[i])}
         if line.low is not None and line.high is not None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -16,7 +18,7 @@ class DrawError(LittoralError):
 
 
 def to_svg(spec: Mapping[str, Any]) -> str:
-    """Return the chart as SVG text in the specification's own pixels.
+    """Return the chart as SVG text in the specification's own pixels; the same specification gives the same text.
 
     Ids inside are numbered from 0 in each drawing: a page that holds several must give each its own prefix (see
     `inline_svg`). Raises DrawError where the specification is not Vega-Lite.
@@ -24,7 +26,7 @@ def to_svg(spec: Mapping[str, Any]) -> str:
     import vl_convert
 
     try:
-        return str(vl_convert.vegalite_to_svg(dict(spec), allowed_base_urls=[]))
+        return _renumbered(str(vl_convert.vegalite_to_svg(dict(spec), allowed_base_urls=[])), "part")
     except ValueError as error:
         raise DrawError(str(error).strip().splitlines()[0]) from error
 
@@ -40,3 +42,19 @@ def to_png(spec: Mapping[str, Any], scale: float = 2.0) -> bytes:
         return bytes(vl_convert.vegalite_to_png(dict(spec), scale=scale, allowed_base_urls=[]))
     except ValueError as error:
         raise DrawError(str(error).strip().splitlines()[0]) from error
+
+
+def inline_svg(svg: str, *, prefix: str, alt: str) -> str:
+    """Return an SVG drawing ready to stand inside a page: ids of its own, `alt` as its name, free to shrink."""
+    head, body = _renumbered(svg, prefix).split(">", 1)
+    box = re.search(r'viewBox="[^"]+"', head)
+    assert box is not None, "the renderer always writes a viewBox"
+    name = html.escape(alt)
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {box.group()} role="img" aria-label="{name}">{body}'
+
+
+def _renumbered(svg: str, prefix: str) -> str:
+    """Return the drawing with its ids numbered from 0; the renderer numbers them on from call to call."""
+    for place, name in enumerate(dict.fromkeys(re.findall(r'\bid="([^"]+)"', svg))):
+        svg = svg.replace(f'id="{name}"', f'id="{prefix}-{place}"').replace(f"url(#{name})", f"url(#{prefix}-{place})")
+    return svg

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from littoral.findings.model import Finding
+from littoral.findings.showing import GROWTH, percent, ranged, shown, unit_of
 from littoral.publish.chart import Chart
 from littoral.publish.look import LIGHT, finished, wrapped
 from littoral.trial.measures import MEASURES
@@ -15,88 +16,79 @@ from littoral.trial.model import Question, Trial
 ROW_PX = 34
 
 
-def effect_chart(trial: Trial, findings: Sequence[Finding], *, width_px: float = 760) -> Chart:
-    """Differences between the arms, with their intervals, around one zero line.
+def effect_chart(trial: Trial, findings: Sequence[Finding], *, width_px: float = 760) -> Chart | None:
+    """Differences between the arms, with their intervals, around one zero line; None where nothing was asked.
 
-    A diamond without interval is an account of what was written down. The shaded band is what was declared too small
-    to matter before the start. A question without answer keeps its row and says so.
+    A diamond without interval is an account of what was written down. The shaded band is what was declared too small to
+    matter before the start; dotted lines are the camera's own difference, below which nothing is claimed. A question
+    without answer keeps its row and says so. Growth rates are drawn in percentage points per day.
     """
+    if not findings:
+        return None
     questions = {question.key: question for question in trial.questions}
-    rows = [_row(finding, questions.get(finding.question), width_px=width_px) for finding in findings]
+    rows = [_row(trial, finding, questions.get(finding.question), width_px=width_px) for finding in findings]
     first, second = trial.arms[0].name, trial.arms[1].name
-    answered = [finding for finding in findings if finding.effect is not None]
-    tanks = max((finding.tanks_per_arm for finding in findings), default=1)
+    tanks = max(finding.tanks_per_arm for finding in findings)
     counted = "one tank per arm" if tanks == 1 else f"{tanks} tanks per arm"
-    levels = _levels(findings)
-    title = f"{_upper(second)} minus {first}"
+    bars = f"Thick bars are 95 % intervals{_stricter(findings)}"
+    title = f"{second[:1].upper()}{second[1:]} minus {first}"
     subtitle = (
-        f"Points right of the line: higher with {second}; left: higher with {first}. "
-        f"Bars are {levels} intervals; each row has its own unit. {counted[0].upper()}{counted[1:]}."
+        f"Right of the line: higher with {second}; left: higher with {first}. "
+        f"{bars}. Each row has its own unit. {counted[0].upper()}{counted[1:]}."
     )
     caption = (
-        f"{second} minus {first} for each question, with {levels} intervals where it is an estimate and a diamond "
-        f"where it is an account of what was written down; {counted}. "
-        "All rows share the zero line; each has its own unit. A shaded band is what was declared before the "
-        "start to be too small to matter."
+        f"{title} for each question; {counted}. {bars}; a diamond is an account of what was written "
+        "down, without doubt of its own. All rows share the zero line; each has its own unit. A shaded band is "
+        "what was declared before the start to be too small to matter; between the dotted lines "
+        "a difference cannot be told from the camera."
     )
     alt = f"Differences between the arms for {len(findings)} questions. " + " ".join(
-        f"{finding.ask} {finding.effect:+.3g} {finding.unit}{_interval_said(finding)}."
-        if finding.effect is not None
-        else f"{finding.ask} Not answered."
-        for finding in findings
+        f"{finding.ask} {said(trial, finding)}." for finding in findings
     )
-    lines = max((len(row["title"]["text"]) for row in rows), default=1)
+    lines = max(len(row["title"]["text"]) + len(row["title"]["subtitle"]) - 1 for row in rows)
     body = {"vconcat": rows, "spacing": 62 + 16 * (lines - 1), "bounds": "flush"}
     spec = finished(body, title=title, subtitle=subtitle, alt=alt, width_px=width_px, trial=trial)
-    return Chart("findings", f"{title} ({len(answered)} of {len(findings)} questions answered)", caption, alt, spec)
+    return Chart("findings", title, caption, alt, spec)
+
+
+def said(trial: Trial, finding: Finding) -> str:
+    """Return a finding's difference with its interval in words and digits; "not answered" with the reason."""
+    if finding.effect is None:
+        return f"not answered: {finding.missing}" if finding.missing else "not answered"
+    if finding.low is None or finding.high is None:
+        return shown(finding.measure, finding.effect, doubt=_doubt(finding), currency=trial.currency, signed=True)
+    return ranged(finding.measure, finding.effect, finding.low, finding.high, level=0.95, currency=trial.currency)
 
 
 def half_range(finding: Finding, question: Question | None) -> float:
     """Return half the width of a row's axis, in the finding's unit, so that zero stands in its middle."""
-    reach = [finding.effect, finding.low, finding.high, question.smallest if question else None]
+    reach = [finding.effect, finding.low, finding.high, finding.camera_term, question.smallest if question else None]
+    reach += [finding.claim.low, finding.claim.high] if finding.claim is not None else []
     finite = [abs(one) for one in reach if one is not None and math.isfinite(one)]
     return 1.15 * max([*finite, 1e-12])
 
 
-def _row(finding: Finding, question: Question | None, *, width_px: float) -> dict[str, Any]:
-    half = half_range(finding, question)
-    x: dict[str, Any] = {
-        "field": "effect",
-        "type": "quantitative",
-        "scale": {"domain": [-half, half], "nice": False},
-        "axis": {
-            "title": None,
-            "tickCount": 5 if width_px >= 520 else 3,
-            "grid": False,
-            "labelExpr": "(datum.value > 0 ? '+' : '') + datum.label",
-        },
-    }
-    middle = {"y": {"value": ROW_PX / 2}}
-    layers: list[dict[str, Any]] = []
-    if question is not None and question.smallest is not None:
-        layers.append(
-            {
-                "data": {"values": [{"effect": -question.smallest, "to": question.smallest}]},
-                "mark": {"type": "rect", "color": LIGHT.shade},
-                "encoding": {"x": dict(x), "x2": {"field": "to"}},
-            }
-        )
-    layers.append(
-        {
-            "data": {"values": [{"effect": 0}]},
-            "mark": {"type": "rule", "color": LIGHT.line, "strokeWidth": 1.4},
-            "encoding": {"x": dict(x)},
-        }
-    )
-    layers = [*layers, *_answer(finding, x, middle)] if finding.effect is not None else [_no_answer(finding, width_px)]
-    primary = " (primary question)" if question is not None and question.primary else ""
+def _row(trial: Trial, finding: Finding, question: Question | None, *, width_px: float) -> dict[str, Any]:
+    growth = finding.measure in GROWTH
+    scale = 100.0 if growth else 1.0
+    unit = "percentage points per day" if growth else unit_of(finding.measure, trial.currency)
+    if finding.effect is None:
+        layers = [_no_answer(trial, finding, width_px)]
+    else:
+        half = half_range(finding, question) * scale
+        x = _x(half, ticks=5 if width_px >= 520 else 3)
+        layers = _grounds(finding, question, x, scale) + _answer(trial, finding, x, half, scale)
+    name = MEASURES[finding.measure].name if finding.measure in MEASURES else finding.measure
     return {
         "title": {
-            "text": wrapped(f"{finding.ask}{primary}", width_px=width_px, font_px=13),
-            "subtitle": f"{_measured_as(finding)} ({finding.unit})",
+            "text": wrapped(
+                f"{finding.ask}{' (primary question)' if finding.primary else ''}", width_px=width_px, font_px=13.5
+            ),
+            "subtitle": wrapped(f"{name[:1].upper()}{name[1:]}, {unit}", width_px=width_px),
             "fontSize": 13,
             "subtitleFontSize": 12,
             "subtitlePadding": 2,
+            "subtitleLineHeight": 14,
             "frame": "group",
             "offset": 4,
         },
@@ -106,86 +98,103 @@ def _row(finding: Finding, question: Question | None, *, width_px: float) -> dic
     }
 
 
-def _answer(finding: Finding, x: dict[str, Any], middle: Mapping[str, Any]) -> list[dict[str, Any]]:
-    estimated = finding.low is not None and finding.high is not None
-    data = {"values": [{"effect": finding.effect, "low": finding.low, "high": finding.high}]}
-    point = {"type": "point", "filled": True, "opacity": 1, "color": LIGHT.ink, "size": 80}
+def _x(half: float, *, ticks: int) -> dict[str, Any]:
+    return {
+        "field": "effect",
+        "type": "quantitative",
+        "scale": {"domain": [-half, half], "nice": False},
+        "axis": {
+            "title": None,
+            "tickCount": ticks,
+            "grid": False,
+            "labelExpr": "(datum.value > 0 ? '+' : '') + datum.label",
+        },
+    }
+
+
+def _grounds(finding: Finding, question: Question | None, x: dict[str, Any], scale: float) -> list[dict[str, Any]]:
+    """Return what an answer is read against: what is too small to matter, the camera's own difference, and zero."""
     layers: list[dict[str, Any]] = []
-    if estimated:
+    if question is not None and question.smallest is not None:
+        small = question.smallest * scale
         layers.append(
             {
-                "data": data,
-                "mark": {"type": "rule", "color": LIGHT.ink, "strokeWidth": 3},
-                "encoding": {"x": dict(x) | {"field": "low"}, "x2": {"field": "high"}, **middle},
+                "data": {"values": [{"effect": -small, "to": small}]},
+                "mark": {"type": "rect", "color": LIGHT.shade},
+                "encoding": {"x": dict(x), "x2": {"field": "to"}},
             }
         )
-    layers.append(
+    if finding.camera_term is not None:
+        term = finding.camera_term * scale
+        layers.append(
+            {
+                "data": {"values": [{"effect": -term}, {"effect": term}]},
+                "mark": {"type": "rule", "color": LIGHT.line, "strokeDash": [2, 3]},
+                "encoding": {"x": dict(x)},
+            }
+        )
+    zero = {"type": "rule", "color": LIGHT.line, "strokeWidth": 1.4}
+    return [*layers, {"data": {"values": [{"effect": 0}]}, "mark": zero, "encoding": {"x": dict(x)}}]
+
+
+def _answer(trial: Trial, finding: Finding, x: dict[str, Any], half: float, scale: float) -> list[dict[str, Any]]:
+    assert finding.effect is not None
+    row = {"effect": finding.effect * scale}
+    intervals = [("", 5.0, finding.low, finding.high)]
+    if finding.claim is not None:
+        intervals.append(("claim_", 1.5, finding.claim.low, finding.claim.high))
+    drawn = [(name, width, low, high) for name, width, low, high in intervals if low is not None and high is not None]
+    for name, _, low, high in drawn:
+        row |= {f"{name}low": max(low * scale, -half), f"{name}high": min(high * scale, half)}
+    data = {"values": [row]}
+    middle: Mapping[str, Any] = {"y": {"value": ROW_PX / 2}}
+    text = shown(finding.measure, finding.effect, doubt=_doubt(finding), currency=trial.currency, signed=True)
+    edge = "center" if abs(row["effect"]) < 0.5 * half else "right" if row["effect"] > 0 else "left"
+    layers = [
         {
             "data": data,
-            "mark": {**point, "shape": "circle" if estimated else "diamond"},
-            "encoding": {"x": dict(x), **middle},
+            "mark": {"type": "rule", "color": LIGHT.ink, "strokeWidth": width},
+            "encoding": {"x": dict(x) | {"field": f"{name}low"}, "x2": {"field": f"{name}high"}, **middle},
         }
-    )
-    layers.append(
-        {
-            "data": data,
-            "mark": {
-                "type": "text",
-                "text": f"{finding.effect:+.3g} {finding.unit}",
-                "dy": -13,
-                "align": "center" if abs(finding.effect or 0) < 0.5 * half_range_of(x) else "right",
-                "fontSize": 12,
-                "fontWeight": "bold",
-                "color": LIGHT.ink,
-            },
-            "encoding": {"x": dict(x), **middle},
-        }
-    )
-    return layers
+        for name, width, _, _ in drawn
+    ]
+    shape = "circle" if drawn else "diamond"
+    point = {"type": "point", "filled": True, "opacity": 1, "color": LIGHT.ink, "size": 80, "shape": shape}
+    label = {"type": "text", "text": text, "dy": -13, "align": edge, "fontWeight": "bold", "color": LIGHT.ink}
+    encoding = {"x": dict(x), **middle}
+    return [
+        *layers,
+        {"data": data, "mark": point, "encoding": encoding},
+        {"data": data, "mark": label, "encoding": encoding},
+    ]
 
 
-def half_range_of(x: Mapping[str, Any]) -> float:
-    """Return half the width of an axis that is even around zero."""
-    return float(x["scale"]["domain"][1])
-
-
-def _no_answer(finding: Finding, width_px: float) -> dict[str, Any]:
+def _no_answer(trial: Trial, finding: Finding, width_px: float) -> dict[str, Any]:
     return {
         "data": {"values": [{}]},
         "mark": {
             "type": "text",
-            "text": f"not answered: {finding.missing}" if finding.missing else "not answered",
+            "text": said(trial, finding),
             "align": "left",
             "limit": width_px - 64,
             "fontSize": 12,
             "color": LIGHT.soft,
         },
-        "encoding": {"x": {"value": 4}, "y": {"value": ROW_PX / 2}},
+        "encoding": {"x": {"value": 0}, "y": {"value": ROW_PX / 2}},
     }
 
 
-def _measured_as(finding: Finding) -> str:
-    return MEASURES[finding.measure].name if finding.measure in MEASURES else finding.measure
-
-
-def _interval_said(finding: Finding) -> str:
+def _doubt(finding: Finding) -> float:
+    """Return what sets the digits of a difference: half its interval; for an exact amount, three digits."""
     if finding.low is None or finding.high is None:
+        return abs(finding.effect or 0.0) / 30
+    return (finding.high - finding.low) / 2
+
+
+def _stricter(findings: Sequence[Finding]) -> str:
+    """Say what the thin lines are, where questions beside the primary one are held to stricter levels (Holm)."""
+    levels = sorted({finding.level for finding in findings if finding.claim is not None and finding.level > 0.95})
+    if not levels:
         return ""
-    return f" ({percent(finding.level)} interval {finding.low:+.3g} to {finding.high:+.3g})"
-
-
-def percent(level: float) -> str:
-    """Return an interval's level as a person writes it: 0.95 is "95 %", 0.9833 is "98.3 %"."""
-    return f"{100 * level:.3g} %"
-
-
-def _levels(findings: Sequence[Finding]) -> str:
-    """Name the levels of the intervals shown; the questions that are not primary have stricter ones (Holm)."""
-    found = sorted({percent(finding.level) for finding in findings if finding.low is not None})
-    if len(found) > 1:
-        return f"{found[0]} to {found[-1]}"
-    return found[0] if found else "95 %"
-
-
-def _upper(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    named = percent(levels[0]) if len(levels) == 1 else f"{percent(levels[0])} to {percent(levels[-1])}"
+    return f", thin lines the level that a question is held to ({named})"

@@ -62,6 +62,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "level": finding.level,
         "p_value": _number(finding.p_value),
         "relative_percent": _number(finding.relative_percent),
+        "claim": _with_interval(finding.claim),
         "before": _with_interval(finding.before),
         "change": _with_interval(finding.change),
         "camera_term": _number(finding.camera_term),

@@ -14,7 +14,7 @@ Channel = dict[str, Any]
 """The encoding of x (days) or y (the panel's unit): field, type and scale."""
 
 MARK_ROW_PX = 9
-DOTS_APART_PX = 9
+DOTS_APART_PX = 14
 """Values closer than this are drawn as a line only, so that its dash can be seen."""
 
 
@@ -33,13 +33,13 @@ def baseline_layers(trial: Trial, x: Channel, height_px: float) -> list[Layer]:
                 "type": "text",
                 "text": "baseline",
                 "align": "left",
-                "baseline": "bottom",
+                "baseline": "top",
                 "dx": 4,
-                "dy": -3 - 2 * MARK_ROW_PX,
+                "dy": 4 + 2 * MARK_ROW_PX,
                 "fontSize": 11,
                 "color": LIGHT.soft,
             },
-            "encoding": {"x": dict(x), "y": {"value": height_px}},
+            "encoding": {"x": dict(x), "y": {"value": 0}},
         },
     ]
 
@@ -65,7 +65,9 @@ def line_layers(trial: Trial, line: ArmLine, x: Channel, y: Channel, *, width_px
         )
     layers.append({"data": data, "mark": mark, "encoding": {"x": dict(x), "y": dict(y)}})
     sparse = line.day.size * DOTS_APART_PX < width_px
-    dots = [] if line.faint else [row for row in rows if row["value"] is not None] if sparse else alone(rows)
+    dots = (
+        [] if line.faint or line.whole else [row for row in rows if row["value"] is not None] if sparse else alone(rows)
+    )
     hollow = [] if line.flagged is None else [
         {"day": short(day), "value": short(value)}
         for day, value in zip(line.day[line.flagged], line.value[line.flagged], strict=True)

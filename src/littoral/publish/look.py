@@ -58,16 +58,20 @@ def arm_look(trial: Trial, arm_key: str) -> ArmLook:
     return ARM_LOOKS[keys.index(arm_key) % len(ARM_LOOKS)]
 
 
+def on_dark() -> dict[str, str]:
+    """Return, for each colour a chart is drawn with, its colour on dark paper (both "#rrggbb")."""
+    papers = {getattr(LIGHT, name): getattr(DARK, name) for name in Paper.__slots__}
+    return papers | {look.colour: look.on_dark for look in ARM_LOOKS}
+
+
 def dark_css(selector: str) -> str:
     """Return CSS rules that give an inline SVG chart inside `selector` its colours for dark paper.
 
     A chart is one specification drawn with the light colours; each of them is swapped by what the SVG says it is.
     """
-    pairs = [(getattr(LIGHT, name), getattr(DARK, name)) for name in Paper.__slots__]
-    pairs += [(look.colour, look.on_dark) for look in ARM_LOOKS]
     return "\n".join(
         f'{selector} [fill="{light}"]{{fill:{dark}}}{selector} [stroke="{light}"]{{stroke:{dark}}}'
-        for light, dark in pairs
+        for light, dark in on_dark().items()
     )
 
 

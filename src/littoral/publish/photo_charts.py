@@ -12,6 +12,7 @@ from littoral.publish.arm_line import ArmLine
 from littoral.publish.chart import Chart
 from littoral.publish.look import finished
 from littoral.publish.panel import Panel, panels_spec
+from littoral.publish.words import tanks_counted
 from littoral.trial.days import day_of
 from littoral.trial.entries import Entry, Trim
 from littoral.trial.model import Trial
@@ -20,7 +21,9 @@ Taken = tuple[float, float]
 """A value and its standard error (0 where none is known), in the chart's unit."""
 
 
-def height_chart(trial: Trial, measured: Measured, entries: Sequence[Entry] = (), *, width_px: float = 760) -> Chart:
+def height_chart(
+    trial: Trial, measured: Measured, entries: Sequence[Entry] = (), *, width_px: float = 760
+) -> Chart | None:
     """Canopy height of each stand in cm (in px where a view has no scale), from zero, trims marked."""
     scaled = any(region.height_cm is not None for photo in measured.photos for region in photo.regions)
     unit = "cm" if scaled else "px"
@@ -43,7 +46,9 @@ def height_chart(trial: Trial, measured: Measured, entries: Sequence[Entry] = ()
     )
 
 
-def cover_chart(trial: Trial, measured: Measured, entries: Sequence[Entry] = (), *, width_px: float = 760) -> Chart:
+def cover_chart(
+    trial: Trial, measured: Measured, entries: Sequence[Entry] = (), *, width_px: float = 760
+) -> Chart | None:
     """Cover of each stand: the percentage of its region that is plant, from zero, trims marked."""
     return _chart(
         trial,
@@ -59,7 +64,9 @@ def cover_chart(trial: Trial, measured: Measured, entries: Sequence[Entry] = (),
     )
 
 
-def redness_chart(trial: Trial, measured: Measured, entries: Sequence[Entry] = (), *, width_px: float = 760) -> Chart:
+def redness_chart(
+    trial: Trial, measured: Measured, entries: Sequence[Entry] = (), *, width_px: float = 760
+) -> Chart | None:
     """Redness (CIELAB a*) of the stands asked about, with the band of 95 % that the camera leaves."""
     asked = {key for question in trial.questions if question.measure == "redness" for key in question.of}
     return _chart(
@@ -77,7 +84,7 @@ def redness_chart(trial: Trial, measured: Measured, entries: Sequence[Entry] = (
     )
 
 
-def algae_chart(trial: Trial, measured: Measured, *, width_px: float = 760) -> Chart:
+def algae_chart(trial: Trial, measured: Measured, *, width_px: float = 760) -> Chart | None:
     """Algae on stone, wood and glass: the percentage of each region that turned green since the first days."""
     return _chart(
         trial,
@@ -106,7 +113,7 @@ def _chart(
     from_zero: bool,
     width_px: float,
     only: Iterable[str] | None = None,
-) -> Chart:
+) -> Chart | None:
     wanted = None if only is None else set(only)
     panels = []
     said = []
@@ -127,8 +134,10 @@ def _chart(
             )
         )
         said.append(_say(trial, region, lines, unit))
+    if not panels:
+        return None
     photos = len({photo.entry_id for photo in measured.photos})
-    counted = _tanks_counted(trial)
+    counted = tanks_counted(trial)
     subtitle = f"{unit}; {photos} photos, {counted}. A line breaks where photos are missing."
     trimmed = any(panel.head_marks for panel in panels)
     flagged = any(line.flagged is not None for panel in panels for line in panel.lines)
@@ -243,9 +252,3 @@ def _say(trial: Trial, region: str, lines: Sequence[ArmLine], unit: str) -> str:
         arm = next(arm.name for arm in trial.arms if arm.key == line.arm)
         parts.append(f"{arm} from {line.value[0]:.3g} to {line.value[-1]:.3g}")
     return f"{region_name(trial, region)}: {', '.join(parts)} {unit}."
-
-
-def _tanks_counted(trial: Trial) -> str:
-    most = max(len(arm.tanks) for arm in trial.arms)
-    total = sum(len(arm.tanks) for arm in trial.arms)
-    return f"{total} tanks, {'one' if most == 1 else f'up to {most}'} per arm"

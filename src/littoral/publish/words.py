@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.feeding.regimes import WEEKDAYS
 from littoral.trial.model import Arm, Trial
 
@@ -45,3 +46,16 @@ def span_words(days: float) -> str:
     if days >= 14 and days % 7 == 0:
         return f"{days / 7:g} weeks"
     return f"{days:g} day{'' if days == 1 else 's'}"
+
+
+def tanks_counted(trial: Trial) -> str:
+    """Return how many tanks a trial has, and per arm, for captions."""
+    most = max(len(arm.tanks) for arm in trial.arms)
+    total = sum(len(arm.tanks) for arm in trial.arms)
+    return f"{total} tanks, {'one' if most == 1 else f'up to {most}'} per arm"
+
+
+def nutrient_words(nutrient: str) -> str:
+    """Return a nutrient's name and symbol: "nitrate, NO₃⁻"."""
+    one = NUTRIENTS[nutrient]
+    return f"{one.name}, {one.symbol}"

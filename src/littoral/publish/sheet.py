@@ -1,0 +1,275 @@
+"""The sheet: one printable page of what was asked, found, fed and paid, with pictures and charts.
+
+It is self-contained: no script, font, picture or style comes from anywhere else, and its own policy forbids it.
+"""
+
+from __future__ import annotations
+
+import importlib.resources
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from littoral.feeding.cost import ArmCost
+from littoral.findings.feeding import TankFeeding
+from littoral.findings.levels import Levels
+from littoral.findings.measured import Measured
+from littoral.findings.model import ArmValue, Finding
+from littoral.findings.showing import shown
+from littoral.publish.cautions import cautions_of
+from littoral.publish.chart import Chart
+from littoral.publish.look import DARK, dark_css
+from littoral.publish.sheet_words import (
+    asked_words,
+    design_words,
+    draw_words,
+    lead_words,
+    limit_words,
+    method_words,
+    source_words,
+    versions_words,
+)
+from littoral.publish.stills import StillRow
+from littoral.publish.tables import Table, bottles_table, costs_table, nutrients_table
+from littoral.publish.words import arm_with_tanks, regime_words, span_words
+from littoral.trial.model import Trial
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+GROWN = ("canopy-height", "cover", "redness", "algae")
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnChart:
+    """A chart as the sheet shows it: two drawings as inline SVG, for a page and for a phone, and what is said of it."""
+
+    key: str
+    wide: str
+    slim: str
+    caption: str
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One finding, ready to print."""
+
+    key: str
+    ask: str
+    wording: str
+    rule: str
+    rule_text: str
+    primary: bool
+    values: Table | None
+    parts: tuple[str, ...]
+    evidence: str
+    remarks: tuple[str, ...]
+    next_step: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fed:
+    """The two tables of what was fed."""
+
+    nutrients: Table
+    bottles: Table
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """All that the sheet says, in the order in which it says it."""
+
+    title: str
+    rendered: bool
+    lead: str
+    facts: tuple[tuple[str, str], ...]
+    contents: tuple[tuple[str, str], ...]
+    answers: tuple[Answer, ...]
+    design: str
+    arms_table: Table
+    held_equal: tuple[str, ...]
+    draw: str
+    asked: tuple[str, ...]
+    picture_arms: tuple[str, ...]
+    picture_rows: tuple[StillRow, ...]
+    pictures_note: str
+    grown: tuple[str, ...]
+    fed: Fed | None
+    level_remarks: tuple[str, ...]
+    costs: Table | None
+    limits: tuple[str, ...]
+    methods: tuple[str, ...]
+    sources: tuple[str, ...]
+    cautions: tuple[str, ...]
+    again: tuple[str, ...]
+    commands: str
+    versions: str
+
+
+def sheet_of(
+    trial: Trial,
+    *,
+    measured: Measured,
+    findings: Sequence[Finding],
+    charts: Mapping[str, Chart],
+    pictures: Sequence[StillRow] = (),
+    levels: Mapping[str, Levels] | None = None,
+    feeding: Mapping[str, TankFeeding] | None = None,
+    costs: Mapping[str, ArmCost] | None = None,
+) -> Sheet:
+    """Gather what the sheet says. What a trial does not have (water, costs, photos) leaves its section out."""
+    fed = Fed(nutrients_table(trial, feeding), bottles_table(trial, feeding)) if feeding else None
+    grown = tuple(key for key in GROWN if key in charts)
+    remarks = dict.fromkeys(remark for one in (levels or {}).values() for remark in one.remarks)
+    sections = (
+        ("answers", "Answers", True),
+        ("design", "Design", True),
+        ("pictures", "Pictures", bool(pictures)),
+        ("measured", "Measured", bool(grown)),
+        ("fed", "Fed", fed is not None),
+        ("levels", "Levels", "levels" in charts),
+        ("costs", "Costs", bool(costs)),
+        ("findings", "Evidence", True),
+        ("methods", "Methods", True),
+        ("cautions", "Cautions", True),
+    )
+    return Sheet(
+        title=trial.title,
+        rendered=trial.rendered,
+        lead=lead_words(trial),
+        facts=_facts(trial, measured),
+        contents=tuple((key, name) for key, name, there in sections if there),
+        answers=tuple(_answer(trial, finding) for finding in findings),
+        design=design_words(trial),
+        arms_table=_arms_table(trial, levels or {}),
+        held_equal=trial.held_equal,
+        draw=draw_words(trial),
+        asked=tuple(asked_words(trial, question) for question in trial.questions),
+        picture_arms=tuple(arm_with_tanks(trial, arm) for arm in trial.arms),
+        picture_rows=tuple(pictures),
+        pictures_note=_pictures_note(trial),
+        grown=grown,
+        fed=fed,
+        level_remarks=tuple(remarks),
+        costs=costs_table(trial, costs) if costs else None,
+        limits=tuple(limit_words(trial, findings)),
+        methods=tuple(method_words(measured, findings)),
+        sources=tuple(source_words(findings)),
+        cautions=cautions_of(trial),
+        again=(
+            "findings.json beside this sheet holds every finding with its interval, its evidence and the series it was "
+            "computed from, under a documented schema. charts/ holds each chart as SVG and PNG, and film.mp4 shows "
+            "every day side by side, with days without a photo held and marked.",
+            "From the trial file, the entries and the photos, the same numbers come back:",
+        ),
+        commands="littoral check trial.toml\nlittoral import trial.toml\nlittoral publish",
+        versions=versions_words(measured),
+    )
+
+
+def sheet_html(sheet: Sheet, charts: Mapping[str, DrawnChart]) -> str:
+    """Return the sheet as one HTML text; `charts` are drawn already, by key."""
+    template = _environment().get_template("sheet.html.j2")
+    css = importlib.resources.files("littoral.publish").joinpath("templates/sheet.css").read_text("utf-8")
+    return template.render(sheet=sheet, charts=charts, css=css, dark_css=_dark_css())
+
+
+def _environment() -> Environment:
+    from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+
+    return Environment(
+        loader=PackageLoader("littoral.publish"),
+        autoescape=select_autoescape(["html", "j2"]),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def _dark_css() -> str:
+    colours = "; ".join(f"--{name}: {getattr(DARK, name)}" for name in DARK.__slots__)
+    return f":root {{ {colours}; --link: #7cc0ea }}\n{dark_css('.chart')}"
+
+
+def _facts(trial: Trial, measured: Measured) -> tuple[tuple[str, str], ...]:
+    photos = len(measured.photos)
+    facts = [
+        ("Start (day 0)", f"{trial.start:%Y-%m-%d}"),
+        ("Length", span_words(trial.length_days)),
+        ("Baseline", span_words(trial.baseline_days) if trial.baseline_days > 0 else "none"),
+        ("Tanks", f"{sum(len(arm.tanks) for arm in trial.arms)} in {len(trial.arms)} arms"),
+        ("Photos", f"{photos}{', rendered' if trial.rendered and photos else ''}"),
+    ]
+    return tuple(facts)
+
+
+def _arms_table(trial: Trial, levels: Mapping[str, Levels]) -> Table:
+    volumes = bool(levels)
+    rows = []
+    for arm in trial.arms:
+        tanks = ", ".join(trial.tanks[tank].name for tank in arm.tanks)
+        litres = ", ".join(f"{levels[tank].net_volume_l:.1f} L" if tank in levels else "–" for tank in arm.tanks)
+        words = regime_words(trial, arm.regime) if trial.regimes else "–"
+        rows.append((arm.name, tanks, *((litres,) if volumes else ()), words))
+    note = ""
+    if trial.baseline_days > 0:
+        note = f"In the baseline all tanks had: {regime_words(trial, trial.baseline_regime)}." if trial.regimes else ""
+    return Table(
+        title=f"The arms: they differ in {trial.factor}",
+        columns=("arm", "tank", *(("net volume",) if volumes else ()), "regime"),
+        units=("",) * (4 if volumes else 3),
+        rows=tuple(rows),
+        note=note,
+        numbers=False,
+    )
+
+
+def _answer(trial: Trial, finding: Finding) -> Answer:
+    evidence = finding.evidence
+    counted = [
+        f"{len(evidence.days)} days" if evidence.days else "",
+        f"{len(evidence.photos)} photos" if evidence.photos else "",
+        f"{len(evidence.entries)} entries" if evidence.entries else "",
+    ]
+    said = ", ".join(one for one in counted if one) or "none"
+    disturbed = "; ".join(dict.fromkeys(evidence.disturbed_by.values()))
+    return Answer(
+        key=finding.question,
+        ask=finding.ask,
+        wording=finding.wording,
+        rule=finding.rule,
+        rule_text=finding.rule_text,
+        primary=finding.primary,
+        values=_values_table(trial, finding) if finding.arms else None,
+        parts=tuple(part.text for part in finding.parts),
+        evidence=f"{said[:1].upper()}{said[1:]}.{f' Disturbed by: {disturbed}.' if disturbed else ''}",
+        remarks=evidence.remarks,
+        next_step=finding.next_step,
+    )
+
+
+def _values_table(trial: Trial, finding: Finding) -> Table:
+    rows = []
+    for value in finding.arms:
+        arm = next(arm for arm in trial.arms if arm.key == value.arm)
+        rows.append((arm.name, trial.tanks[value.tank].name, _value_words(trial, finding, value), str(value.days)))
+    return Table(
+        title="After the regimes began" if trial.baseline_days > 0 else "Over the trial",
+        columns=("arm", "tank", "value (95 % interval)", "days or photos"),
+        units=("", "", "", ""),
+        rows=tuple(rows),
+        numbers=False,
+    )
+
+
+def _value_words(trial: Trial, finding: Finding, value: ArmValue) -> str:
+    if value.low is None or value.high is None:
+        return shown(finding.measure, value.value, doubt=abs(value.value) / 30, currency=trial.currency)
+    doubt = (value.high - value.low) / 2
+    low, high = (shown(finding.measure, end, doubt=doubt, unit=False) for end in (value.low, value.high))
+    return f"{shown(finding.measure, value.value, doubt=doubt, currency=trial.currency)} ({low} to {high})"
+
+
+def _pictures_note(trial: Trial) -> str:
+    note = "Cut to each tank, aligned, and brought to one exposure and white balance."
+    return f"Rendered demo, not real photos. {note}" if trial.rendered else note

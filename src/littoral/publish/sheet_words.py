@@ -1,0 +1,147 @@
+"""The sheet's longer texts: design, limits, methods and sources. Facts come from the trial itself."""
+
+from __future__ import annotations
+
+import importlib.metadata
+import platform
+from collections import Counter
+from collections.abc import Sequence
+
+import numpy as np
+
+import littoral
+from littoral.findings.measured import Measured
+from littoral.findings.model import Finding
+from littoral.findings.showing import shown
+from littoral.publish.words import arm_with_tanks, span_words
+from littoral.trial.design import design_of
+from littoral.trial.measures import MEASURES
+from littoral.trial.model import Question, Trial
+
+LIBRARIES = ("numpy", "scipy", "opencv-python-headless", "pillow", "vl-convert-python", "av", "jinja2")
+
+
+def lead_words(trial: Trial) -> str:
+    """Return the trial in one sentence: what was compared, in how many tanks, how long."""
+    arms = [arm_with_tanks(trial, arm) for arm in trial.arms]
+    lead = f"{trial.factor[:1].upper()}{trial.factor[1:]}: {' against '.join(arms)}, {span_words(trial.length_days)}"
+    if trial.baseline_days > 0:
+        lead += f", the first {span_words(trial.baseline_days)} of them alike in all tanks as a baseline"
+    return f"{lead}."
+
+
+def design_words(trial: Trial) -> str:
+    """Return what kind of trial this is and what it can show."""
+    design = design_of(trial)
+    words = f"{design.name[:1].upper()}{design.name[1:]}. {design.can} {design.cannot}"
+    if design.pairs_in_frame:
+        words += " Tanks of different arms stand in one photo, so the camera is the same for both."
+    return words
+
+
+def draw_words(trial: Trial) -> str:
+    """Return how it was decided which tank gets which arm."""
+    if not trial.drawn:
+        return "Which tank got which arm was not drawn by lot, so it may have been chosen for a reason that matters."
+    seed = f" (seed {trial.draw_seed})" if trial.draw_seed is not None else ""
+    return f"Drawn by lot: {trial.drawn}{seed}."
+
+
+def asked_words(trial: Trial, question: Question) -> str:
+    """Return a question with its measure, what was expected, and the smallest difference that matters."""
+    measure = MEASURES[question.measure]
+    of = ", ".join(trial.stands[key].name if key in trial.stands else key for key in question.of)
+    words = f"{question.ask} By {measure.name}{f' of {of}' if of else ''}: {measure.meaning}."
+    if question.primary:
+        words += " The primary question."
+    if question.expect is not None:
+        arm = next((arm.name for arm in trial.arms if arm.key == question.expect[0]), question.expect[0])
+        words += f" Expected before the start: {question.expect[1]} with {arm}."
+    if question.smallest is not None:
+        least = shown(question.measure, question.smallest, doubt=question.smallest / 5, currency=trial.currency)
+        words += f" Differences under {least} were declared not to matter."
+    return words
+
+
+def limit_words(trial: Trial, findings: Sequence[Finding]) -> list[str]:
+    """Return the limits of this trial, as its own design and photos set them."""
+    design = design_of(trial)
+    limits = [design.cannot]
+    if design.tanks_per_arm == 1:
+        limits.append(
+            "Plants in one tank and days in one series are no replicates: what differs may be the tank (Hurlbert 1984)."
+        )
+    asked = len(trial.questions)
+    if asked > 1:
+        limits.append(
+            f"{asked} questions were asked. One can be primary; the others are held to stricter levels (Holm 1979)."
+        )
+    if any(MEASURES[finding.measure].taken_from == "photos" for finding in findings):
+        limits.append(
+            "A photo shows a tank from one side: leaves hide leaves, and a plant that leans towards the glass looks "
+            "taller. Alignment cannot mend a camera that moved sideways (parallax)."
+        )
+    if any(finding.measure == "redness" for finding in findings):
+        limits.append(
+            "Colours are relative to the tank's lamp and the camera. They compare days and tanks of this trial, and no "
+            "others."
+        )
+    if trial.bottles:
+        limits.append(
+            "Levels are computed from what was noted. Uptake was stated by the keeper, not fitted to the tests; what "
+            "was not noted is not in them."
+        )
+    if trial.rendered:
+        limits.append("The photos are a rendered demo: nothing here is known of real plants.")
+    return limits
+
+
+def method_words(measured: Measured, findings: Sequence[Finding]) -> list[str]:
+    """Return how photos were measured, with what was found on them, and how each kind of finding was computed."""
+    return [*_photo_words(measured), *dict.fromkeys(finding.method for finding in findings if finding.method)]
+
+
+def source_words(findings: Sequence[Finding]) -> list[str]:
+    """Return each source named by a finding once."""
+    return list(dict.fromkeys(finding.source for finding in findings if finding.source))
+
+
+def versions_words(measured: Measured) -> str:
+    """Return versions of Littoral, its measuring method, Python and the libraries the numbers rest on."""
+    found = []
+    for name in LIBRARIES:
+        try:
+            found.append(f"{name} {importlib.metadata.version(name)}")
+        except importlib.metadata.PackageNotFoundError:
+            found.append(f"{name} absent")
+    return (
+        f"Littoral {littoral.__version__}, measuring method {measured.method}, Python {platform.python_version()}; "
+        f"{', '.join(found)}."
+    )
+
+
+def _photo_words(measured: Measured) -> list[str]:
+    photos = measured.photos
+    if not photos:
+        return ["No photos were taken."]
+    used = [photo for photo in photos if not photo.excluded]
+    words = f"{len(photos)} photos were taken in; {len(used)} were measured."
+    reasons = Counter(photo.excluded for photo in photos if photo.excluded)
+    if reasons:
+        words += " Set aside: " + "; ".join(f"{count} because {why}" for why, count in reasons.items()) + "."
+    corrections = Counter(photo.correction for photo in used if photo.correction)
+    if corrections:
+        kinds = "; ".join(f"{name} ({count} photos)" for name, count in corrections.most_common())
+        words += f" Colour was corrected by: {kinds}."
+    words += _median_words("Median RMS colour difference left on the references: {:.2f} ΔE00.", [
+        photo.colour_residual for photo in used
+    ])  # fmt: skip
+    words += _median_words("Median residual of the alignment: {:.2f} px at working size.", [
+        photo.align_residual_px for photo in used
+    ])  # fmt: skip
+    return [words]
+
+
+def _median_words(words: str, values: Sequence[float | None]) -> str:
+    known = [value for value in values if value is not None]
+    return " " + words.format(float(np.median(known))) if known else ""

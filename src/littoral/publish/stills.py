@@ -1,0 +1,109 @@
+"""The sheet's pictures: each arm's tank on a few days, as small JPEGs inside the page."""
+
+from __future__ import annotations
+
+import base64
+import io
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from littoral.findings.measured import Measured, MeasuredPhoto
+from littoral.publish.moments import Moment, Shown, day_words, moments
+from littoral.publish.panes import pane_of, photos_by_tank, picture, shown_tanks
+from littoral.publish.words import arm_with_tanks
+from littoral.trial.days import date_of
+from littoral.trial.model import Trial
+
+FIT_PX = (560, 520)
+QUALITY = 82
+ROWS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Still:
+    """One picture as a data URI, with its size in pixels; `data` is empty where there is no photo to show."""
+
+    data: str
+    alt: str
+    width: int = 0
+    height: int = 0
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StillRow:
+    """One day's pictures, one for each arm; `words` says which day."""
+
+    words: str
+    pictures: tuple[Still, ...]
+
+
+def stills(trial: Trial, measured: Measured) -> tuple[StillRow, ...]:
+    """Return rows of pictures from the first day to the last, the day when the regimes began among them."""
+    tanks = shown_tanks(trial)
+    made = moments(trial, photos_by_tank(trial, measured, tanks))
+    return tuple(
+        StillRow(_words(trial, one, made), tuple(_still(trial, tank, one.shown[tank], one) for tank in tanks))
+        for one in chosen(made, baseline_days=trial.baseline_days)
+    )
+
+
+def chosen(made: Sequence[Moment], *, baseline_days: float) -> list[Moment]:
+    """Choose up to ROWS moments, evenly: first, the first with its regimes, last, and between; whole ones first.
+
+    Around each wanted day the nearest moment is taken at which every tank has a photo of its own, at most two moments
+    away; else the wanted one, which then says that it is held.
+    """
+    if not made:
+        return []
+    last = len(made) - 1
+    wanted = {round(i * last / (ROWS - 1)) for i in range(ROWS)}
+    begin = next((i for i, one in enumerate(made) if one.day >= baseline_days), 0)
+    if baseline_days > 0 and begin:
+        inner = [i for i in wanted if i not in (0, last)]
+        if inner and begin not in wanted:
+            wanted.remove(min(inner, key=lambda i: abs(i - begin)))
+        wanted.add(begin)
+    places = {_nearest_whole(made, place) for place in wanted}
+    return [made[place] for place in sorted(places)]
+
+
+def _nearest_whole(made: Sequence[Moment], place: int) -> int:
+    for away in (0, 1, -1, 2, -2):
+        if 0 <= place + away < len(made) and not any(one.held for one in made[place + away].shown.values()):
+            return place + away
+    return place
+
+
+def _words(trial: Trial, moment: Moment, made: Sequence[Moment]) -> str:
+    phase = "baseline" if moment.day < trial.baseline_days else ""
+    step = made[1].day - made[0].day if len(made) > 1 else 1.0
+    if not phase and trial.baseline_days > 0 and moment.day - trial.baseline_days < max(1.0, step):
+        phase = "the regimes begin"
+    label = moment.label[:1].upper() + moment.label[1:]
+    return ", ".join(part for part in (label, f"{date_of(moment.day, trial)}", phase) if part)
+
+
+def _still(trial: Trial, tank: str, shown: Shown, moment: Moment) -> Still:
+    seen = pane_of(trial, tank)
+    arm = arm_with_tanks(trial, trial.arm_of(tank))
+    if shown.photo is None or seen is None:
+        return Still("", f"{arm}: no photo")
+    image = picture(shown.photo, *seen, FIT_PX)
+    buffer = io.BytesIO()
+    image.save(buffer, "JPEG", quality=QUALITY, optimize=True, subsampling=0)
+    alt = f"{'Rendered picture' if trial.rendered else 'Photo'} of {arm} on {moment.label}"
+    return Still(
+        data=f"data:image/jpeg;base64,{base64.b64encode(buffer.getvalue()).decode('ascii')}",
+        alt=alt,
+        width=image.width,
+        height=image.height,
+        note=_note(shown.photo, held=shown.held),
+    )
+
+
+def _note(photo: MeasuredPhoto, *, held: bool) -> str:
+    if held:
+        return f"no photo then; {day_words(math.floor(photo.day), 1.0)} shown"
+    return f"flagged: {'; '.join(photo.flags)}" if photo.flags else ""
