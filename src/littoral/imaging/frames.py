@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import cv2
@@ -11,8 +12,11 @@ from numpy.typing import NDArray
 from littoral.imaging.regions import PaneShape, RegionShape, ViewShape
 
 WORKING_WIDTH_PX = 1200
+HARD = ("stone", "wood", "glass")
 LEAST_VISIBLE = 0.25
-"""Stone, wood or glass is measured outside the stands' polygons where at least this share of it lies there."""
+"""Stone, wood or glass is measured beside the stands before it where at least this share of it lies there."""
+OUTGROWN = 0.15
+"""A stand may outgrow its polygon sideways by this share of its width."""
 
 Mask = NDArray[np.bool_]
 
@@ -32,12 +36,16 @@ class Cut:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RegionOnFrame:
-    """A region with its pane and its cut; `px_per_cm` in the working frame, or None without a scale."""
+    """A region with its pane and its cut; `px_per_cm` in the working frame, or None without a scale.
+
+    `hidden`, over the cut's box, is where stone or wood stands before a stand.
+    """
 
     pane: str
     shape: RegionShape
     cut: Cut
     px_per_cm: float | None
+    hidden: Mask | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,18 +83,38 @@ def lay_out(view: ViewShape, photo_px: tuple[int, int]) -> FrameLayout:
             regions.append(RegionOnFrame(pane.key, region, cut, _px_per_cm(pane, scale)))
             if region.kind == "stand":
                 plants[cut.rows, cut.columns] |= cut.mask
-    return FrameLayout(size, scale, tuple(_unplanted(region, plants) for region in regions), inside, plants)
+    return FrameLayout(size, scale, tuple(_seen(region, regions) for region in regions), inside, plants)
 
 
-def _unplanted(region: RegionOnFrame, plants: Mask) -> RegionOnFrame:
-    """Stone, wood or glass without what lies in a stand's polygon, where a plant may grow before it."""
-    if region.shape.kind not in ("stone", "wood", "glass"):
+def _seen(region: RegionOnFrame, others: Sequence[RegionOnFrame]) -> RegionOnFrame:
+    """A region with what stands before it: what is nearer to the glass has its foot lower in the picture.
+
+    Stone, wood and glass lose what a stand before them may cover, for plants would count as algae; a stand keeps its
+    polygon, but no plant of it is looked for on stone before it, where algae would count as plant.
+    """
+    cut, hard = region.cut, region.shape.kind in HARD
+    if not hard and region.shape.kind != "stand":
         return region
-    cut = region.cut
-    rest = cut.mask & ~plants[cut.rows, cut.columns]
-    if rest.sum() < LEAST_VISIBLE * cut.mask.sum():
-        return region
-    return replace(region, cut=Cut(cut.rows, cut.columns, rest))
+    hidden = np.zeros_like(cut.mask)
+    for other in others:
+        before = other.cut.rows.stop > cut.rows.stop
+        if (
+            not before
+            or other.pane != region.pane
+            or other.shape.kind not in (("stand",) if hard else ("stone", "wood"))
+        ):
+            continue
+        spare = round(OUTGROWN * (other.cut.columns.stop - other.cut.columns.start)) if hard else 0
+        wide = cv2.dilate(
+            np.pad(other.cut.mask.astype(np.uint8), ((0, 0), (spare, spare))), np.ones((1, 2 * spare + 1), np.uint8)
+        )
+        top, left = other.cut.rows.start - cut.rows.start, other.cut.columns.start - spare - cut.columns.start
+        shift = np.array([[1, 0, left], [0, 1, top]], dtype=np.float64)
+        hidden |= cv2.warpAffine(wide, shift, cut.mask.shape[::-1], flags=cv2.INTER_NEAREST).astype(bool)
+    if hard:
+        rest = cut.mask & ~hidden
+        return region if rest.sum() < LEAST_VISIBLE * cut.mask.sum() else replace(region, cut=replace(cut, mask=rest))
+    return replace(region, hidden=hidden & cut.mask)
 
 
 def _filled(polygon: NDArray[np.float64], size: tuple[int, int]) -> Mask:

@@ -22,6 +22,9 @@ BINS, LIMITS = 400, (-20.0, 40.0)
 LEAST_STEP = 4.0
 """A pixel must have moved by this much (about ΔE 5) whatever the noise: below it a thin film cannot be told."""
 
+MOST_STEP = 8.0
+"""Nothing that has moved this far is still clean, however strong the strongest green of the series is."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Clean:
@@ -62,7 +65,7 @@ def greening_threshold(pooled: NDArray[np.int64], clean: Clean) -> float:
         if pooled[above].sum() == 0:
             break
         threshold = max(floor, float((pooled * centres)[above].sum() / pooled[above].sum()) / 2)
-    return threshold
+    return min(threshold, max(floor, MOST_STEP))
 
 
 def _score(change: NDArray[np.float32]) -> NDArray[np.float32]:

@@ -63,12 +63,17 @@ def base_row(series: list[Columns]) -> float:
 
 
 def canopy(columns: Columns, base: float) -> tuple[float, float]:
-    """Mean height of the canopy above `base` and its width, both in working pixels; 0 where nothing grows."""
+    """Mean height of the canopy above `base` and its width, both in working pixels; 0 where nothing grows.
+
+    The mean is over columns that plant fills to FILLED between their top and the base. Columns under half of the 90th
+    percentile do not count for height: leaves of a low neighbour before the stand would pull it down.
+    """
     tall = base - columns.top
     good = (columns.top >= 0) & (tall > 0) & (columns.count >= FILLED * np.maximum(tall, 1))
     if not good.any():
         return 0.0, 0.0
-    return float(tall[good].mean()), float(good.sum())
+    heights = tall[good]
+    return float(heights[heights >= 0.5 * np.quantile(heights, 0.9)].mean()), float(good.sum())
 
 
 def mid_colour(image: NDArray[np.uint8], cut: Cut, mask: Mask) -> FloatArray | None:

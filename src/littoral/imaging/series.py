@@ -21,7 +21,7 @@ from littoral.imaging import greening, measure, segment
 from littoral.imaging.align import AlignReference, align, align_reference, warp
 from littoral.imaging.correct import Anchors, anchors_of, apply_table, correct, corrected, reference_table
 from littoral.imaging.decode import decode_photo
-from littoral.imaging.frames import WORKING_WIDTH_PX, FrameLayout, RegionOnFrame, lay_out
+from littoral.imaging.frames import HARD, WORKING_WIDTH_PX, FrameLayout, RegionOnFrame, lay_out
 from littoral.imaging.photo_errors import PhotoError
 from littoral.imaging.regions import ViewShape
 from littoral.imaging.results import Prepared, RegionMeasure
@@ -232,7 +232,7 @@ class _Raw:
 def _clean_states(
     read: Callable[[int], bytes], count: int, view: ViewShape, reference: Reference
 ) -> dict[int, greening.Clean]:
-    hard = {i: r for i, r in enumerate(reference.layout.regions) if r.shape.kind in ("stone", "wood", "glass")}
+    hard = {i: r for i, r in enumerate(reference.layout.regions) if r.shape.kind in HARD}
     if not hard:
         return {}
 
@@ -284,6 +284,8 @@ def _measure(image: Image, at: int, region: RegionOnFrame, rules: _Rules) -> _Ra
     cut = region.cut
     if region.shape.kind == "stand":
         mask = segment.plant_mask(image, cut, rules.thresholds[at])
+        if region.hidden is not None:
+            mask &= ~region.hidden
         cover = float(mask.sum() / max(1, cut.mask.sum()))
         return _Raw(cover, measure.columns_of(mask, cut), measure.mid_colour(image, cut, mask))
     algae = None
