@@ -100,7 +100,7 @@ class Estimate:
     def plus(self, other: Estimate) -> Estimate:
         """Return the estimate of the sum with an *independent* number, in the same unit.
 
-        The narrower of the two distributions is taken at 160 equal shares, which costs the interval less than 1 % of its
+        The narrower of the two distributions is taken at 160 equal shares; that costs the interval less than 1 % of its
         width.
         """
         if self._width() < other._width():
