@@ -27,7 +27,8 @@ def evidence_of(trial: Trial, entries: Sequence[Entry], measured: Measured, comp
 def _disturbed(trial: Trial, entries: Sequence[Entry], measured: Measured, compared: Compared) -> dict[str, str]:
     tanks = {value.tank for value in compared.arms}
     found: dict[str, str] = {}
-    for entry in entries:
+    dosing_matters = compared.question.measure != "care minutes"
+    for entry in entries if dosing_matters else ():
         if not isinstance(entry.payload, Dose) or entry.payload.given or entry.tank not in tanks:
             continue
         day = day_of(entry.at, trial)

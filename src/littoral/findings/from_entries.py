@@ -90,7 +90,7 @@ def compare_costs(trial: Trial, entries: Sequence[Entry], question: Question) ->
             remarks += _cost_remarks(trial, name, cost, planned=any(dose.entry_id is None for dose in doses))
         arms.append(of_arm)
     found = _account(trial, question, arms, days=tuple(sorted(days)), entries=tuple(ids), remarks=tuple(remarks))
-    return replace(found, detail=" ".join(said))
+    return replace(found, detail=" ".join(reversed(said)))
 
 
 def _noted(trial: Trial, entries: Sequence[Entry], question: Question, tank: str) -> tuple[Noted, ...]:

@@ -39,9 +39,9 @@ def parts_of(trial: Trial, measure: str, arms: Sequence[Sequence[TankSeries]]) -
 
 
 def where_algae_came(trial: Trial, arms: Sequence[Sequence[TankSeries]]) -> str:
-    """Return a sentence that says for each tank when algae came and where most of it is; empty without any value."""
+    """Return a sentence for each tank, second arm first: when algae came and where most stood; empty without values."""
     sentences: list[str] = []
-    for tank in (tank for arm in arms for tank in arm):
+    for tank in (tank for arm in reversed(arms) for tank in arm):
         name = trial.tanks[tank.tank].name
         onsets = {member.place.name: _onset(member) for member in tank.used}
         first = min((day for day in onsets.values() if day is not None), default=None)

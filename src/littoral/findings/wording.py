@@ -60,6 +60,11 @@ def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
                 f"Cheapest next step: {swap}. More photos of one pair cannot settle it; about eight pairs, from other "
                 "keepers too, would show a 20 % difference where equal tanks differ by 10 %."
             )
+        case "not distinguishable from the camera" if compared.question.measure == "algae":
+            return (
+                "Cheapest next step: let both tanks run on until more has come; or have the same places of both scored "
+                "by eye on one day, by someone who does not know which tank is which."
+            )
         case "not distinguishable from the camera":
             return (
                 "Cheapest next step: take both tanks in one frame, which cancels the camera; or keep a grey card in "
@@ -154,6 +159,8 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
                     "baseline could be claimed."
                 )
             least = _plain(measure, numbers.camera_term or 0.0, currency)
+            if measure == "algae":
+                return f"Not distinguishable from the camera: algae on photos are measured to about {least}."
             return f"Not distinguishable from the camera, which may differ by {least} by itself."
         case "effect of the regime":
             return f"Effect of the {treatment(trial)} ({numbers.tanks_per_arm} tanks per arm)."
