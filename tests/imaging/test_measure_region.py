@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import skimage.filters
@@ -175,8 +177,15 @@ def test_polygons_lie_where_they_were_drawn() -> None:
     stand, stone, off = layout.regions
     assert stand.cut.mask.sum() == pytest.approx(200 * 400, rel=0.01)
     assert stand.px_per_cm == pytest.approx(20.0)
-    assert stone.cut.mask.sum() == pytest.approx(400 * 200 - 100 * 100, rel=0.02)  # without what the stand covers
+    assert stone.cut.mask.sum() == pytest.approx(400 * 200, rel=0.01)
+    assert stand.hidden is not None  # the stone's foot is lower: it stands before the stand
+    assert stand.hidden.sum() == pytest.approx(100 * 100, rel=0.03)
     assert off.cut.mask.any()
+    lawn = RegionShape("lawn", "stand", np.array([[100, 500], [300, 500], [300, 700], [100, 700]], float))
+    pane = view.panes[0]
+    before = lay_out(ViewShape((1000, 800), (replace(pane, regions=(*pane.regions, lawn)),)), (1000, 800)).regions[1]
+    # The lawn stands before the stone and may outgrow its 200 px by 15 % on either side.
+    assert before.cut.mask.sum() == pytest.approx(400 * 200 - 130 * 100, rel=0.01)
     small = lay_out(view, (500, 400))
     assert small.size_px == (500, 400)
     assert small.regions[0].px_per_cm == pytest.approx(10.0)

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from littoral.imaging.frames import Mask
 
-FEATURE_WIDTH_PX = 800
-MAX_POINTS = 400
+FEATURE_WIDTH_PX = 640
+MAX_POINTS = 240
 MIN_POINTS = 12
 MAX_MOVE = 0.12
 """A photo that must be moved by more than this share of the frame's width is not aligned but flagged."""
@@ -90,7 +90,7 @@ def align(photo: NDArray[np.uint8], reference: AlignReference) -> Alignment:
         fitted = None if guess is None else _follow(texture, reference, guess)
         if fitted is not None and (best is None or fitted[0] < best[0]):
             best = fitted
-        if best is not None and best[0] <= limit / 3:
+        if best is not None and best[0] <= 0.7 * limit:
             break
     if best is None or best[0] > limit:
         return Alignment(scaled, None, ("not aligned: the reference's points were not found again",))
@@ -177,46 +177,47 @@ def _by_orb(texture: NDArray[np.uint8], reference: AlignReference) -> Matrix | N
 
 def _follow(texture: NDArray[np.uint8], reference: AlignReference, guess: Matrix) -> tuple[float, Matrix] | None:
     """Follow the points from a guess; give the verified residual (feature pixels) and the matrix reference to photo."""
-    points, matrix, residual = reference.points, guess, np.inf
-    for window, levels in ((31, 3), (21, 1)):
-        start = _moved(points, matrix)
-        there, ok, _ = cv2.calcOpticalFlowPyrLK(
-            reference.texture,
-            texture,
-            points[:, None],
-            start[:, None].copy(),
-            winSize=(window, window),
-            maxLevel=levels,
-            flags=cv2.OPTFLOW_USE_INITIAL_FLOW,
-        )
-        back, ok_back, _ = cv2.calcOpticalFlowPyrLK(
-            texture,
-            reference.texture,
-            there,
-            points[:, None].copy(),
-            winSize=(window, window),
-            maxLevel=levels,
-            flags=cv2.OPTFLOW_USE_INITIAL_FLOW,
-        )
-        closed = np.linalg.norm(back[:, 0] - points, axis=1) < 0.7
-        good = (ok[:, 0] > 0) & (ok_back[:, 0] > 0) & closed
-        here, found = points[good], there[good, 0]
-        fitted = _fit(here, found)
-        if fitted is None or good.sum() < max(MIN_POINTS, 0.15 * len(points)):
-            return None
-        matrix, inliers = fitted
-        if inliers.sum() < max(MIN_POINTS, 0.4 * len(here)):
-            return None
-        halves = [_fit(here[part::2], found[part::2]) for part in (0, 1)]
-        if halves[0] is None or halves[1] is None:
-            return None
-        missed = [
-            np.linalg.norm(_moved(here[1 - part :: 2], half[0]) - found[1 - part :: 2], axis=1)
-            for part, half in enumerate(halves)
-            if half is not None
-        ]
-        residual = float(np.median(np.concatenate(missed)))
-    return residual, matrix
+    points = reference.points
+    # Coarse: a third of the points, from far away, one way; it only has to come near.
+    some = points[::3]
+    there, ok = _track(reference.texture, texture, some, _moved(some, guess), window=21, levels=3)
+    near = _fit(some[ok], there[ok])
+    if near is None:
+        return None
+    # Fine: all points there and back again, from where the coarse fit puts them.
+    there, ok = _track(reference.texture, texture, points, _moved(points, near[0]), window=17, levels=1)
+    back, ok_back = _track(texture, reference.texture, there, points, window=17, levels=1)
+    good = ok & ok_back & (np.linalg.norm(back - points, axis=1) < 0.7)
+    here, found = points[good], there[good]
+    fitted = _fit(here, found)
+    if fitted is None or good.sum() < max(MIN_POINTS, 0.15 * len(points)):
+        return None
+    matrix, inliers = fitted
+    halves = [_fit(here[part::2], found[part::2]) for part in (0, 1)]
+    if inliers.sum() < max(MIN_POINTS, 0.4 * len(here)) or halves[0] is None or halves[1] is None:
+        return None
+    missed = [
+        np.linalg.norm(_moved(here[1 - part :: 2], half[0]) - found[1 - part :: 2], axis=1)
+        for part, half in enumerate(halves)
+        if half is not None
+    ]
+    return float(np.median(np.concatenate(missed))), matrix
+
+
+def _track(
+    one: NDArray[np.uint8], two: NDArray[np.uint8], points: Points, start: Points, *, window: int, levels: int
+) -> tuple[Points, NDArray[np.bool_]]:
+    there, ok, _ = cv2.calcOpticalFlowPyrLK(
+        one,
+        two,
+        points[:, None],
+        start[:, None].copy(),
+        winSize=(window, window),
+        maxLevel=levels,
+        criteria=(cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, 20, 0.02),
+        flags=cv2.OPTFLOW_USE_INITIAL_FLOW,
+    )
+    return np.asarray(there[:, 0], dtype=np.float32), np.asarray(ok[:, 0] > 0)
 
 
 def _fit(here: Points, there: Points) -> tuple[Matrix, NDArray[np.bool_]] | None:
@@ -240,6 +241,7 @@ def _or_none(matrix: object) -> Matrix | None:
 
 
 def _similarity(here: Points, there: Points, *, reach_px: float) -> tuple[Matrix | None, NDArray[np.uint8]]:
+    here, there = np.ascontiguousarray(here), np.ascontiguousarray(there)  # OpenCV refuses strided points
     found = cv2.estimateAffinePartial2D(here, there, ransacReprojThreshold=reach_px)
     matrix = _or_none(found[0])
     return None if matrix is None else np.vstack([matrix, [0.0, 0.0, 1.0]]), np.asarray(found[1], dtype=np.uint8)

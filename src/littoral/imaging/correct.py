@@ -19,7 +19,7 @@ from littoral.imaging.frames import Cut, FrameLayout
 
 FloatArray = NDArray[np.float64]
 
-BLOCKS_ACROSS = 75
+BLOCKS_ACROSS = 60
 MIN_BLOCKS = 24
 CARD_SHARE = 0.5
 """The cards together weigh this much of all other anchors together."""
@@ -62,7 +62,7 @@ def anchors_of(image: NDArray[np.uint8], layout: FrameLayout) -> Anchors:
     across = min(BLOCKS_ACROSS, width)
     size = (across, max(1, round(across * height / width)))
     value = cv2.resize(image, size, interpolation=cv2.INTER_AREA).reshape(-1, 3).astype(np.float64)
-    grey = cv2.cvtColor(image, cv2.COLOR_RGB2GRAY).astype(np.float32)
+    grey = cv2.cvtColor(image[::2, ::2], cv2.COLOR_RGB2GRAY).astype(np.float32)
     mean = cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
     square = cv2.resize(grey * grey, size, interpolation=cv2.INTER_AREA)
     spread = np.sqrt(np.maximum(square - mean * mean, 0)).ravel()
@@ -188,14 +188,14 @@ def _fit(
     gain, curve = np.zeros(3), _STRAIGHT
     trust = weight.copy()
     columns = [np.where(np.arange(3) == c, 1.0, np.zeros_like(x)) for c in range(3)] + _basis(x, max(shape, 0))
-    matrix = np.stack(columns, axis=-1)  # (n, 3, parameters)
+    flat = np.stack(columns, axis=-1).reshape(3 * len(x), -1)
     target = y - (x if shape == 0 else 0)
     for _ in range(8):
         if shape >= 0:
-            root = np.sqrt(trust)[:, None]
-            solved, *_ = np.linalg.lstsq(
-                (matrix * root[..., None]).reshape(-1, matrix.shape[-1]), (target * root).ravel(), rcond=None
-            )
+            weighed = flat.T * np.repeat(trust, 3)
+            normal = weighed @ flat
+            ridge = 1e-9 * np.trace(normal) * np.eye(len(normal))
+            solved = np.linalg.solve(normal + ridge, weighed @ target.ravel())
             gain = solved[:3]
             curve = _curve(solved[3:], shape)
         off = np.linalg.norm(_apply(x, gain, curve) - y, axis=1) * np.exp(y.mean(axis=1)) ** (1 / 2.4)

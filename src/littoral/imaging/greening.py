@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from littoral.imaging.colour import image_to_lab
 from littoral.imaging.frames import Cut
+from littoral.imaging.segment import count
 
 DIRECTION = np.array([-0.15, -0.6, 0.4], dtype=np.float32)
 SMOOTH_PX = 1.5
@@ -52,7 +53,7 @@ def greening(image: NDArray[np.uint8], cut: Cut, clean: Clean) -> NDArray[np.flo
 
 def greening_histogram(image: NDArray[np.uint8], cut: Cut, clean: Clean) -> NDArray[np.int64]:
     """Counts (BINS,) of the score over LIMITS."""
-    return np.histogram(np.clip(greening(image, cut, clean), *LIMITS), BINS, LIMITS)[0]
+    return count(greening(image, cut, clean), LIMITS, BINS)
 
 
 def greening_threshold(pooled: NDArray[np.int64], clean: Clean) -> float:

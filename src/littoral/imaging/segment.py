@@ -64,34 +64,54 @@ class Threshold:
     flags: tuple[str, ...] = ()
 
 
-def look_values(image: NDArray[np.uint8], cut: Cut, looks: Sequence[str] = LOOKS) -> dict[str, NDArray[np.float32]]:
-    """Values of each look over a region's box; `image` is the whole photo, sRGB uint8 (height, width, 3)."""
-    values: dict[str, NDArray[np.float32]] = {}
-    lab = image_to_lab(cut.of(image)) if {"chroma", "green"} & set(looks) else None
-    if lab is not None and "chroma" in looks:
-        values["chroma"] = np.hypot(lab[..., 1], lab[..., 2]) * np.float32(100) / (lab[..., 0] + np.float32(SHADE))
-    if lab is not None and "green" in looks:
-        values["green"] = -lab[..., 1]
-    if "dark" in looks:
-        values["dark"] = _darkness(image, cut)
-    return values
-
-
-def _darkness(image: NDArray[np.uint8], cut: Cut) -> NDArray[np.float32]:
+def surroundings(image: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Red of what lies around each pixel (height, width), 8-bit: the ground that the "dark" look compares with."""
     red = np.ascontiguousarray(image[..., 0])
     scale = min(1.0, DARK_WIDTH_PX / red.shape[1])
     small = cv2.resize(red, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else red
-    around = cv2.resize(cv2.medianBlur(small, DARK_WINDOW_PX), red.shape[::-1], interpolation=cv2.INTER_LINEAR)
-    around, own = (part[cut.rows, cut.columns].astype(np.float32) for part in (around, red))
-    return np.asarray((around - own) / (around + 1.0), dtype=np.float32)
+    blurred = cv2.medianBlur(small, DARK_WINDOW_PX)
+    return np.asarray(cv2.resize(blurred, red.shape[::-1], interpolation=cv2.INTER_LINEAR), dtype=np.uint8)
 
 
-def histograms(image: NDArray[np.uint8], cut: Cut, looks: Sequence[str] = LOOKS) -> dict[str, Histogram]:
-    """Counts (BINS,) of each look inside a stand's polygon: all that pass one keeps of a photo."""
-    return {
-        look: np.histogram(np.clip(value[cut.mask], *bounds(look)), BINS, bounds(look))[0]
-        for look, value in look_values(image, cut, looks).items()
-    }
+def look_values(
+    image: NDArray[np.uint8], cut: Cut, looks: Sequence[str] = LOOKS, *, around: NDArray[np.uint8] | None = None
+) -> dict[str, NDArray[np.float32]]:
+    """Values of each look over a region's box; `image` is the whole photo, sRGB uint8 (height, width, 3).
+
+    `around` is `surroundings(image)`, worked out here where it is not given.
+    """
+    values: dict[str, NDArray[np.float32]] = {}
+    if {"chroma", "green"} & set(looks):
+        lightness, a, b = cv2.split(image_to_lab(cut.of(image)))
+        if "chroma" in looks:
+            values["chroma"] = np.asarray(cv2.magnitude(a, b) * np.float32(100) / (lightness + np.float32(SHADE)))
+        if "green" in looks:
+            values["green"] = np.asarray(-a)
+    if "dark" in looks:
+        ground = cut.of(surroundings(image) if around is None else around).astype(np.float32)
+        values["dark"] = (ground - cut.of(image)[..., 0]) / (ground + np.float32(1))
+    return values
+
+
+def histograms(
+    image: NDArray[np.uint8], cuts: Sequence[Cut], looks: Sequence[Sequence[str]]
+) -> list[dict[str, Histogram]]:
+    """Counts (BINS,) of each look inside each stand's polygon: all that pass one keeps of a photo."""
+    around = surroundings(image) if any("dark" in some for some in looks) else None
+    return [
+        {
+            look: count(value[cut.mask], bounds(look), BINS)
+            for look, value in look_values(image, cut, some, around=around).items()
+        }
+        for cut, some in zip(cuts, looks, strict=True)
+    ]
+
+
+def count(values: NDArray[np.float32], limits: tuple[float, float], bins: int) -> Histogram:
+    """Histogram (bins,) of values (n,); what lies outside the limits is counted in the end bins."""
+    scale = np.float32(bins / (limits[1] - limits[0]))
+    place = ((values - np.float32(limits[0])) * scale).astype(np.int32)
+    return np.bincount(np.clip(place, 0, bins - 1), minlength=bins).astype(np.int64)
 
 
 def bounds(look: str) -> tuple[float, float]:

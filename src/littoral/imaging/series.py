@@ -256,13 +256,12 @@ def _clean_states(
 def _survey(
     image: Image, reference: Reference, clean: dict[int, greening.Clean]
 ) -> dict[int, dict[str, NDArray[np.int64]]]:
-    counts: dict[int, dict[str, NDArray[np.int64]]] = {}
-    for i, region in enumerate(reference.layout.regions):
-        if region.shape.kind == "stand":
-            looks = segment.LOOKS if region.shape.look == "auto" else (region.shape.look,)
-            counts[i] = segment.histograms(image, region.cut, looks)
-        elif i in clean:
-            counts[i] = {"greening": greening.greening_histogram(image, region.cut, clean[i])}
+    stands = {i: region for i, region in enumerate(reference.layout.regions) if region.shape.kind == "stand"}
+    looks = [segment.LOOKS if r.shape.look == "auto" else (r.shape.look,) for r in stands.values()]
+    found = segment.histograms(image, [region.cut for region in stands.values()], looks)
+    counts = dict(zip(stands, found, strict=True))
+    for i, state in clean.items():
+        counts[i] = {"greening": greening.greening_histogram(image, reference.layout.regions[i].cut, state)}
     return counts
 
 
