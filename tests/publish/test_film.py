@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from littoral.findings.measured import Measured, MeasuredPhoto
 from littoral.publish.encode import FPS, SIZE
 from littoral.publish.film import LAST_HOLD_S, Film, frames_a_moment, make_film, pictures
-from littoral.publish.frames import BAND, BOTTOM, MARGIN, TOP
+from littoral.publish.film_layout import BAND, BOTTOM, MARGIN, TOP, film_layout
 from littoral.publish.look import DARK
 from littoral.publish.moments import day_words, moments, step_days
 from littoral.publish.panes import photos_by_tank, shown_tanks
@@ -176,3 +176,19 @@ def test_an_arm_without_photos_keeps_its_place(trial: Trial, measured: Measured,
 @pytest.mark.parametrize(("day", "step", "words"), [(12.0, 1.0, "day 12"), (2.75, 0.25, "day 2, 18:00")])
 def test_day_words(day: float, step: float, words: str) -> None:
     assert day_words(day, step) == words
+
+
+@pytest.mark.parametrize("ratios", [[2.0], [2.0, 2.0], [0.4, 0.4], [1.0, 2.0, 0.7], [2.0] * 4, [0.3] * 4])
+def test_pictures_bands_and_labels_do_not_overlap_and_stay_in_the_frame(ratios: list[float]) -> None:
+    cells = film_layout(ratios)
+    assert len({(cell.width, cell.height) for cell in cells}) == 1
+    for cell in cells:
+        assert cell.left >= MARGIN
+        assert cell.left + cell.width <= SIZE[0] - MARGIN
+        assert cell.top >= TOP
+        assert cell.label_top == cell.top + cell.height + BAND
+        assert cell.label_top < BOTTOM
+    for one, other in itertools.combinations(cells, 2):
+        beside = abs(one.left - other.left) >= one.width
+        below = abs(one.top - other.top) > one.height + BAND
+        assert beside or below

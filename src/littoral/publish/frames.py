@@ -8,20 +8,15 @@ from dataclasses import dataclass, field
 from PIL import Image, ImageDraw
 
 from littoral.publish.encode import SIZE
+from littoral.publish.film_layout import BAND, MARGIN, Cell, film_layout
 from littoral.publish.lettering import Lettering
 from littoral.publish.look import DARK, arm_look
 from littoral.publish.moments import Moment, Shown, day_words
-from littoral.publish.panes import pane_of, picture
+from littoral.publish.panes import crop_box, pane_of, picture
 from littoral.publish.words import arm_regime, regime_words
 from littoral.trial.model import Trial
 
-MARGIN = 44
-GAP = 28
-TOP = 158
-BOTTOM = 956
 TRACK_Y = 1016
-BAND = 48
-"""Kept free under each picture, in pixels, for saying that it is held or flagged."""
 DEMO = "rendered demo, not a real tank"
 BASELINE = "baseline: all tanks alike"
 BEGIN_DAYS = 2.0
@@ -36,18 +31,6 @@ class Events:
     changes: Mapping[str, Sequence[float]] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class _Cell:
-    """Where one tank stands in the frame: the box for its picture, and where its label begins. Pixels."""
-
-    left: int
-    top: int
-    width: int
-    height: int
-    label_top: int
-    regime_lines: int
-
-
 class FrameMaker:
     """Makes the frames of one film. What does not change between moments is drawn once for each phase."""
 
@@ -56,7 +39,7 @@ class FrameMaker:
         self._tanks = tuple(tanks)
         self._events = events
         self._step = step
-        self._cells = _cells(len(tanks))
+        self._cells = film_layout([_ratio(trial, tank) for tank in tanks])
         self._letters = Lettering(self._texts())
         self._grounds: dict[bool, Image.Image] = {}
 
@@ -113,7 +96,7 @@ class FrameMaker:
         self._track(draw)
         return ground
 
-    def _label(self, draw: ImageDraw.ImageDraw, tank: str, cell: _Cell, day: float) -> None:
+    def _label(self, draw: ImageDraw.ImageDraw, tank: str, cell: Cell, day: float) -> None:
         trial = self._trial
         arm = trial.arm_of(tank)
         look = arm_look(trial, arm.key)
@@ -133,7 +116,7 @@ class FrameMaker:
         for row, line in enumerate(lines):
             self._write(draw, (cell.left, y + 40 + 31 * row), line, size=25, fill=DARK.soft)
 
-    def _pane(self, frame: Image.Image, draw: ImageDraw.ImageDraw, tank: str, cell: _Cell, shown: Shown) -> None:
+    def _pane(self, frame: Image.Image, draw: ImageDraw.ImageDraw, tank: str, cell: Cell, shown: Shown) -> None:
         seen = pane_of(self._trial, tank)
         if shown.photo is None or seen is None:
             draw.rectangle((cell.left, cell.top, cell.left + cell.width, cell.top + cell.height), fill=DARK.shade)
@@ -141,9 +124,9 @@ class FrameMaker:
             middle = (cell.left + cell.width / 2, cell.top + cell.height / 2)
             self._write(draw, middle, said, size=32, fill=DARK.soft, anchor="mm")
             return
-        image = picture(shown.photo, *seen, (cell.width, cell.height - BAND))
+        image = picture(shown.photo, *seen, (cell.width, cell.height))
         left = cell.left + (cell.width - image.width) // 2
-        top = cell.top + (cell.height - BAND - image.height) // 2
+        top = cell.top + (cell.height - image.height) // 2
         frame.paste(image, (left, top))
         if shown.held or shown.photo.flags:
             whose = day_words(shown.photo.day, self._step)
@@ -161,14 +144,14 @@ class FrameMaker:
     def _day(self, draw: ImageDraw.ImageDraw, moment: Moment, baseline: bool) -> None:
         right = SIZE[0] - MARGIN
         left = right - self._letters.font(84).getlength(day_words(self._trial.length_days, self._step))
-        self._write(draw, (left, 84), moment.label, size=84, bold=True)
+        self._write(draw, (left, 92), moment.label, size=84, bold=True)
         began = moment.day - self._trial.baseline_days
         if baseline:
-            self._write(draw, (right, 140), BASELINE, size=28, fill=DARK.soft, anchor="rs")
+            self._write(draw, (right, 144), BASELINE, size=28, fill=DARK.soft, anchor="rs")
         elif self._trial.baseline_days > 0 and began < BEGIN_DAYS:
-            self._write(draw, (right, 140), "the regimes begin", size=30, fill=DARK.ink, anchor="rs", bold=True)
+            self._write(draw, (right, 144), "the regimes begin", size=30, fill=DARK.ink, anchor="rs", bold=True)
         else:
-            self._write(draw, (right, 140), f"of {self._trial.length_days:g}", size=28, fill=DARK.soft, anchor="rs")
+            self._write(draw, (right, 144), f"of {self._trial.length_days:g}", size=28, fill=DARK.soft, anchor="rs")
 
     def _x(self, day: float) -> float:
         return MARGIN + (SIZE[0] - 2 * MARGIN) * min(1.0, max(0.0, day / self._trial.length_days))
@@ -203,24 +186,13 @@ class FrameMaker:
         draw.ellipse((x - 9, TRACK_Y - 9, x + 9, TRACK_Y + 9), fill=DARK.ink)
 
 
-def _cells(count: int) -> list[_Cell]:
-    """Return where each of 1 to 4 (or more) tanks stands: up to three in a row, else in two rows."""
-    rows = 1 if count <= 3 else 2
-    columns = -(-count // rows)
-    label = 112 if rows == 1 else 84
-    height = (BOTTOM - TOP) // rows
-    width = (SIZE[0] - 2 * MARGIN - GAP * (columns - 1)) // columns
-    return [
-        _Cell(
-            left=MARGIN + (i % columns) * (width + GAP),
-            top=TOP + (i // columns) * height,
-            width=width,
-            height=height - label - 8,
-            label_top=TOP + (i // columns) * height + height - label,
-            regime_lines=2 if rows == 1 else 1,
-        )
-        for i in range(count)
-    ]
+def _ratio(trial: Trial, tank: str) -> float:
+    """Return width over height of a tank's picture; of a tank that no view shows, what a tank often has."""
+    seen = pane_of(trial, tank)
+    if seen is None:
+        return 2.0
+    left, top, right, bottom = crop_box(*seen, seen[0].frame_px)
+    return (right - left) / (bottom - top)
 
 
 def _swatch(draw: ImageDraw.ImageDraw, at: tuple[float, float], colour: str, shape: str) -> None:

@@ -51,7 +51,8 @@ def line_layers(trial: Trial, line: ArmLine, x: Channel, y: Channel, *, width_px
     data = {"values": rows}
     mark: dict[str, Any] = {"type": "line", "color": look.colour, "strokeWidth": 1 if line.faint else 2, "clip": True}
     if look.dash:
-        mark["strokeDash"] = list(look.dash)
+        gap = 0.5 if line.whole else 1.0  # a saw's teeth must not fall into the gaps
+        mark["strokeDash"] = [part * (gap if place % 2 else 1) for place, part in enumerate(look.dash)]
     if line.faint:
         mark["opacity"] = 0.65
     layers: list[Layer] = []

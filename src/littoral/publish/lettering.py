@@ -10,6 +10,7 @@ from PIL import ImageFont
 
 Font = ImageFont.FreeTypeFont
 NOT_A_CHARACTER = "\uffff"
+NO_BREAK = "\u00a0"
 SYSTEM_FACES = ("LiberationSans-Regular.ttf", "DejaVuSans.ttf", "Arial.ttf", "arial.ttf", "Arial Unicode.ttf")
 """Tried, in this order, where the typeface that Pillow carries lacks a character (it has no accented letters)."""
 
@@ -32,7 +33,8 @@ class Lettering:
         return font
 
     def said(self, text: str) -> str:
-        """Return `text` as it will be written: as it is, or without accents where the typeface lacks them."""
+        """Return `text` as it will be written: no-break spaces as spaces, accents only where the typeface has them."""
+        text = text.replace(NO_BREAK, " ")
         if not self._plain:
             return text
         return "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
@@ -50,7 +52,7 @@ class Lettering:
     def lines(self, text: str, *, size_px: int, width_px: float, most: int) -> list[str]:
         """Return `text` broken between words into at most `most` lines of `width_px`; the last one is cut."""
         font = self.font(size_px)
-        words = self.said(text).split(" ")  # not at no-break spaces
+        words = [self.said(word) for word in text.split(" ")]  # not at no-break spaces
         lines: list[str] = []
         while words and len(lines) < most - 1:
             n = 1

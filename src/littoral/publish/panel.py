@@ -47,13 +47,18 @@ class Panel:
     ranges: Sequence[tuple[str, float, float, float]] = ()
 
 
-def panels_spec(trial: Trial, panels: Sequence[Panel], *, width_px: float) -> dict[str, Any]:
-    """Return the body of a specification with all panels in as many columns as fit `width_px`, and the day cursor."""
+def panels_spec(
+    trial: Trial, panels: Sequence[Panel], *, width_px: float, height_px: float | None = None
+) -> dict[str, Any]:
+    """Return the body of a specification with all panels in as many columns as fit `width_px`, and the day cursor.
+
+    `height_px` is the height of one panel; None chooses it by their number.
+    """
     columns = 1 if width_px < 520 or len(panels) == 1 else 2 if width_px < 1000 else 3
     names_px = label_px(trial)
     between_px = AXIS_PX + names_px + 14
     plot_px = max(150.0, (width_px - 16 - columns * between_px) / columns)
-    height_px = 150 if len(panels) > 1 else 240
+    height_px = height_px or (150 if len(panels) > 1 else 240)
     return {
         "params": [DAY_PARAM],
         "columns": columns,

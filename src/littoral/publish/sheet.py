@@ -38,6 +38,8 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 GROWN = ("canopy-height", "cover", "redness", "algae")
+RULE_TAGS = {"no larger than": "within the margin set", "exact account": "account, no estimate"}
+"""Rules whose names are half a sentence, as the sheet shows them; all others are shown by their name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,7 +239,7 @@ def _answer(trial: Trial, finding: Finding) -> Answer:
         key=finding.question,
         ask=finding.ask,
         wording=finding.wording,
-        rule=finding.rule,
+        rule=RULE_TAGS.get(finding.rule, finding.rule),
         rule_text=finding.rule_text,
         primary=finding.primary,
         values=_values_table(trial, finding) if finding.arms else None,

@@ -58,7 +58,7 @@ def asked_words(trial: Trial, question: Question) -> str:
         arm = next((arm.name for arm in trial.arms if arm.key == question.expect[0]), question.expect[0])
         words += f" Expected before the start: {question.expect[1]} with {arm}."
     if question.smallest is not None:
-        least = shown(question.measure, question.smallest, doubt=question.smallest / 5, currency=trial.currency)
+        least = shown(question.measure, question.smallest, doubt=2 * question.smallest, currency=trial.currency)
         words += f" Differences under {least} were declared not to matter."
     return words
 

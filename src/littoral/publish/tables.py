@@ -42,7 +42,7 @@ def nutrients_table(trial: Trial, feeding: Mapping[str, TankFeeding]) -> Table:
     planned = " No doses were noted: this is what the regimes plan." if any(one.as_planned for one in fed) else ""
     return Table(
         title="Given per week, mean since the regimes began",
-        columns=("as", *(_column(trial, one) for one in fed)),
+        columns=("nutrient, counted as", *(_column(trial, one) for one in fed)),
         units=("", *("mg/L" for _ in fed)),
         rows=tuple((nutrient_words(key), *(figure(one.mean_mg_per_l.get(key, 0.0)) for one in fed)) for key in given),
         note=(

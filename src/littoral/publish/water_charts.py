@@ -50,7 +50,7 @@ def levels_chart(
     alt = f"Line chart of levels in mg/L over {trial.length_days:g} days. " + " ".join(said)
     title = "Levels in the water"
     spec = finished(
-        panels_spec(trial, panels, width_px=width_px),
+        panels_spec(trial, panels, width_px=width_px, height_px=200),
         title=title,
         subtitle=subtitle,
         alt=alt,

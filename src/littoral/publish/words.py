@@ -56,6 +56,9 @@ def tanks_counted(trial: Trial) -> str:
 
 
 def nutrient_words(nutrient: str) -> str:
-    """Return a nutrient's name and symbol: "nitrate, NO₃⁻"."""
+    """Return a nutrient's name and what it is counted as: "nitrate, NO3".
+
+    Plain digits, for charts too: the typeface that is always there has no subscripts.
+    """
     one = NUTRIENTS[nutrient]
-    return f"{one.name}, {one.symbol}"
+    return f"{one.name}, {one.formula}"
