@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from littoral.errors import Fault, LittoralError
 
@@ -34,9 +34,12 @@ class Report:
     def __init__(self, where: str, lines: Mapping[Path, int], unread: frozenset[Path] = frozenset()) -> None:
         self.where = where
         self.unread = unread
-        self._lines = lines
-        self._wrong: set[Path] = set(unread)
-        self._faults: list[Fault] = []
+        self._lines: dict[Path, int] = {}
+        for path, line in lines.items():
+            for around in _prefixes(path):
+                self._lines[around] = lines.get(around, min(line, self._lines.get(around, line)))
+        self._wrong: set[Path] = {around for path in unread for around in _prefixes(path)}
+        self._faults: dict[Fault, None] = {}  # a set in the order of noting
         self.said = 0
         self.really: dict[Path, Path] = {}
 
@@ -47,28 +50,30 @@ class Report:
 
     def add(self, path: Path, what: str, right: str) -> None:
         """Note one fault at `path`; the same fault said twice (through `like`) is kept once."""
-        self._wrong.add(path)
+        self._wrong.update(_prefixes(path))
         self.add_at(self.line_of(path), what, right)
 
     def add_at(self, line: int | None, what: str, right: str) -> None:
         """Note one fault at a known line (from 1), or with None about the file as a whole."""
         self.said += 1
         fault = Fault(what=what, right=right, where=self.where, line=line)
-        if fault not in self._faults:
-            self._faults.append(fault)
+        self._faults[fault] = None
 
     def is_wrong(self, path: Path) -> bool:
         """Tell whether a fault was noted at `path` or inside it, so that nothing more is built on it."""
-        return any(wrong[: len(path)] == path for wrong in self._wrong)
+        return path in self._wrong
 
     def line_of(self, path: Path) -> int | None:
         """Return the line of a path, or of the first thing inside it, or of the nearest thing around it."""
         if path[:2] in self.really:
             path = (*self.really[path[:2]], *path[2:])
-        inside = [line for other, line in self._lines.items() if path and other[: len(path)] == path]
-        if inside:
-            return min(inside)
+        if path in self._lines:
+            return self._lines[path]
         return self.line_of(path[:-1]) if path else None
+
+
+def _prefixes(path: Path) -> Iterator[Path]:
+    return (path[:length] for length in range(1, len(path) + 1))
 
 
 def show_path(path: Path) -> str:
