@@ -165,9 +165,9 @@ class _Mending:
 
 def _right_for(value: str, reason: str) -> str:
     """Say what would make the value readable: nearly always, quotation marks."""
-    if "invalid date" in reason:
-        return "A date is year-month-day and must exist, such as 2026-03-02."
     bare = re.sub(r"\s+#.*$", "", value).strip()
+    if "invalid date" in reason:
+        return f"{bare} does not exist. A date is year-month-day, such as 2026-03-02."
     if not bare:
         return "A value is missing behind the equals sign."
     if not re.search(r"""["'\[\]{}]""", bare):
