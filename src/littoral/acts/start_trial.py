@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -32,14 +33,22 @@ class Started:
 
 
 def start_trial(
-    folder: Path, *, title: str, start: str | None = None, glass: str | None = None, **more: str
+    folder: Path,
+    *,
+    title: str,
+    start: str | None = None,
+    glass: str | None = None,
+    seed: int | None = None,
+    **more: str,
 ) -> Started:
     """Write a trial file with sensible defaults, an entries file with its header, and a folder for each view's photos.
 
+    Which tank gets which arm is drawn by lot, and the lot's `seed` is kept in the file; it is fresh unless given.
     FolderInUseError where the folder is not empty; FaultsError where a value given makes no valid trial.
     """
     values = {"start": start or date.today().isoformat(), "glass": glass, **more}
-    text = starting_text(title=title, **{name: value for name, value in values.items() if value is not None})
+    lot = secrets.randbelow(2**31) if seed is None else seed
+    text = starting_text(title=title, seed=lot, **{name: value for name, value in values.items() if value is not None})
     trial, faults = read_trial(text, where=TRIAL_FILE)
     if trial is None or faults:
         raise FaultsError(faults)
