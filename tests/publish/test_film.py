@@ -16,6 +16,7 @@ from littoral.findings.measured import Measured, MeasuredPhoto
 from littoral.publish.encode import FPS, SIZE
 from littoral.publish.film import LAST_HOLD_S, Film, frames_a_moment, make_film, pictures
 from littoral.publish.film_layout import BAND, BOTTOM, MARGIN, TOP, film_layout
+from littoral.publish.flags import usual_words
 from littoral.publish.look import DARK
 from littoral.publish.moments import day_words, moments, step_days
 from littoral.publish.panes import photos_by_tank, shown_tanks
@@ -130,6 +131,7 @@ def test_a_day_shows_the_photo_nearest_noon_and_rather_one_without_flags(trial: 
 def test_a_photo_set_aside_is_not_shown(trial: Trial) -> None:
     shown = moments(trial, {"left": [_photo(0.5), _photo(1.5, excluded="not this view"), _photo(2.5)]})
     assert [one.shown["left"].held for one in shown] == [False, True, False]
+    assert shown[1].shown["left"].flags == ("photo set aside: not this view",)
 
 
 def test_a_fast_series_has_a_moment_for_each_photo(trial: Trial) -> None:
@@ -192,3 +194,11 @@ def test_pictures_bands_and_labels_do_not_overlap_and_stay_in_the_frame(ratios: 
         beside = abs(one.left - other.left) >= one.width
         below = abs(one.top - other.top) > one.height + BAND
         assert beside or below
+
+
+def test_what_is_wrong_with_most_photos_is_said_once_and_not_marked_on_each(trial: Trial) -> None:
+    photos = [_photo(day + 0.5, flags=("not aligned: too little structure",)) for day in range(9)]
+    photos.append(_photo(9.5, flags=("not aligned: moved by 300 px", "the photo is nearly black")))
+    shown = moments(trial, {"left": photos})
+    assert [one.shown["left"].flags for one in shown] == [()] * 9 + [("the photo is nearly black",)]
+    assert usual_words(photos) == "Most photos here: not aligned."

@@ -12,6 +12,7 @@ import numpy as np
 
 from littoral.findings.measured import Measured
 from littoral.publish.encode import FPS, Encoded, encode
+from littoral.publish.flags import usual_words
 from littoral.publish.frames import Events, FrameMaker
 from littoral.publish.moments import Moment, moments, step_days
 from littoral.publish.panes import photos_by_tank, shown_tanks
@@ -77,7 +78,9 @@ def pictures(
     from av.video.reformatter import ColorRange, Colorspace
 
     step = made[1].day - made[0].day if len(made) > 1 else step_days([made[0].day])
-    maker = FrameMaker(trial, tanks, _events(trial, tanks, entries), step=step)
+    shown = {one.photo.entry_id: one.photo for moment in made for one in moment.shown.values() if one.photo is not None}
+    remark = usual_words(shown.values())
+    maker = FrameMaker(trial, tanks, _events(trial, tanks, entries), step=step, remark=remark)
 
     def compose(moment: Moment) -> VideoFrame:
         rgb = VideoFrame.from_ndarray(np.asarray(maker.frame(moment)), format="rgb24")

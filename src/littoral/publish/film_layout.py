@@ -14,6 +14,8 @@ BOTTOM = 962
 """Between them stand the tanks: below the title, above the progress line."""
 BAND = 48
 """Kept free under each picture, in pixels, for saying that it is held or flagged."""
+LABEL_WIDTH = 560
+"""Least width of a column, so that the arm's label and regime have room under a narrow picture."""
 LABEL = {1: 112, 2: 80}
 """Height of an arm's label, by the number of rows."""
 
@@ -37,13 +39,15 @@ def film_layout(ratios: Sequence[float]) -> list[Cell]:
     """
     rows = 1 if len(ratios) <= 3 else 2
     columns = -(-len(ratios) // rows)
-    width = (SIZE[0] - 2 * MARGIN - GAP * (columns - 1)) // columns
+    room = (SIZE[0] - 2 * MARGIN - GAP * (columns - 1)) // columns
     around = BAND + LABEL[rows]
-    height = min((BOTTOM - TOP) // rows - around, round(width / min(ratios)))
+    height = min((BOTTOM - TOP) // rows - around, round(room / min(ratios)))
+    width = min(room, max(LABEL_WIDTH, round(height * max(ratios))))
+    left = (SIZE[0] - columns * width - GAP * (columns - 1)) // 2
     top = TOP + (BOTTOM - TOP - rows * (height + around)) // 2
     return [
         Cell(
-            left=MARGIN + (i % columns) * (width + GAP),
+            left=left + (i % columns) * (width + GAP),
             top=top + (i // columns) * (height + around),
             width=width,
             height=height,

@@ -9,6 +9,7 @@ from PIL import Image, ImageDraw
 
 from littoral.publish.encode import SIZE
 from littoral.publish.film_layout import BAND, MARGIN, Cell, film_layout
+from littoral.publish.flags import kind_of
 from littoral.publish.lettering import Lettering
 from littoral.publish.look import DARK, arm_look
 from littoral.publish.moments import Moment, Shown, day_words
@@ -32,13 +33,16 @@ class Events:
 
 
 class FrameMaker:
-    """Makes the frames of one film. What does not change between moments is drawn once for each phase."""
+    """Makes the frames of one film. What does not change is drawn once for each phase.
 
-    def __init__(self, trial: Trial, tanks: Sequence[str], events: Events, *, step: float) -> None:
+    `remark` is said in every frame where the foot has room: what is wrong with most photos."""
+
+    def __init__(self, trial: Trial, tanks: Sequence[str], events: Events, *, step: float, remark: str = "") -> None:
         self._trial = trial
         self._tanks = tuple(tanks)
         self._events = events
         self._step = step
+        self._remark = remark
         self._cells = film_layout([_ratio(trial, tank) for tank in tanks])
         self._letters = Lettering(self._texts())
         self._grounds: dict[bool, Image.Image] = {}
@@ -125,13 +129,13 @@ class FrameMaker:
             self._write(draw, middle, said, size=32, fill=DARK.soft, anchor="mm")
             return
         image = picture(shown.photo, *seen, (cell.width, cell.height))
-        left = cell.left + (cell.width - image.width) // 2
+        left = cell.left
         top = cell.top + (cell.height - image.height) // 2
         frame.paste(image, (left, top))
-        if shown.held or shown.photo.flags:
+        if shown.held or shown.flags:
             whose = day_words(shown.photo.day, self._step)
-            said = f"no photo; {whose} shown" if shown.held else f"{whose}: photo flagged"
-            self._band(draw, (left, top + image.height), max(image.width, 300), said)
+            said = f"no photo; {whose} shown" if shown.held else f"{whose}: {kind_of(shown.flags[0])}"
+            self._band(draw, (left, top + image.height), cell.width, said)
 
     def _band(self, draw: ImageDraw.ImageDraw, at: tuple[int, int], width: int, said: str) -> None:
         """Say under a picture (left, bottom = `at`) that it is not a good one of this day; nothing of it is covered."""
@@ -151,7 +155,9 @@ class FrameMaker:
         elif self._trial.baseline_days > 0 and began < BEGIN_DAYS:
             self._write(draw, (right, 144), "the regimes begin", size=30, fill=DARK.ink, anchor="rs", bold=True)
         else:
-            self._write(draw, (right, 144), f"of {self._trial.length_days:g}", size=28, fill=DARK.soft, anchor="rs")
+            self._write(
+                draw, (right, 144), f"of {self._trial.length_days:g} days", size=28, fill=DARK.soft, anchor="rs"
+            )
 
     def _x(self, day: float) -> float:
         return MARGIN + (SIZE[0] - 2 * MARGIN) * min(1.0, max(0.0, day / self._trial.length_days))
@@ -177,6 +183,8 @@ class FrameMaker:
             words.append((self._x(trial.baseline_days), "regimes begin", "ms"))
         if any(self._events.trims.values()) or any(self._events.changes.values()):
             words.append((self._x(trial.length_days), "triangle: trim; tick below: water change", "rs"))
+        elif self._remark:
+            words.append((self._x(trial.length_days), self._letters.cut(self._remark, size_px=22, width_px=900), "rs"))
         for x, said, anchor in words:
             self._write(draw, (x, TRACK_Y + 44), said, size=22, fill=DARK.soft, anchor=anchor)
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from littoral.findings.measured import MeasuredPhoto
+from littoral.publish.flags import single_flags, usual_kinds
 from littoral.trial.model import Trial
 
 NOON = 0.5
@@ -23,10 +24,14 @@ SLOT_HOURS = (0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0)
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """What one tank shows at one moment: a photo (None before the first), and whether it is held from before."""
+    """What one tank shows at one moment: a photo (None before the first), and whether it is held from before.
+
+    `flags` are what is wrong with this photo and not with most of them.
+    """
 
     photo: MeasuredPhoto | None
     held: bool
+    flags: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +77,8 @@ def moments(trial: Trial, photos: Mapping[str, Sequence[MeasuredPhoto]]) -> tupl
     if not every:
         return ()
     step = min((step_days([photo.day for photo in some]) for some in within.values() if some), default=1.0)
-    chosen = {tank: _by_slot(some, step) for tank, some in within.items()}
+    usual = {tank: usual_kinds(some) for tank, some in within.items()}
+    chosen = {tank: _by_slot(some, step, usual[tank]) for tank, some in within.items()}
     first = min(_slot(day, step) for day in every)
     last = max(_slot(day, step) for day in every)
     before: dict[str, MeasuredPhoto | None] = dict.fromkeys(within)
@@ -81,7 +87,8 @@ def moments(trial: Trial, photos: Mapping[str, Sequence[MeasuredPhoto]]) -> tupl
         shown = {}
         for tank, by_slot in chosen.items():
             photo = by_slot.get(slot)
-            shown[tank] = Shown(photo or before[tank], held=photo is None)
+            flags = single_flags(photo.flags, usual[tank]) if photo is not None else ()
+            shown[tank] = Shown(photo or before[tank], held=photo is None, flags=flags)
             before[tank] = photo or before[tank]
         made.append(Moment(slot * step, day_words(slot * step, step), shown))
     return tuple(made)
@@ -96,13 +103,13 @@ def _slot(day: float, step: float) -> int:
     return math.floor(day) if step >= 1 else round(day / step)
 
 
-def _by_slot(photos: Sequence[MeasuredPhoto], step: float) -> dict[int, MeasuredPhoto]:
-    best: dict[int, MeasuredPhoto] = {}
-    for photo in photos:
+def _by_slot(photos: Sequence[MeasuredPhoto], step: float, usual: frozenset[str]) -> dict[int, MeasuredPhoto]:
+    def rank(photo: MeasuredPhoto) -> tuple[bool, float, str]:
         slot = _slot(photo.day, step)
         centre = slot + NOON if step >= 1 else slot * step
-        rank = (bool(photo.flags), abs(photo.day - centre), photo.entry_id)
-        held = best.get(slot)
-        if held is None or rank < (bool(held.flags), abs(held.day - centre), held.entry_id):
-            best[slot] = photo
+        return bool(single_flags(photo.flags, usual)), abs(photo.day - centre), photo.entry_id
+
+    best: dict[int, MeasuredPhoto] = {}
+    for photo in sorted(photos, key=rank):
+        best.setdefault(_slot(photo.day, step), photo)
     return best

@@ -10,6 +10,7 @@ from littoral.findings.measured import Measured
 from littoral.imaging.results import RegionMeasure
 from littoral.publish.arm_line import ArmLine
 from littoral.publish.chart import Chart
+from littoral.publish.flags import single_flags, usual_kinds
 from littoral.publish.look import finished
 from littoral.publish.panel import Panel, panels_spec
 from littoral.publish.words import tanks_counted
@@ -181,12 +182,13 @@ def _lines(
     take: Callable[[RegionMeasure], Taken | None],
     trims: Mapping[str, Sequence[float]],
 ) -> list[ArmLine]:
+    usual = _usual(measured)
     seen: dict[tuple[str, str], list[tuple[float, float, float, bool]]] = {}
     for photo in measured.photos:
         for region in photo.regions:
             taken = take(region) if region.region == region_key else None
             if taken is not None:
-                flagged = bool(photo.flags or region.flags)
+                flagged = bool(single_flags((*photo.flags, *region.flags), usual[photo.view]))
                 seen.setdefault((region.pane, photo.view), []).append((photo.day, *taken, flagged))
     rows: dict[str, list[tuple[float, float, float, bool]]] = {}
     for (tank, _), some in seen.items():  # where several views show a tank: the one that shows it most often
@@ -212,6 +214,11 @@ def _lines(
                 )
             )
     return lines
+
+
+def _usual(measured: Measured) -> dict[str, frozenset[str]]:
+    views = {photo.view for photo in measured.photos}
+    return {view: usual_kinds([photo for photo in measured.photos if photo.view == view]) for view in views}
 
 
 def _domain(lines: Sequence[ArmLine], *, from_zero: bool) -> tuple[float, float]:

@@ -18,6 +18,7 @@ from littoral.findings.model import ArmValue, Finding
 from littoral.findings.showing import shown
 from littoral.publish.cautions import cautions_of
 from littoral.publish.chart import Chart
+from littoral.publish.flags import usual_words
 from littoral.publish.look import DARK, dark_css
 from littoral.publish.sheet_words import (
     asked_words,
@@ -149,7 +150,7 @@ def sheet_of(
         asked=tuple(asked_words(trial, question) for question in trial.questions),
         picture_arms=tuple(arm_with_tanks(trial, arm) for arm in trial.arms),
         picture_rows=tuple(pictures),
-        pictures_note=_pictures_note(trial),
+        pictures_note=_pictures_note(trial, measured),
         grown=grown,
         fed=fed,
         level_remarks=tuple(remarks),
@@ -272,6 +273,7 @@ def _value_words(trial: Trial, finding: Finding, value: ArmValue) -> str:
     return f"{shown(finding.measure, value.value, doubt=doubt, currency=trial.currency)} ({low} to {high})"
 
 
-def _pictures_note(trial: Trial) -> str:
-    note = "Cut to each tank, aligned, and brought to one exposure and white balance."
+def _pictures_note(trial: Trial, measured: Measured) -> str:
+    note = "Cut to each tank; aligned, and brought to one exposure and white balance, as far as each photo allowed."
+    note = f"{note} {usual_words(measured.photos)}".rstrip()
     return f"Rendered demo, not real photos. {note}" if trial.rendered else note

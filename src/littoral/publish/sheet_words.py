@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.metadata
 import platform
+import re
 from collections import Counter
 from collections.abc import Sequence
 
@@ -13,6 +14,7 @@ import littoral
 from littoral.findings.measured import Measured
 from littoral.findings.model import Finding
 from littoral.findings.showing import shown
+from littoral.publish.flags import usual_words
 from littoral.publish.words import arm_with_tanks, span_words
 from littoral.trial.design import design_of
 from littoral.trial.measures import MEASURES
@@ -129,10 +131,11 @@ def _photo_words(measured: Measured) -> list[str]:
     reasons = Counter(photo.excluded for photo in photos if photo.excluded)
     if reasons:
         words += " Set aside: " + "; ".join(f"{count} because {why}" for why, count in reasons.items()) + "."
-    corrections = Counter(photo.correction for photo in used if photo.correction)
+    corrections = Counter(re.sub(r"\b\d+ ", "", photo.correction) for photo in used if photo.correction)
     if corrections:
         kinds = "; ".join(f"{name} ({count} photos)" for name, count in corrections.most_common())
         words += f" Colour was corrected by: {kinds}."
+    words = f"{words} {usual_words(photos)}".rstrip()
     words += _median_words("Median RMS colour difference left on the references: {:.2f} ΔE00.", [
         photo.colour_residual for photo in used
     ])  # fmt: skip

@@ -8,7 +8,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from littoral.findings.measured import Measured, MeasuredPhoto
+from littoral.findings.measured import Measured
 from littoral.publish.moments import Moment, Shown, day_words, moments
 from littoral.publish.panes import pane_of, photos_by_tank, picture, shown_tanks
 from littoral.publish.words import arm_with_tanks
@@ -99,11 +99,11 @@ def _still(trial: Trial, tank: str, shown: Shown, moment: Moment) -> Still:
         alt=alt,
         width=image.width,
         height=image.height,
-        note=_note(shown.photo, held=shown.held),
+        note=_note(shown),
     )
 
 
-def _note(photo: MeasuredPhoto, *, held: bool) -> str:
-    if held:
-        return f"no photo then; {day_words(math.floor(photo.day), 1.0)} shown"
-    return f"flagged: {'; '.join(photo.flags)}" if photo.flags else ""
+def _note(shown: Shown) -> str:
+    if shown.held and shown.photo is not None:
+        return f"no photo then; {day_words(math.floor(shown.photo.day), 1.0)} shown"
+    return f"flagged: {'; '.join(shown.flags)}" if shown.flags else ""
