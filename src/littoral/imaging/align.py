@@ -22,7 +22,10 @@ MIN_POINTS = 12
 MAX_MOVE = 0.12
 """A photo that must be moved by more than this share of the frame's width is not aligned but flagged."""
 MAX_RESIDUAL_PX = 3.0
-"""Median residual on the verifying points, in pixels of a 1,200 px wide frame, above which a fit is not used."""
+"""Median residual on the verifying points, in pixels of a 1,200 px wide frame (and at least 1.5), above which a fit is
+not used."""
+WORTH = 0.75
+"""A fit must lower the residual of the photo as it is to this share of it."""
 
 Matrix = NDArray[np.float64]
 Points = NDArray[np.float32]
@@ -83,7 +86,7 @@ def align(photo: NDArray[np.uint8], reference: AlignReference) -> Alignment:
     if len(reference.points) < MIN_POINTS:
         return Alignment(scaled, None, ("not aligned: too little structure outside the plants",))
     texture = _texture(photo, feature_size)
-    limit = MAX_RESIDUAL_PX * reference.size_px[0] / 1200 * reference.feature_scale
+    limit = max(1.5, MAX_RESIDUAL_PX * reference.size_px[0] / 1200) * reference.feature_scale
     best: tuple[float, Matrix] | None = None
     for start in (_identity, _by_corners, _by_orb):
         guess = start(texture, reference)
@@ -125,7 +128,7 @@ def _texture(image: NDArray[np.uint8], size: tuple[int, int]) -> NDArray[np.uint
     log = cv2.LUT(grey, np.log(np.arange(256) / 255 + 0.03).astype(np.float32))
     window = max(9, size[0] // 32 * 2 + 1)
     detail = log - cv2.boxFilter(log, -1, (window, window))
-    contrast = np.sqrt(cv2.boxFilter(detail * detail, -1, (window, window)))
+    contrast = np.sqrt(np.maximum(cv2.boxFilter(detail * detail, -1, (window, window)), 0))
     return np.asarray(np.clip(128 + 48 * detail / (contrast + 0.03), 0, 255), dtype=np.uint8)
 
 
@@ -201,7 +204,10 @@ def _follow(texture: NDArray[np.uint8], reference: AlignReference, guess: Matrix
         for part, half in enumerate(halves)
         if half is not None
     ]
-    return float(np.median(np.concatenate(missed))), matrix
+    residual = float(np.median(np.concatenate(missed)))
+    still = float(np.median(np.linalg.norm(found - here, axis=1)))
+    # A camera that stands still needs no fit: one that hardly helps follows noise.
+    return (still, np.eye(3)) if residual > WORTH * still else (residual, matrix)
 
 
 def _track(

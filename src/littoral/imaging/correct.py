@@ -28,6 +28,9 @@ GREY_CARD_LIGHT, WHITE_CARD_LIGHT = 0.12, 0.60
 _DARK, _BRIGHT = 6.0, 247.0
 _LOWER_BY, _LOWER_BY_LOCKED = 0.05, 0.20
 _STRAIGHT: FloatArray = np.tile(np.array([1.0, 0.0]), (3, 1))
+FAR_OFF = 4.0
+"""RMS ΔE00 on the anchors above which the colour of a photo is flagged: more than a camera, another light."""
+_SLOPES = (0.7, 1.5)
 _SHAPES = ("gain", "gain and gamma", "gain and tone curve", "gain and tone curve per channel")
 
 
@@ -116,11 +119,12 @@ def reference_table(anchors: Anchors) -> Correction:
     return Correction(table, "reference photo, its card made neutral", None, None)
 
 
-def correct(photo: Anchors, reference: Anchors, *, camera_locked: bool = False) -> Correction:
+def correct(photo: Anchors, reference: Anchors, *, camera_locked: bool = False, aligned: bool = True) -> Correction:
     """Fit the camera of a photo to the reference; both from `anchors_of` with the same layout.
 
     Tries no change, gains, gamma, a tone curve and a tone curve per channel, and takes the simplest whose difference
-    on held-out blocks is within 3 % of the best; a locked camera needs a gain of 20 % to be touched.
+    on held-out blocks is within 3 % of the best; a locked camera needs a gain of 20 % to be touched. Where the photo is
+    not aligned only gains are tried: blocks that do not show the same place would flatten a curve.
     """
     use = photo.usable & reference.usable
     cards = int((use & photo.card).sum())
@@ -138,19 +142,40 @@ def correct(photo: Anchors, reference: Anchors, *, camera_locked: bool = False) 
     card, half = photo.card[use], photo.half[use]
     if card.any() and not card.all():
         weight[card] *= CARD_SHARE * weight[~card].sum() / weight[card].sum()
-    tried = [_held_out(x, y, weight, half, shape) for shape in range(-1, len(_SHAPES))]
-    best = min(tried[1:])
+    unchanged = _held_out(x, y, weight, half, -1)
+    fits = [_fit(x, y, weight, shape) for shape in range(len(_SHAPES))]
+    seen = np.quantile(x, [0.02, 0.98])
+    tried = [
+        _held_out(x, y, weight, half, shape)
+        if (aligned or shape == 0) and _camera_like(fits[shape][0][1], seen)
+        else np.inf
+        for shape in range(len(_SHAPES))
+    ]
+    best = min(tried)
     needed = _LOWER_BY_LOCKED if camera_locked else _LOWER_BY
     words = _words(int(use.sum()) - cards, cards)
-    if best > (1 - needed) * tried[0]:
-        _, trust = _fit(x, y, weight, -1)
-        before = _rms(x, y, trust)
-        return Correction(_identity_table(), f"none needed, checked on {words}", before, before)
-    shape = next(index for index, score in enumerate(tried[1:]) if score <= 1.03 * best)
-    (gain, curve), trust = _fit(x, y, weight, shape)
+    _, trust = _fit(x, y, weight, -1)
+    before = _rms(x, y, trust)
+    if best > (1 - needed) * unchanged:
+        how = "none needed" if before <= FAR_OFF else "none helps"
+        return Correction(_identity_table(), f"{how}, checked on {words}", before, before, _far_off(before))
+    shape = next(index for index, score in enumerate(tried) if score <= 1.03 * best)
+    (gain, curve), trust = fits[shape]
+    before, residual = _rms(x, y, trust), _rms(_apply(x, gain, curve), y, trust)
     table = _table(gain, curve, np.quantile(x, [0.01, 0.99]))
-    fitted = _apply(x, gain, curve)
-    return Correction(table, f"{_SHAPES[shape]} on {words}", _rms(x, y, trust), _rms(fitted, y, trust))
+    return Correction(table, f"{_SHAPES[shape]} on {words}", before, residual, _far_off(residual))
+
+
+def _camera_like(curve: FloatArray, seen: FloatArray) -> bool:
+    """Whether a curve (3, 2) could be a camera's over the light seen: where blocks do not agree the fit goes flat."""
+    slopes = curve[:, 0] + 2 * curve[:, 1] * seen[:, None]
+    return bool((slopes > _SLOPES[0]).all() and (slopes < _SLOPES[1]).all())
+
+
+def _far_off(residual: float) -> tuple[str, ...]:
+    if residual <= FAR_OFF:
+        return ()
+    return ("colour uncertain: stable places differ by more than a camera explains; did the light change?",)
 
 
 def apply_table(image: NDArray[np.uint8], table: NDArray[np.uint8]) -> NDArray[np.uint8]:

@@ -119,19 +119,21 @@ def bounds(look: str) -> tuple[float, float]:
     return _LOW[look], _HIGH[look]
 
 
-def choose_threshold(pooled: Mapping[str, Histogram], look: str = "auto") -> Threshold:
-    """The look and threshold of a stand from its pooled histograms.
+def choose_threshold(
+    pooled: Mapping[str, Histogram], look: str = "auto", *, ground: Mapping[str, Histogram] | None = None
+) -> Threshold:
+    """The look and threshold of a stand from its pooled histograms; `ground` are those of the tank outside all stands.
 
     With "auto", chroma is taken where it makes two classes of which the lower is nearly grey; else greenness where the
-    upper class is really green; else darkness.
+    upper class is really green; else darkness. What looks like the tank outside the stands is never the plant.
     """
     if look != "auto":
         best = _threshold(look, pooled[look])
     else:
         best = _threshold("chroma", pooled["chroma"])
-        if best.split is None or best.split.low > COLOURED_GROUND:
+        if best.split is None or best.split.low > COLOURED_GROUND or _is_ground(best, ground):
             best = _threshold("green", pooled["green"])
-            if best.split is None or best.split.high < REALLY_GREEN:
+            if best.split is None or best.split.high < REALLY_GREEN or _is_ground(best, ground):
                 best = _threshold("dark", pooled["dark"])
     if best.split is not None:
         return best
@@ -149,6 +151,14 @@ def plant_mask(image: NDArray[np.uint8], cut: Cut, threshold: Threshold) -> Mask
     if threshold.look != "dark":
         above = np.asarray(cv2.medianBlur(above, 3), dtype=np.uint8)
     return above.astype(bool) & cut.mask
+
+
+def _is_ground(found: Threshold, ground: Mapping[str, Histogram] | None) -> bool:
+    """Whether more than half of the tank outside the stands would count as plant."""
+    if ground is None or ground[found.look].sum() == 0:
+        return False
+    above = _centres(bounds(found.look)) > found.value
+    return bool(ground[found.look][above].sum() > 0.5 * ground[found.look].sum())
 
 
 def _threshold(look: str, counts: Histogram) -> Threshold:

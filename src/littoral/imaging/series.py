@@ -21,7 +21,7 @@ from littoral.imaging import greening, measure, segment
 from littoral.imaging.align import AlignReference, align, align_reference, warp
 from littoral.imaging.correct import Anchors, anchors_of, apply_table, correct, corrected, reference_table
 from littoral.imaging.decode import decode_photo
-from littoral.imaging.frames import HARD, WORKING_WIDTH_PX, FrameLayout, RegionOnFrame, lay_out
+from littoral.imaging.frames import HARD, WORKING_WIDTH_PX, Cut, FrameLayout, RegionOnFrame, lay_out
 from littoral.imaging.photo_errors import PhotoError
 from littoral.imaging.regions import ViewShape
 from littoral.imaging.results import Prepared, RegionMeasure
@@ -35,6 +35,7 @@ CLEAN_PHOTOS = 3
 
 Progress = Callable[[int, int, str], None]
 Image = NDArray[np.uint8]
+_GROUND = -1  # place of the tank outside the stands among the regions' counts
 T = TypeVar("T")
 
 
@@ -260,20 +261,31 @@ def _survey(
     looks = [segment.LOOKS if r.shape.look == "auto" else (r.shape.look,) for r in stands.values()]
     found = segment.histograms(image, [region.cut for region in stands.values()], looks)
     counts = dict(zip(stands, found, strict=True))
+    counts[_GROUND] = _ground(image, reference.layout)
     for i, state in clean.items():
         counts[i] = {"greening": greening.greening_histogram(image, reference.layout.regions[i].cut, state)}
     return counts
 
 
+def _ground(image: Image, layout: FrameLayout) -> dict[str, NDArray[np.int64]]:
+    """Counts of the tank outside the stands, every fourth pixel each way."""
+    few = np.ascontiguousarray(image[::4, ::4])
+    outside = (layout.inside & ~layout.plants)[::4, ::4]
+    whole = Cut(slice(0, few.shape[0]), slice(0, few.shape[1]), outside)
+    return segment.histograms(few, [whole], [("chroma", "green")])[0]
+
+
 def _pool(reference: Reference, clean: dict[int, greening.Clean], passed: Sequence[_Pass1]) -> _Rules:
     thresholds, green_from = {}, {}
+    around = [row.counts[_GROUND] for row in passed if row.counts]
+    ground = {look: np.sum([row[look] for row in around], axis=0) for look in around[0]} if around else None
     for i, region in enumerate(reference.layout.regions):
         rows = [row.counts[i] for row in passed if i in row.counts]
         if not rows:
             continue
         pooled = {look: np.sum([row[look] for row in rows], axis=0) for look in rows[0]}
         if region.shape.kind == "stand":
-            thresholds[i] = segment.choose_threshold(pooled, region.shape.look)
+            thresholds[i] = segment.choose_threshold(pooled, region.shape.look, ground=ground)
         else:
             green_from[i] = greening.greening_threshold(pooled["greening"], clean[i])
     return _Rules(thresholds, clean, green_from)
@@ -352,7 +364,7 @@ def _finish(
 
 def _exposure_flags(image: Image) -> list[str]:
     small = cv2.resize(image, (64, 64), interpolation=cv2.INTER_AREA)
-    if np.quantile(small, 0.98) < 20:
+    if small.max() < 20:
         return ["the photo is nearly black"]
     if np.mean(small.min(axis=2) > 250) > 0.6:
         return ["the photo is overexposed"]
