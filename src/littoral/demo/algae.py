@@ -53,7 +53,7 @@ def lay_algae(
     film = thin + (thick - thin) * thickness
     if kind != "glass":  # the solid's own light and shade show through
         film = film * np.clip(0.45 + part.mean(axis=-1, keepdims=True) / 150.0, 0.4, 1.35)
-    alpha = (0.55 + 0.35 * thickness) * grown[..., None]
+    alpha = (0.68 + 0.24 * thickness) * grown[..., None]
     alpha = cv2.GaussianBlur(alpha.astype(np.float32), (0, 0), 0.7)[..., None]
     part[...] = np.clip(part * (1 - alpha) + film * alpha, 0, 255).astype(np.uint8)
     return np.asarray(grown)

@@ -102,23 +102,23 @@ def lay_out(story: Story, tank: str) -> Layout:
 
     plan = [(key, middle, half, 0.75, foot_at(0.75)) for key, middle, half in columns]
     plan += [
-        ("rosette", 41.6, 5.4, 0.42, foot_at(0.42)),
-        ("grass", 32.2, 5.2, 0.08, foot_at(0.08)),
+        ("rosette", 42.6, 5.2, 0.42, foot_at(0.42)),
+        ("grass", 32.8, 4.6, 0.08, foot_at(0.08)),
         ("fern", 31.6, 4.6, 0.50, 13.3),
     ]
     stands = []
     for key, middle, half, depth, foot in plan:
         x = turn(middle + float(own.uniform(-0.3, 0.3)))
-        top = foot + _tallest(story, key, tank) * 1.06 + 1.2
-        box = _box(x - half, x + half, foot - 0.5, top)
+        top = min(foot + _tallest(story, key, tank) * 1.06 + 1.2, SURFACE_CM - 0.1)
+        box = _box(x - half, x + half, foot - 0.1, top)
         stands.append(StandPlace(key, x, half, depth, foot, box))
     places = [
-        _place("stone", "stone", turn(23.9), 0.20, 5.2, 3.8, (0.72, 0.66)),
-        _place("small stone", "stone", turn(48.6), 0.10, 4.4, 2.8, (0.70, 0.62)),
+        _place("stone", "stone", turn(25.6), 0.16, 4.4, 3.5, (0.70, 0.66)),
+        _place("small stone", "stone", turn(16.6), 0.10, 3.9, 2.3, (0.68, 0.60)),
         Place("root", "wood", turn(33.0), foot_at(0.55), 4.0, 18.0, 0.55, tuple((turn(x), y) for x, y in TRUNK_CM)),
         _place("front glass", "glass", turn(56.9), 0.0, 2.2, 14.0, (1.0, 1.0), foot=9.0),
         _place("grey card", "card", turn(4.0), 0.95, 3.0, 2.4, (0.7, 0.7), foot=foot_at(0.9)),
-        _place("white card", "card", turn(4.0), 0.95, 3.0, 1.6, (0.7, 0.6), foot=foot_at(0.9) + 2.4),
+        _place("pale card", "card", turn(4.0), 0.95, 3.0, 1.6, (0.7, 0.6), foot=foot_at(0.9) + 2.4),
     ]
     return Layout(tank, mirrored, tuple(stands), tuple(places))
 

@@ -144,7 +144,7 @@ def _encoding(tone: str, strength: float) -> NDArray[np.uint8]:
     """A table from 12-bit linear light to 8-bit sRGB through the phone's tone curve."""
     shown = linear_to_srgb(np.linspace(0.0, 1.0, _CODES))
     if tone == "contrasty":
-        shown = shown + 0.16 * strength * np.sin(2 * np.pi * (shown - 0.5)) / 2 * 0.9 + 0.02 * strength * shown
+        shown = shown + 0.11 * strength * np.sin(2 * np.pi * (shown - 0.5)) / 2 * 0.9 + 0.02 * strength * shown
     elif tone == "soft":
         shown = shown + 0.10 * strength * np.sin(np.pi * shown)
     return np.round(np.clip(shown, 0.0, 1.0) * 255).astype(np.uint8)

@@ -109,7 +109,7 @@ def _draw_grass(
     order = np.argsort(-back)
     order = order[young[order] > 0.05]
     length = state.height_cm * young[order] * np.clip(0.76 + 0.16 * wild[order, 0], 0.35, 1.0)
-    foot = place.foot_cm - 0.2 + 1.3 * back[order]
+    foot = place.foot_cm + 1.2 * back[order]
     base = np.stack([place.middle_cm + place.half_cm * 0.94 * where[order], foot], axis=-1)
     angle = np.pi / 2 + 0.20 * wild[order, 1] - 0.15 * where[order] + sway.normal(0, 0.03, len(order))
     edges = blades(
@@ -130,11 +130,14 @@ def _draw_fern(
 ) -> None:
     rng = np.random.default_rng(seed)
     most, pairs = 22, 17
-    alive = 11 * state.spread
-    lean = rng.permutation(np.linspace(-1.25, 1.25, most)) + rng.normal(0, 0.06, most)
+    alive = 13 * state.spread
+    lean = rng.permutation(np.linspace(-1.1, 1.1, most)) + rng.normal(0, 0.06, most)
     wild = rng.normal(0, 1, (most, 5))
     size = np.clip(0.86 + 0.16 * wild[:, 0], 0.55, 1.0)
     s = np.linspace(0, 1, pairs)
+    along = np.linspace(-1.0, 1.0, 9)
+    creeping = np.stack([place.middle_cm + 1.7 * along, place.foot_cm + 0.12 + 0.08 * np.sin(3 * along)], axis=-1)
+    sprite.lines(creeping[None], srgb_of_lab(lab + np.array([-12.0, 6.0, -4.0])), 0.30)
     for rank, number in enumerate(np.argsort(np.abs(lean) + 0.25 * wild[:, 4])):
         young = float(np.clip((alive - number) / 2.0, 0, 1))
         if young < 0.05:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
+from math import exp
 from typing import Literal
 
 import numpy as np
@@ -80,7 +81,7 @@ STANDS: tuple[StandStory, ...] = (
                (66.0, -24.0, 38.0), 14.5, 8.5, 1.6),
     StandStory("green-stem", "green stem plant", "round-leaved stem", 9.0, 0.029, 0.009, 1.27, 1.0, (63.0, -27.0, 46.0),
                14.0, 8.8, 2.4),
-    StandStory("rosette", "broad-leaved rosette", "rosette", 6.2, 0.0060, 0.006, 1.10, 1.10, (51.0, -24.0, 34.0)),
+    StandStory("rosette", "broad-leaved rosette", "rosette", 5.5, 0.0060, 0.006, 1.10, 1.10, (51.0, -24.0, 34.0)),
     StandStory("grass", "grass-like carpet", "grass", 2.6, 0.0060, 0.016, 1.15, 1.35, (65.0, -28.0, 47.0)),
     StandStory("fern", "fern-like plant on the root", "fern", 5.4, 0.0060, 0.006, 1.0, 1.0, (45.0, -20.0, 26.0)),
 )  # fmt: skip
@@ -139,12 +140,17 @@ def tell(seed: int, *, days: int) -> Story:
 def _varied(stand: StandStory, rng: np.random.Generator) -> StandStory:
     """One stand with its own rates and leaf colour."""
     lightness, a, b = stand.leaf_lab
+    height_rate = stand.height_rate * rng.uniform(0.85, 1.15)
+    full_height = 1 + (stand.full_height - 1) * rng.uniform(0.3, 1.4)
+    # Cut early enough that no stand reaches the surface before the next Saturday.
+    limit = None if stand.limit_cm is None else min(stand.limit_cm, 17.5 * exp(-7 * height_rate * full_height * 1.08))
     return replace(
         stand,
+        limit_cm=limit,
+        height_rate=height_rate,
+        full_height=full_height,
         start_cm=stand.start_cm * rng.uniform(0.92, 1.08),
-        height_rate=stand.height_rate * rng.uniform(0.85, 1.15),
         spread_rate=stand.spread_rate * rng.uniform(0.85, 1.15),
-        full_height=1 + (stand.full_height - 1) * rng.uniform(0.3, 1.4),
         leaf_lab=(lightness + rng.uniform(-4, 4), a + rng.uniform(-5, 5), b + rng.uniform(-6, 6)),
         full_redder_a=stand.full_redder_a * rng.uniform(0.3, 1.3),
     )
