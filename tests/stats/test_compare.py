@@ -99,7 +99,7 @@ def test_tanks_per_arm_is_welchs_test() -> None:
 
 def test_mean_of_independent_estimates_halves_the_variance() -> None:
     low, high = mean_of([Estimate.normal(1, spread=1), Estimate.normal(3, spread=1)]).interval()
-    assert (low, high) == pytest.approx((2 - 1.959964 / np.sqrt(2), 2 + 1.959964 / np.sqrt(2)), abs=4e-3)
+    assert (low, high) == pytest.approx((2 - 1.959964 / np.sqrt(2), 2 + 1.959964 / np.sqrt(2)), rel=1e-4)
 
 
 def test_holm_levels_call_what_the_step_down_procedure_calls() -> None:

@@ -15,8 +15,7 @@ from littoral.stats.series import FloatArray
 NORMAL_DF = 1e9
 """Degrees of freedom at which Student's t is the normal distribution to double precision."""
 
-_POINTS = 160
-_LIGHTEST = 1e-4
+_BINS = 4096
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,8 +48,6 @@ class Estimate:
 
     def cdf(self, at: FloatArray) -> FloatArray:
         """Return the probability, 0 to 1, that the number is at most each of `at` (shape (m,))."""
-        from scipy.special import stdtr
-
         at = np.atleast_1d(np.asarray(at, dtype=float))
         scale = np.where(self.scale > 0, self.scale, 1.0)
         total = np.zeros(at.shape, dtype=np.float64)
@@ -58,7 +55,7 @@ class Estimate:
         for block in np.array_split(np.arange(self.location.size), max(1, self.location.size // 4000)):
             away = at[:, None] - self.location[None, block]
             sure = np.where(away > 0, 1.0, np.where(away < 0, 0.0, 0.5))
-            below: FloatArray = np.where(self.scale[block] > 0, stdtr(self.df[block], away / scale[block]), sure)
+            below: FloatArray = np.where(self.scale[block] > 0, _below(away / scale[block], self.df[block]), sure)
             total += below @ self.weight[block]
         return np.asarray(total, dtype=np.float64)
 
@@ -89,9 +86,16 @@ class Estimate:
         below = float(self.cdf(np.zeros(1))[0])
         return min(1.0, 2 * min(below, 1 - below))
 
-    def _width(self) -> float:
-        low, high = self.quantile(np.array([0.25, 0.75]))
-        return float(high - low)
+    def _reach(self) -> tuple[float, float]:
+        """Return ends that leave out 1 in 10 million on each side, or 60 interquartile ranges where tails are heavy."""
+        low, first, third, high = self.quantile(np.array([1e-7, 0.25, 0.75, 1 - 1e-7]))
+        most = 60 * (third - first)
+        return float(max(low, first - most)), float(min(high, third + most))
+
+    def _masses(self, low: float, step: float, bins: int) -> FloatArray:
+        """Return the probability of each of `bins` bins of width `step` from `low` on; the ends hold their tails."""
+        edges = self.cdf(np.asarray(low + step * np.arange(1, bins), dtype=np.float64))
+        return np.diff(np.concatenate([[0.0], edges, [1.0]]))
 
     def times(self, factor: float) -> Estimate:
         """Return the estimate of `factor` times the number."""
@@ -100,23 +104,35 @@ class Estimate:
     def plus(self, other: Estimate) -> Estimate:
         """Return the estimate of the sum with an *independent* number, in the same unit.
 
-        The narrower of the two distributions is taken at 160 equal shares; that costs the interval less than 1 % of its
-        width.
+        Both distributions are laid on one grid of 4096 bins and convolved; the sum comes back as a mixture of narrow
+        normals, one a bin. An exact number only shifts the other.
         """
-        if self._width() < other._width():
-            return other.plus(self)
-        if np.all(other.scale == 0) and other.location.size == 1:
-            return Estimate(self.location + other.location[0], self.scale, self.df, self.weight)
-        points = other.quantile((np.arange(_POINTS) + 0.5) / _POINTS)
-        keep = self.weight > _LIGHTEST
-        location, weight = self.location[keep], self.weight[keep] / self.weight[keep].sum()
-        return Estimate(
-            (location[:, None] + points[None, :]).ravel(),
-            np.repeat(self.scale[keep], _POINTS),
-            np.repeat(self.df[keep], _POINTS),
-            np.repeat(weight / _POINTS, _POINTS),
+        for one, exact in ((self, other), (other, self)):
+            if exact.location.size == 1 and exact.scale[0] == 0:
+                return Estimate(one.location + exact.location[0], one.scale, one.df, one.weight)
+        reaches = [self._reach(), other._reach()]
+        step = sum(high - low for low, high in reaches) / _BINS
+        mine, theirs = (
+            one._masses(low, step, int(np.ceil((high - low) / step)) + 1)
+            for one, (low, high) in zip((self, other), reaches, strict=True)
         )
+        weight = np.convolve(mine, theirs)
+        location = reaches[0][0] + reaches[1][0] + step * (np.arange(weight.size) + 1.0)
+        keep = weight > 0
+        ones = np.ones(int(keep.sum()))
+        location = np.asarray(location, dtype=np.float64)
+        # just wide enough that the sum has no steps
+        return Estimate(location[keep], step / 2 * ones, NORMAL_DF * ones, weight[keep] / weight[keep].sum())
 
     def minus(self, other: Estimate) -> Estimate:
         """Return the estimate of the difference from an *independent* number, in the same unit."""
         return self.plus(other.times(-1.0))
+
+
+def _below(away: FloatArray, df: FloatArray) -> FloatArray:
+    """Return Student's distribution function at `away` (m, k) standard units, normal where `df` (k,) is `NORMAL_DF`."""
+    from scipy.special import ndtr, stdtr
+
+    if np.all(df >= NORMAL_DF):
+        return np.asarray(ndtr(away), dtype=np.float64)
+    return np.asarray(stdtr(df, away), dtype=np.float64)
