@@ -30,13 +30,14 @@ STAND = ((150.0, 40.0), (250.0, 40.0), (250.0, 280.0), (150.0, 280.0))
 
 
 def picture(height_px: int) -> bytes:
-    """A grey wall with a fixed pattern, and a green plant `height_px` high at the bottom of the stand's polygon."""
+    """A grey wall with a fixed pattern, a green plant `height_px` high at the bottom of the stand, a sensor's noise."""
     rng = np.random.default_rng(1)
     image = cv2.resize(rng.integers(90, 170, (38, 50, 1), dtype=np.uint8), FRAME, interpolation=cv2.INTER_NEAREST)
     image = cv2.GaussianBlur(np.repeat(image[:, :, None], 3, axis=2), (5, 5), 0)
     image[40:280, 150:250] = (128, 126, 124)
     image[280 - height_px : 280, 170:230] = (40, 140, 60)
-    return bytes(cv2.imencode(".png", image)[1])
+    noisy = image + np.random.default_rng(height_px).normal(0, 4, image.shape)
+    return bytes(cv2.imencode(".png", np.clip(noisy, 0, 255).astype(np.uint8))[1])
 
 
 @dataclass

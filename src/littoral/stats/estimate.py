@@ -119,10 +119,9 @@ class Estimate:
         weight = np.convolve(mine, theirs)
         location = reaches[0][0] + reaches[1][0] + step * (np.arange(weight.size) + 1.0)
         keep = weight > 0
-        ones = np.ones(int(keep.sum()))
-        location = np.asarray(location, dtype=np.float64)
-        # just wide enough that the sum has no steps
-        return Estimate(location[keep], step / 2 * ones, NORMAL_DF * ones, weight[keep] / weight[keep].sum())
+        shape = np.full(int(keep.sum()), NORMAL_DF)
+        spread = np.full(shape.size, step / 2)  # just wide enough that the sum has no steps
+        return Estimate(np.asarray(location[keep], dtype=np.float64), spread, shape, weight[keep] / weight[keep].sum())
 
     def minus(self, other: Estimate) -> Estimate:
         """Return the estimate of the difference from an *independent* number, in the same unit."""
