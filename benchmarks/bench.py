@@ -66,7 +66,9 @@ def photo_row(files: Path) -> Row:
     for path in sorted((files / view.photos).iterdir())[:SERIES]:
         with Image.open(path) as photo:
             exif, large = photo.getexif(), photo.resize((4000, 3000) if photo.width > photo.height else (3000, 4000))
-        pixels = np.clip(np.asarray(large, dtype=np.int16) + rng.integers(-4, 5, (large.height, large.width, 1)), 0, 255)
+        pixels = np.clip(
+            np.asarray(large, dtype=np.int16) + rng.integers(-4, 5, (large.height, large.width, 1)), 0, 255
+        )
         buffer = io.BytesIO()
         Image.fromarray(pixels.astype(np.uint8)).save(buffer, "JPEG", quality=90, exif=exif)
         photos.append(buffer.getvalue())
@@ -74,7 +76,12 @@ def photo_row(files: Path) -> Row:
     def ours() -> None:
         prepared: dict[int, np.ndarray] = {}
         measure_series(
-            photos.__getitem__, len(photos), shape_of(view), store=prepared.__setitem__, load=prepared.__getitem__, workers=1
+            photos.__getitem__,
+            len(photos),
+            shape_of(view),
+            store=prepared.__setitem__,
+            load=prepared.__getitem__,
+            workers=1,
         )
 
     def plain() -> None:
@@ -126,7 +133,10 @@ def levels_row(book: Logbook, key: str) -> Row:
     days, nutrients, litres = observed_days(trial, entries), tracked(trial, tank), net_volume_l(tank.vessel)
     events, _ = tank_events(trial, entries, tank, nutrients, days=days)
     source = vector(trial.source.level_mg_per_l, nutrients)
-    start, uptake = vector(tank.start_level_mg_per_l, nutrients, otherwise=source), vector(tank.uptake_per_day, nutrients)
+    start, uptake = (
+        vector(tank.start_level_mg_per_l, nutrients, otherwise=source),
+        vector(tank.uptake_per_day, nutrients),
+    )
     at = np.arange(0.0, days, 0.25)
     loss = tank.evaporation_l_per_day
 

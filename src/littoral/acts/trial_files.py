@@ -75,8 +75,9 @@ def photos_on_disk(trial: Trial, folder: Path) -> tuple[list[tuple[View, Path]],
                 claimed.add(path)
     # A photo that nobody's view takes is a mistake worth hearing of: it would silently be missing from the film.
     own = folder.resolve()
-    for place in sorted(folders | {side for place in folders if place.parent != own for side in _siblings(place, own)}):
-        for path in _images(place):
+    beside = {side for place in folders if place.parent != own for side in _siblings(place, own)}
+    for searched in sorted(folders | beside):
+        for path in _images(searched):
             if path not in claimed:
                 views = ", ".join(f"{view.key} ({view.photos}/{view.match})" for view in trial.views.values())
                 faults.append(Fault("this photo belongs to no view.", f"The views are: {views}.", _named(path, folder)))

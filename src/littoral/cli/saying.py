@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import Any, Protocol
+from typing import Any
 
 import typer
 
@@ -15,10 +15,8 @@ from littoral.errors import FaultsError, LittoralError
 REFUSED = 1
 
 
-class Progress(Protocol):
-    """What long work calls: done so far, of how many, and what it is doing."""
-
-    def __call__(self, done: int, total: int, what: str) -> None: ...
+Progress = Callable[[int, int, str], None]
+"""What long work calls: done so far, of how many, and what it is doing."""
 
 
 def say(text: str = "") -> None:
@@ -56,12 +54,12 @@ def refusals() -> Iterator[None]:
 def progress_bar(*, quiet: bool = False) -> Iterator[Progress]:
     """Give a progress function that draws a bar on a terminal, prints each stage once elsewhere, nothing if quiet."""
     if quiet:
-        yield lambda done, total, what: None
+        yield lambda _done, _total, _what: None
         return
     if not sys.stderr.isatty():
         stages: set[str] = set()
 
-        def note(done: int, total: int, what: str) -> None:
+        def note(_done: int, total: int, what: str) -> None:
             if what not in stages:
                 stages.add(what)
                 aside(f"{what} ({total})" if total > 1 else what)
