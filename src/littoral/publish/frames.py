@@ -134,7 +134,8 @@ class FrameMaker:
         frame.paste(image, (left, top))
         if shown.held or shown.flags:
             whose = day_words(shown.photo.day, self._step)
-            said = f"no photo; {whose} shown" if shown.held else f"{whose}: {kind_of(shown.flags[0])}"
+            missing = kind_of(shown.flags[0]) if shown.flags else "no photo"
+            said = f"{missing}; {whose} shown" if shown.held else f"{whose}: {missing}"
             self._band(draw, (left, top + image.height), cell.width, said)
 
     def _band(self, draw: ImageDraw.ImageDraw, at: tuple[int, int], width: int, said: str) -> None:
@@ -155,9 +156,8 @@ class FrameMaker:
         elif self._trial.baseline_days > 0 and began < BEGIN_DAYS:
             self._write(draw, (right, 144), "the regimes begin", size=30, fill=DARK.ink, anchor="rs", bold=True)
         else:
-            self._write(
-                draw, (right, 144), f"of {self._trial.length_days:g} days", size=28, fill=DARK.soft, anchor="rs"
-            )
+            whole = f"of {self._trial.length_days:g} days"
+            self._write(draw, (right, 144), whole, size=28, fill=DARK.soft, anchor="rs")
 
     def _x(self, day: float) -> float:
         return MARGIN + (SIZE[0] - 2 * MARGIN) * min(1.0, max(0.0, day / self._trial.length_days))

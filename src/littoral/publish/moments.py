@@ -26,7 +26,7 @@ SLOT_HOURS = (0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0)
 class Shown:
     """What one tank shows at one moment: a photo (None before the first), and whether it is held from before.
 
-    `flags` are what is wrong with this photo and not with most of them.
+    `flags` are what is wrong with this photo and not with most of them; of a held one, why its own was set aside.
     """
 
     photo: MeasuredPhoto | None
@@ -77,6 +77,10 @@ def moments(trial: Trial, photos: Mapping[str, Sequence[MeasuredPhoto]]) -> tupl
     if not every:
         return ()
     step = min((step_days([photo.day for photo in some]) for some in within.values() if some), default=1.0)
+    aside = {
+        tank: {_slot(photo.day, step): (f"photo set aside: {photo.excluded}",) for photo in some if photo.excluded}
+        for tank, some in photos.items()
+    }
     usual = {tank: usual_kinds(some) for tank, some in within.items()}
     chosen = {tank: _by_slot(some, step, usual[tank]) for tank, some in within.items()}
     first = min(_slot(day, step) for day in every)
@@ -87,7 +91,7 @@ def moments(trial: Trial, photos: Mapping[str, Sequence[MeasuredPhoto]]) -> tupl
         shown = {}
         for tank, by_slot in chosen.items():
             photo = by_slot.get(slot)
-            flags = single_flags(photo.flags, usual[tank]) if photo is not None else ()
+            flags = single_flags(photo.flags, usual[tank]) if photo is not None else aside[tank].get(slot, ())
             shown[tank] = Shown(photo or before[tank], held=photo is None, flags=flags)
             before[tank] = photo or before[tank]
         made.append(Moment(slot * step, day_words(slot * step, step), shown))

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from littoral.findings.measured import Measured
+from littoral.publish.flags import kind_of
 from littoral.publish.moments import Moment, Shown, day_words, moments
 from littoral.publish.panes import pane_of, photos_by_tank, picture, shown_tanks
 from littoral.publish.words import arm_with_tanks
@@ -105,5 +106,6 @@ def _still(trial: Trial, tank: str, shown: Shown, moment: Moment) -> Still:
 
 def _note(shown: Shown) -> str:
     if shown.held and shown.photo is not None:
-        return f"no photo then; {day_words(math.floor(shown.photo.day), 1.0)} shown"
+        why = kind_of(shown.flags[0]) if shown.flags else "no photo then"
+        return f"{why}; {day_words(math.floor(shown.photo.day), 1.0)} shown"
     return f"flagged: {'; '.join(shown.flags)}" if shown.flags else ""

@@ -80,13 +80,13 @@ def costs_table(trial: Trial, costs: Mapping[str, ArmCost]) -> Table:
     )
     rows = [(name, *(f"{value:.2f}" for value in values)) for name, values in sums]
     lowest = [
-        f"{arm.name}: no price was stated for {', '.join(_ingredient(trial, *one) for one in cost.unpriced)}, so its "
-        "sums are the least it can be."
+        f"{arm.name[:1].upper()}{arm.name[1:]}: no price was stated for "
+        f"{', '.join(_ingredient(trial, *one) for one in cost.unpriced)}, so its sums are the least it can be."
         for arm, cost in arms
         if cost.unpriced
     ]
     first = [
-        f"{arm.name}: {_part(trial, cost.runs_out_first)}."
+        f"{arm.name[:1].upper()}{arm.name[1:]}: {_part(trial, cost.runs_out_first)}."
         for arm, cost in arms
         if cost.runs_out_first is not None and cost.runs_out_first.pack_lasts_weeks is not None
     ]
