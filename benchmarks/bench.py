@@ -1,7 +1,7 @@
 """`make bench`: speed as ratios against a reference timed in the same run.
 
-A ratio travels from machine to machine; the absolute times printed beside it do not. Each pair is timed alternately and the
-medians are compared.
+A ratio travels from machine to machine; the absolute times printed beside it do not. Each pair is timed alternately and
+the medians are compared.
 """
 
 from __future__ import annotations
@@ -92,7 +92,8 @@ def photo_row(files: Path) -> Row:
     mine, theirs = paired(ours, plain, rounds=3)
     regions = sum(len(pane.regions) for pane in view.panes)
     return ratio_row(
-        f"measuring a 12 MP photo ({regions} regions, series of {len(photos)})", mine / len(photos), theirs / len(photos),
+        f"measuring a 12 MP photo ({regions} regions, series of {len(photos)})",
+        mine / len(photos), theirs / len(photos),
         unit="s/photo", reference="Pillow's full-size decode", limit=1.5,
     )  # fmt: skip
 

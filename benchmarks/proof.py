@@ -1,4 +1,4 @@
-"""`make proof`: the demo's photos measured and compared with their truth, on the demo's seed and on seeds never tuned on."""
+"""`make proof`: the demo's photos measured and compared with their truth, also on seeds never tuned on."""
 
 from __future__ import annotations
 

@@ -56,7 +56,8 @@ def finish(kind: str, rows: Sequence[Row]) -> int:
         value = one["value"]
         shown = f"{value:.6g}" if isinstance(value, int | float) else str(value)
         print(
-            f"{mark}  {one['name']:<{wide}}  {shown:>12} {one['unit']:<12} {compared:<22} {one['limit']}  [{one['source']}]"
+            f"{mark}  {one['name']:<{wide}}  {shown:>12} {one['unit']:<12} {compared:<22} "
+            f"{one['limit']}  [{one['source']}]"
         )
     held = sum(bool(one["holds"]) for one in rows)
     print(f"{held} of {len(rows)} rows hold; written to {file.relative_to(HERE.parent)}")

@@ -1,7 +1,7 @@
 """The same commands on two real photo series: growth rates in the right order, and no effect where there is none.
 
-Right answers: shared/data/rosettes/SOURCE.txt ("plant11 overtakes plant17") and shared/data/wolffia-wells/README.md ("the left
-and the right column were treated alike").
+Right answers: rosettes/SOURCE.txt ("plant11 overtakes plant17") and wolffia-wells/README.md ("the left and the right
+column were treated alike") of the open data sets.
 """
 
 from __future__ import annotations

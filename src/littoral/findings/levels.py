@@ -68,8 +68,8 @@ def levels_of(book: Logbook, trial: Trial) -> dict[str, Levels]:
 def _levels(trial: Trial, entries: Sequence[Entry], tank: Tank, *, days: int) -> Levels:
     assert tank.vessel is not None
     volume_l = net_volume_l(tank.vessel)
-    nutrients = _nutrients(trial, tank)
-    events, remarks = _events(trial, entries, tank, nutrients, days=days)
+    nutrients = tracked(trial, tank)
+    events, remarks = tank_events(trial, entries, tank, nutrients, days=days)
     moments = np.array(sorted({event.day for event in events}))
     day = np.unique(np.concatenate([np.arange(days * STEPS_PER_DAY) / STEPS_PER_DAY, moments, moments - JUST_BEFORE]))
     day = day[(day >= 0) & (day < days)]
@@ -88,7 +88,7 @@ def _levels(trial: Trial, entries: Sequence[Entry], tank: Tank, *, days: int) ->
     )
 
 
-def _nutrients(trial: Trial, tank: Tank) -> tuple[str, ...]:
+def tracked(trial: Trial, tank: Tank) -> tuple[str, ...]:
     """Return the nutrients that anything says something about, in the vocabulary's order."""
     named = {*tank.uptake_per_day, *tank.start_level_mg_per_l, *(trial.source.level_mg_per_l if trial.source else ())}
     for bottle in trial.bottles.values():
@@ -96,9 +96,13 @@ def _nutrients(trial: Trial, tank: Tank) -> tuple[str, ...]:
     return tuple(key for key in NUTRIENTS if key in named)
 
 
-def _events(
+def tank_events(
     trial: Trial, entries: Sequence[Entry], tank: Tank, nutrients: Sequence[str], *, days: int
 ) -> tuple[list[TankEvent], tuple[str, ...]]:
+    """Return what happened to a tank's water before day `days`, masses in the order of `nutrients`, and remarks.
+
+    Doses and changes of which nothing was noted at all are taken as planned, which the remarks say.
+    """
     doses = doses_given(trial, entries, tank.key, to_day=days)
     changes = changes_done(trial, entries, tank.key, to_day=days)
     events = [

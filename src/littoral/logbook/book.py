@@ -109,7 +109,7 @@ class Logbook:
             .limit(1)
         )
         with reading(self._engine) as connection:
-            text = connection.execute(latest).scalar()
+            text: str | None = connection.execute(latest).scalar()
         if text is None:
             raise NoTrialError(key, self.trials())
         return text
@@ -174,7 +174,7 @@ class Logbook:
         entries: Iterable[Entry],
         kept: Mapping[str, tuple[str, int]] | None = None,
     ) -> int:
-        """Write a trial's (key, text), entries, and rows of kept originals {sha256: (suffix, bytes)} in one transaction.
+        """Write a trial's (key, text), entries, and kept originals {sha256: (suffix, bytes)} in one transaction.
 
         Returns the number of entries that are new. What is there already is left alone.
         """

@@ -16,7 +16,7 @@ class UtcTime(TypeDecorator[datetime]):
     impl = String(32)
     cache_ok = True
 
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> str | None:
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> str | None:  # noqa: ARG002
         """Write an aware time as UTC text; ValueError for a naive one."""
         if value is None:
             return None
@@ -24,7 +24,7 @@ class UtcTime(TypeDecorator[datetime]):
             raise ValueError(f"{value!r} has no time zone; a logbook keeps instants only")
         return value.astimezone(UTC).isoformat(timespec="microseconds")
 
-    def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
+    def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:  # noqa: ARG002
         """Read UTC text back as an aware time."""
         return None if value is None else datetime.fromisoformat(value)
 
