@@ -38,7 +38,8 @@ class Cut:
 class RegionOnFrame:
     """A region with its pane and its cut; `px_per_cm` in the working frame, or None without a scale.
 
-    `hidden`, over the cut's box, is where stone or wood stands before a stand.
+    `hidden`, over the cut's box, is where something stands before it: stone or wood before a stand, a stand before
+    stone, wood or glass. `before` are the places of those stands among the layout's regions.
     """
 
     pane: str
@@ -46,6 +47,7 @@ class RegionOnFrame:
     cut: Cut
     px_per_cm: float | None
     hidden: Mask | None = None
+    before: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,29 +94,40 @@ def _seen(region: RegionOnFrame, others: Sequence[RegionOnFrame]) -> RegionOnFra
     Stone, wood and glass lose what a stand before them may cover, for plants would count as algae; a stand keeps its
     polygon, but no plant of it is looked for on stone before it, where algae would count as plant.
     """
-    cut, hard = region.cut, region.shape.kind in HARD
-    if not hard and region.shape.kind != "stand":
+    cut = region.cut
+    if region.shape.kind == "stand":
+        return replace(region, hidden=_before(region, others, kinds=("stone", "wood"), outgrown=0.0)[0])
+    if region.shape.kind not in HARD:
         return region
-    hidden = np.zeros_like(cut.mask)
-    for other in others:
-        before = other.cut.rows.stop > cut.rows.stop
-        if (
-            not before
-            or other.pane != region.pane
-            or other.shape.kind not in (("stand",) if hard else ("stone", "wood"))
-        ):
-            continue
-        spare = round(OUTGROWN * (other.cut.columns.stop - other.cut.columns.start)) if hard else 0
-        wide = cv2.dilate(
-            np.pad(other.cut.mask.astype(np.uint8), ((0, 0), (spare, spare))), np.ones((1, 2 * spare + 1), np.uint8)
-        )
-        top, left = other.cut.rows.start - cut.rows.start, other.cut.columns.start - spare - cut.columns.start
-        shift = np.array([[1, 0, left], [0, 1, top]], dtype=np.float64)
-        hidden |= cv2.warpAffine(wide, shift, cut.mask.shape[::-1], flags=cv2.INTER_NEAREST).astype(bool)
-    if hard:
+    for outgrown in (OUTGROWN, 0.0):
+        hidden, stands = _before(region, others, kinds=("stand",), outgrown=outgrown)
         rest = cut.mask & ~hidden
-        return region if rest.sum() < LEAST_VISIBLE * cut.mask.sum() else replace(region, cut=replace(cut, mask=rest))
-    return replace(region, hidden=hidden & cut.mask)
+        if rest.sum() >= LEAST_VISIBLE * cut.mask.sum():
+            return replace(region, cut=replace(cut, mask=rest), hidden=hidden, before=stands)
+    return region
+
+
+def _before(
+    region: RegionOnFrame, others: Sequence[RegionOnFrame], *, kinds: Sequence[str], outgrown: float
+) -> tuple[Mask, tuple[int, ...]]:
+    """What of a region's polygon lies behind others of its pane, widened by a share of their width; and which."""
+    cut = region.cut
+    hidden = np.zeros_like(cut.mask)
+    stands: list[int] = []
+    for at, other in enumerate(others):
+        nearer = other.cut.rows.stop > cut.rows.stop
+        if not nearer or other.pane != region.pane or other.shape.kind not in kinds:
+            continue
+        spare = round(outgrown * (other.cut.columns.stop - other.cut.columns.start))
+        padded = np.pad(other.cut.mask.astype(np.uint8), ((0, 0), (spare, spare)))
+        wide = cv2.dilate(padded, np.ones((1, 2 * spare + 1), np.uint8))
+        left = other.cut.columns.start - spare - cut.columns.start
+        shift = np.array([[1, 0, left], [0, 1, other.cut.rows.start - cut.rows.start]], dtype=np.float64)
+        covers = cv2.warpAffine(wide, shift, cut.mask.shape[::-1], flags=cv2.INTER_NEAREST).astype(bool) & cut.mask
+        if covers.any():
+            hidden |= covers
+            stands.append(at)
+    return hidden, tuple(stands)
 
 
 def _filled(polygon: NDArray[np.float64], size: tuple[int, int]) -> Mask:

@@ -47,13 +47,13 @@ def clean_state(images: list[NDArray[np.uint8]], cut: Cut) -> Clean:
 
 
 def greening(image: NDArray[np.uint8], cut: Cut, clean: Clean) -> NDArray[np.float32]:
-    """Score of each pixel inside the polygon, flat (n,)."""
-    return _score(image_to_lab(cut.of(image)) - clean.lab)[cut.mask]
+    """Score of each pixel over the region's box (height, width)."""
+    return _score(image_to_lab(cut.of(image)) - clean.lab)
 
 
 def greening_histogram(image: NDArray[np.uint8], cut: Cut, clean: Clean) -> NDArray[np.int64]:
     """Counts (BINS,) of the score over LIMITS."""
-    return count(greening(image, cut, clean), LIMITS, BINS)
+    return count(greening(image, cut, clean)[cut.mask], LIMITS, BINS)
 
 
 def greening_threshold(pooled: NDArray[np.int64], clean: Clean) -> float:

@@ -153,6 +153,25 @@ def plant_mask(image: NDArray[np.uint8], cut: Cut, threshold: Threshold) -> Mask
     return above.astype(bool) & cut.mask
 
 
+def grown_over(
+    image: NDArray[np.uint8], cut: Cut, hidden: Mask | None, plants: Sequence[Threshold]
+) -> NDArray[np.bool_]:
+    """Where plants of stands before a region have grown over it, over its box.
+
+    `hidden` is where they may stand anyway; leaves that reach out of it hang together with it and are as strongly
+    coloured as the upper half of the stand's plant class.
+    """
+    if hidden is None or not hidden.any():
+        return np.zeros_like(cut.mask)
+    leaf = hidden.copy()
+    for plant in plants:
+        if plant.split is not None and plant.look != "dark":
+            leaf |= look_values(image, cut, (plant.look,))[plant.look] > (plant.value + plant.split.high) / 2
+    _, labels = cv2.connectedComponents(leaf.astype(np.uint8))
+    reached = np.unique(labels[hidden])
+    return np.isin(labels, reached[reached > 0])
+
+
 def _is_ground(found: Threshold, ground: Mapping[str, Histogram] | None) -> bool:
     """Whether more than half of the tank outside the stands would count as plant."""
     if ground is None or ground[found.look].sum() == 0:

@@ -21,7 +21,7 @@ from littoral.imaging import greening, measure, segment
 from littoral.imaging.align import AlignReference, align, align_reference, warp
 from littoral.imaging.correct import Anchors, anchors_of, apply_table, correct, corrected, reference_table
 from littoral.imaging.decode import decode_photo
-from littoral.imaging.frames import HARD, WORKING_WIDTH_PX, Cut, FrameLayout, RegionOnFrame, lay_out
+from littoral.imaging.frames import HARD, LEAST_VISIBLE, WORKING_WIDTH_PX, Cut, FrameLayout, RegionOnFrame, lay_out
 from littoral.imaging.photo_errors import PhotoError
 from littoral.imaging.regions import ViewShape
 from littoral.imaging.results import Prepared, RegionMeasure
@@ -228,6 +228,7 @@ class _Raw:
     columns: measure.Columns | None = None
     lab: NDArray[np.float64] | None = None
     algae: float | None = None
+    flags: tuple[str, ...] = ()
 
 
 def _clean_states(
@@ -299,10 +300,14 @@ def _measure(image: Image, at: int, region: RegionOnFrame, rules: _Rules) -> _Ra
             mask &= ~region.hidden
         cover = float(mask.sum() / max(1, cut.mask.sum()))
         return _Raw(cover, measure.columns_of(mask, cut), measure.mid_colour(image, cut, mask))
-    algae = None
-    if at in rules.green_from:
-        algae = float(np.mean(greening.greening(image, cut, rules.clean[at]) > rules.green_from[at]))
-    return _Raw(lab=measure.region_colour(image, cut), algae=algae)
+    if at not in rules.green_from:
+        return _Raw(lab=measure.region_colour(image, cut))
+    plants = [rules.thresholds[stand] for stand in region.before if stand in rules.thresholds]
+    visible = cut.mask & ~segment.grown_over(image, cut, region.hidden, plants)
+    if visible.sum() < LEAST_VISIBLE * cut.mask.sum():
+        return _Raw(flags=("hidden by plants",))
+    covered = greening.greening(image, cut, rules.clean[at]) > rules.green_from[at]
+    return _Raw(lab=measure.region_colour(image, replace(cut, mask=visible)), algae=float(covered[visible].mean()))
 
 
 def _finish(
@@ -322,7 +327,7 @@ def _finish(
         regions = []
         for at, (region, one) in enumerate(zip(layout.regions, rows, strict=True)):
             size: dict[str, float | None] = {}
-            flags: tuple[str, ...] = ()
+            flags = one.flags
             if one.columns is not None:
                 height, width = measure.canopy(one.columns, bases[at])
                 scale = region.px_per_cm
