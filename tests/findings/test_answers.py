@@ -169,6 +169,22 @@ def test_without_a_card_only_a_change_of_redness_may_be_claimed(
     assert "relative to the rest of the scene" in finding.wording
 
 
+def test_in_one_frame_too_each_tank_needs_its_card(
+    make_trial: Make, make_measured: Make, make_book: Make, one_frame: Make, noise: Noise
+) -> None:
+    """One camera, and still the light falls differently on two places."""
+    trial = one_frame(make_trial(Question("red", "Redder?", "redness", ("red-stem",), primary=True), baseline_days=0.0))
+    view = next(iter(trial.views.values()))
+    left, right = view.panes
+    bare = replace(view, panes=(left, replace(right, regions=right.regions[:-1])))
+    apart = make_measured(trial, {"red-stem": redness(noise, later=0.0, offset=5.0)})
+    shared = Measured(tuple(replace(photo, view=view.key) for photo in apart.photos), "test")
+    with_cards = only(answer(make_book(trial), trial, measured=shared))
+    assert with_cards.rule == "these two tanks differ"
+    trial = replace(trial, views={view.key: bare})
+    assert only(answer(make_book(trial), trial, measured=shared)).rule == "not distinguishable from the camera"
+
+
 def test_both_tanks_in_one_frame_share_the_camera(
     make_trial: Make, make_measured: Make, make_book: Make, one_frame: Make, noise: Noise
 ) -> None:

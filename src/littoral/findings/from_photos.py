@@ -125,10 +125,11 @@ def _camera(trial: Trial, measure: str, tanks: Sequence[TankSeries]) -> tuple[fl
         return 0.0, None, True
     keys = {tank.tank for tank in tanks}
     seen = {photo.view for tank in tanks for member in tank.used for photo in member.photos}
-    panes = {view: trial.views[view].panes for view in seen}
-    if any(keys <= {pane.tank for pane in of_view} for of_view in panes.values()) and len(seen) == 1:
-        return SYSTEMATIC_REDNESS_ONE_FRAME, LEAST_REDNESS_ONE_FRAME, True
-    cards = all(any(region.kind == "card" for pane in of_view for region in pane.regions) for of_view in panes.values())
+    panes = [pane for view in seen for pane in trial.views[view].panes if pane.tank in keys]
+    # light falls differently on two places of one frame, so there, too, each tank needs its own card
+    cards = all(any(region.kind == "card" for region in pane.regions) for pane in panes)
+    if len(seen) == 1:
+        return SYSTEMATIC_REDNESS_ONE_FRAME, LEAST_REDNESS_ONE_FRAME, cards
     errors = [error for tank in tanks for member in tank.used for error in member.errors]
     typical = float(np.median(errors)) if errors else 0.0
     return SYSTEMATIC_REDNESS_APART, max(LEAST_REDNESS_APART, typical), cards

@@ -155,8 +155,8 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
         case "not distinguishable from the camera":
             if not numbers.absolute:
                 return (
-                    "Not distinguishable from the camera: no card stands in the water, so only a change from the "
-                    "baseline could be claimed."
+                    "Not distinguishable from the camera and the light: no card stands in the water, so only a change "
+                    "from a baseline could be claimed."
                 )
             least = _plain(measure, numbers.camera_term or 0.0, currency)
             if measure == "algae":
