@@ -35,9 +35,11 @@ def _bench(request: Request) -> Bench:
     return cast(Bench, request.app.state.bench)
 
 
-def _html(request: Request, template: str, *, status: int = 200, **values: Any) -> Response:
+def _html(
+    request: Request, template: str, *, status: int = 200, headers: Mapping[str, str] | None = None, **values: Any
+) -> Response:
     text = page_html(template, token=request.app.state.token, **values)
-    return Response(text, status, media_type="text/html", headers={"cache-control": "no-store"})
+    return Response(text, status, media_type="text/html", headers={"cache-control": "no-store", **(headers or {})})
 
 
 async def _line(request: Request) -> ListedTrial:
@@ -79,14 +81,12 @@ async def trial(request: Request) -> Response:
         return _html(request, "waiting.html", line=await _line(request), work=work, status=202)
     page = work.future.result()
     at = page.moment_at(_asked_day(request, page))
-    moments = twin_moments(page)
     look = "original" if request.query_params.get("look") == "original" else "even"
     return _html(
         request,
         "trial.html",
         page=page,
-        moments=moments,
-        most_events=max((len(tank["events"]) for one in moments for tank in one["tanks"].values()), default=0),
+        moments=twin_moments(page),
         at=at,
         look=look,
         place=place,
@@ -207,7 +207,8 @@ async def not_there(request: Request, error: Exception) -> Response:
     refusal = cast(HTTPException, error)
     if not _wants_html(request):
         return JSONResponse({"error": refusal.detail}, refusal.status_code, headers=refusal.headers)
-    return _html(request, "error.html", what=refusal.detail, faults=(), status=refusal.status_code)
+    status, headers = refusal.status_code, refusal.headers
+    return _html(request, "error.html", what=refusal.detail, faults=(), status=status, headers=headers)
 
 
 async def refused(request: Request, error: Exception) -> Response:

@@ -6,6 +6,7 @@ import socket
 import threading
 import webbrowser
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 from littoral.errors import LittoralError
@@ -29,8 +30,12 @@ def listen(port: int) -> socket.socket:
         raise PortTakenError(port, error.strerror or str(error)) from error
 
 
+def _print(text: str) -> None:
+    print(text, flush=True)  # whoever started this in a pipe waits for the address
+
+
 def serve(
-    book_folder: Path, *, port: int = 8765, open_browser: bool = True, say: Callable[[str], None] = print
+    book_folder: Path, *, port: int = 8765, open_browser: bool = True, say: Callable[[str], None] = _print
 ) -> None:
     """Serve the logbook in `book_folder` until interrupted; prints the address.
 
@@ -50,4 +55,5 @@ def serve(
         say(f"Littoral is at {address} (only this computer can reach it; Ctrl-C ends it)")
         if open_browser:
             threading.Timer(0.3, webbrowser.open, [address]).start()
-        uvicorn.Server(config).run(sockets=[listening])
+        with suppress(KeyboardInterrupt):  # the way a person ends it; the server has already closed by then
+            uvicorn.Server(config).run(sockets=[listening])

@@ -32,10 +32,14 @@ export function showTwin(section, shared) {
         if (shared.moments[shared.at].tanks[tank][look] === address && image.getAttribute("src") !== address) image.src = address;
       });
     }
-    for (const place of section.querySelectorAll("[data-events]")) tell(place, shown.tanks[place.dataset.events]);
+    for (const place of places) tell(place, shown.tanks[place.dataset.events]);
     pictures.around(at, look);
   }
 
+  const places = [...section.querySelectorAll("[data-events]")];
+  const keepRoom = () => reserve(places, shared.moments);
+  keepRoom();
+  addEventListener("resize", keepRoom);
   shared.onChange(show);
 
   for (const link of section.querySelectorAll("a[data-look]")) {
@@ -47,6 +51,23 @@ export function showTwin(section, shared) {
       link.setAttribute("aria-current", "true");
       show(shared.at);
     });
+  }
+}
+
+// Give the events the room of the fullest day, so that nothing below them moves while scrubbing.
+function reserve(places, moments) {
+  for (const place of places) {
+    const trial = place.cloneNode(true);
+    trial.classList.add("measuring");
+    trial.style.width = `${place.clientWidth + 4}px`;
+    place.parentNode.append(trial);
+    let most = 0;
+    for (const moment of moments) {
+      tell(trial, moment.tanks[place.dataset.events]);
+      most = Math.max(most, trial.offsetHeight);
+    }
+    trial.remove();
+    place.style.minHeight = `${most}px`;
   }
 }
 

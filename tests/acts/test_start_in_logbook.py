@@ -1,0 +1,79 @@
+"""Starting a trial right in a logbook, and finding what was published of one."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from littoral.acts.list_trials import list_trials
+from littoral.acts.published_files import published_files
+from littoral.acts.start_in_logbook import start_in_logbook
+from littoral.acts.view_trial import view_trial
+from littoral.errors import FaultsError
+from littoral.logbook.book import Logbook
+
+FIELDS = {"title": "Brighter, or dimmer?", "glass": "60 x 30 x 30 cm", "start": "2026-03-02", "length": "6 weeks",
+          "baseline": "1 week"}  # fmt: skip
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    Logbook.create(tmp_path / "logbook").close()
+    return tmp_path / "logbook"
+
+
+def test_a_trial_is_started_with_its_files_and_its_page(folder):
+    key = start_in_logbook(folder, **FIELDS)
+    files = folder.parent / key
+    assert {path.name for path in files.iterdir()} == {"trial.toml", "entries.csv", "photos"}
+    (listed,) = list_trials(folder)
+    assert (listed.title, listed.files, listed.photos) == ("Brighter, or dimmer?", files, 0)
+    page = view_trial(folder, key)
+    assert page.trial.length_days == 42
+    assert page.trial.baseline_days == 7
+    assert all(shown.photo is None for tank in page.tanks for shown in tank.shown)
+    assert [finding.rule for finding in page.findings] == ["not answered"] * len(page.findings)
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [("title", ""), ("glass", ""), ("glass", "60 by 30"), ("start", "soon"), ("length", "8 moons"), ("baseline", "")],
+)
+def test_a_field_that_is_wrong_is_named_and_nothing_is_written(folder, field, value):
+    with pytest.raises(FaultsError) as refused:
+        start_in_logbook(folder, **{**FIELDS, field: value})
+    assert refused.value.faults
+    assert [path.name for path in folder.parent.iterdir()] == ["logbook"]
+    assert list_trials(folder) == ()
+
+
+@pytest.mark.parametrize("title", ["../../etc", "/etc/passwd", "..", "a\x00b", "C:\\x", '"]\nkey = "../x"'])
+def test_no_title_leads_out_of_the_folder(folder, title):
+    try:
+        key = start_in_logbook(folder, **{**FIELDS, "title": title})
+    except FaultsError:
+        assert [path.name for path in folder.parent.iterdir()] == ["logbook"]
+    else:
+        assert {path.name for path in folder.parent.iterdir()} == {"logbook", key}
+        assert list_trials(folder)[0].title == title
+
+
+def test_a_title_that_is_taken_is_refused(folder):
+    start_in_logbook(folder, **FIELDS)
+    with pytest.raises(FaultsError, match="is taken already"):
+        start_in_logbook(folder, **FIELDS)
+
+
+def test_only_results_of_this_trial_count(folder):
+    results = folder.parent / "results"
+    (results / "charts").mkdir(parents=True)
+    for name in ("sheet.html", "film.mp4", "notes.txt", "charts/cover.svg"):
+        (results / name).write_text("x")
+    assert published_files(folder, "mine") == {}
+    for text in ("", "[]", '{"trial": "mine"}', json.dumps({"trial": {"key": "other"}})):
+        (results / "findings.json").write_text(text)
+        assert published_files(folder, "mine") == {}
+    (results / "findings.json").write_text(json.dumps({"trial": {"key": "mine"}}))
+    assert set(published_files(folder, "mine")) == {"sheet.html", "film.mp4", "findings.json", "cover.svg"}
