@@ -69,8 +69,11 @@ def test_a_photo_that_comes_later_is_added(files: Path) -> None:
 
 def png_of_100_gigapixels() -> bytes:
     side = 316_228
-    body = b"IHDR" + struct.pack(">IIBBBBB", side, side, 8, 2, 0, 0, 0)
-    return b"\x89PNG\r\n\x1a\n" + struct.pack(">I", 13) + body + struct.pack(">I", zlib.crc32(body))
+    chunks = ((b"IHDR", struct.pack(">IIBBBBB", side, side, 8, 2, 0, 0, 0)), (b"IDAT", zlib.compress(bytes(64))))
+    written = [
+        struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body)) for kind, body in chunks
+    ]
+    return b"\x89PNG\r\n\x1a\n" + b"".join(written)
 
 
 def jpeg_dated(when: str) -> bytes:

@@ -1,4 +1,4 @@
-"""Statistics against published values: every row of benchmarks/published_rows/statistics.py holds."""
+"""Statistics against published values: every row of benchmarks/published_rows/trial_statistics.py holds."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-FILE = Path(__file__).parents[2] / "benchmarks" / "published_rows" / "statistics.py"
+FILE = Path(__file__).parents[2] / "benchmarks" / "published_rows" / "trial_statistics.py"
 
 
 def _rows() -> list[dict[str, Any]]:
