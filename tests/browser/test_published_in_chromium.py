@@ -7,6 +7,9 @@ from pathlib import Path
 
 import pytest
 
+pytest.importorskip("playwright", reason="Playwright is not installed; it is in the development requirements")
+from playwright.sync_api import expect
+
 from littoral.acts.publish_results import publish_results
 from littoral.logbook.book import Logbook
 from littoral.publish.charts import charts_of
@@ -45,13 +48,12 @@ def test_a_chart_is_drawn_under_a_strict_policy_and_follows_the_day(visit, small
         encoding="utf-8",
     )
     page = visit(page_file.as_uri(), ready="body[data-drawn]")
-    count = "document.querySelectorAll('#chart .mark-rule line').length"
-    before = page.evaluate(count)
-    page.evaluate("view.signal('day', 3).runAsync()")
-    page.wait_for_function(f"{count} > {before}")
-    assert page.evaluate(count) == before + len(spec["concat"])
-    page.evaluate("view.signal('day', null).runAsync()")
-    page.wait_for_function(f"{count} === {before}")
+    rules = page.locator("#chart .mark-rule line")
+    before = rules.count()
+    page.evaluate("() => { view.signal('day', 3).runAsync(); }")
+    expect(rules).to_have_count(before + len(spec["concat"]))
+    page.evaluate("() => { view.signal('day', null).runAsync(); }")
+    expect(rules).to_have_count(before)
 
 
 @pytest.mark.parametrize(("width", "scheme"), [(390, "light"), (390, "dark"), (1440, "light")])
