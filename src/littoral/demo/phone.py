@@ -104,7 +104,7 @@ def spoil(clean: Image, phone: PhoneCharacter, shot: Shot, rng: np.random.Genera
     # Shot noise grows with the root of the light; a phone's denoiser leaves it slightly blotchy.
     noise = rng.standard_normal((height, width, 3), dtype=np.float32)
     noise = np.asarray(cv2.GaussianBlur(noise, (3, 3), 0.6), dtype=np.float32)
-    noise *= cv2.sqrt(light * np.float32(5.0) + np.float32(0.05))
+    noise *= cv2.sqrt(light * np.float32(5.0) + np.float32(0.008))
     light += noise * np.float32(2.0 * phone.noise)
     light *= np.float32(_CODES - 1)
     steps = np.clip(light, 0, _CODES - 1, out=light).astype(np.uint16)

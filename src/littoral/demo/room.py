@@ -16,15 +16,16 @@ BENCH_CM = -0.8  # where the bench's far edge is seen, below the bottom glass
 LAMP_CM = (34.6, 35.7)
 
 
-def dark_room(frame: Frame, rng: np.random.Generator) -> Image:
-    """Return the room without the tank's inside, sRGB uint8 (height, width, 3)."""
+def dark_room(frame: Frame, words: str, rng: np.random.Generator) -> Image:
+    """Return the room without the tank's inside, sRGB uint8 (height, width, 3); a tape on the bench says `words`."""
     rgb = _wall(frame, rng)
     _bench(rgb, frame, rng)
     picture = dithered(rgb, rng)
     _lamp(picture, frame)
     (left, _), (right, bottom) = pixel(frame, 0, HEIGHT_CM), pixel(frame, LENGTH_CM, 0)
     cv2.rectangle(picture, (left - 4, bottom), (right + 4, pixel(frame, 0, BENCH_CM)[1] + 3), (21, 21, 22), -1)
-    _words(picture, frame)
+    _tape(picture, frame, words)
+    _says_rendered(picture, frame)
     return picture
 
 
@@ -65,9 +66,9 @@ def _wall(frame: Frame, rng: np.random.Generator) -> Floats:
             )
         at += wide
     cv2.rectangle(shelf, (0, board), (width, board + max(1, round(16 * unit))), 1.1, -1)
-    blurred = np.asarray(cv2.GaussianBlur(shelf, (0, 0), 11 * unit), dtype=np.float64)
+    blurred = np.asarray(cv2.GaussianBlur(shelf, (0, 0), 6 * unit), dtype=np.float64)
     glow = np.exp(-(((y - 0.13) / 0.16) ** 2) - (x / 0.75) ** 2)
-    wall = (27 - 9 * np.abs(x) ** 1.5 + 15 * glow) * (1 - 0.35 * y)
+    wall = (33 - 11 * np.abs(x) ** 1.5 + 15 * glow) * (1 - 0.35 * y)
     light = wall + (8 + 14 * glow) * blurred
     return np.stack([light * 1.05, light * 1.0, light * 0.93], axis=-1)
 
@@ -104,7 +105,20 @@ def _lamp(picture: Image, frame: Frame) -> None:
     picture[...] = np.minimum(lit, 255).astype(np.uint8)
 
 
-def _words(picture: Image, frame: Frame) -> None:
+def _tape(picture: Image, frame: Frame, words: str) -> None:
+    """A strip of paper tape on the bench with the tank's name, as clubs do."""
+    scale = frame.px_per_cm
+    corners = np.array([[3.2, -2.6], [11.4, -2.75], [11.55, -4.35], [3.1, -4.15]])
+    px = np.round(frame.px(corners) * 16).astype(np.int32)
+    cv2.fillPoly(picture, [px + np.int32(scale * 2)], (22, 17, 13), lineType=cv2.LINE_AA, shift=4)
+    cv2.fillPoly(picture, [px], (146, 134, 108), lineType=cv2.LINE_AA, shift=4)
+    at = pixel(frame, 4.1, -3.75)
+    size = 1.02 * scale / 24
+    thick = max(1, round(scale / 12))
+    cv2.putText(picture, words, at, cv2.FONT_HERSHEY_SIMPLEX, size, (48, 44, 52), thick, cv2.LINE_AA)
+
+
+def _says_rendered(picture: Image, frame: Frame) -> None:
     width, height = frame.size
     size = max(0.35, 0.60 * width / 1600)
     at = (round(0.845 * width), round(0.955 * height))

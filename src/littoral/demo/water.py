@@ -18,7 +18,7 @@ GREY, PALE = 131, 222  # sRGB of the card's fields before the water's light fall
 
 def still_scene(frame: Frame, layout: Layout, rng: np.random.Generator) -> Image:
     """Return everything behind the plants, sRGB uint8 (height, width, 3), before the lamp's light falls on it."""
-    picture = dark_room(frame, rng)
+    picture = dark_room(frame, f"{layout.tank} tank", rng)
     (left, top), (right, bottom) = pixel(frame, 0, FILL_CM), pixel(frame, LENGTH_CM, 0)
     picture[top:bottom, left:right] = dithered(_backdrop((bottom - top, right - left), rng), rng)
     lay_gravel(picture, frame, rng)
