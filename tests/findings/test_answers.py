@@ -211,7 +211,7 @@ def test_where_algae_came_is_answered_by_place(
     finding = only(answer(make_book(trial), trial, measured=measured))
     assert finding.rule == "larger than equal tanks usually show"
     assert finding.change is None
-    assert "Right tank: they came first on root, from day 15; most stood on root" in finding.wording
+    assert "Right tank: they came first on root, from day 15; most stood on root" in finding.detail
     assert [part.region for part in finding.parts] == ["stone", "root"]
     assert "right tank" in finding.parts[0].text
     assert "from day 27" in finding.parts[0].text
@@ -269,7 +269,7 @@ def test_minutes_and_costs_are_accounts(make_trial: Make, make_measured: Make, m
     # By hand: 41 and 42 doses of 10 and 30 mL in six weeks, at 10 EUR for 500 mL
     assert [value.value for value in cost.arms] == pytest.approx([410 / 500 * 10 / 6, 1260 / 500 * 10 / 6])
     assert cost.unit == "EUR per week"
-    assert "macro stock runs out first, after 2 weeks" in cost.wording
+    assert "macro stock runs out first, after 2 weeks" in cost.detail
     assert list(cost.evidence.disturbed_by.values()) == ["left tank, day 20: dose of macro stock missed"]
 
 

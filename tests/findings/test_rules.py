@@ -12,7 +12,7 @@ import pytest
 from littoral.findings.compared import Compared
 from littoral.findings.model import ArmValue, Interval, Rule
 from littoral.findings.rules import Numbers, decide, usual_bound
-from littoral.findings.wording import design_text, next_step, rule_text, texts, wording
+from littoral.findings.wording import design_text, detail, next_step, rule_text, texts, wording
 from littoral.stats.estimate import Estimate
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial
@@ -118,6 +118,7 @@ def test_no_sentence_of_cause_below_three_tanks_per_arm(
     said = " ".join(
         (
             wording(trial, of, rule, numbers, level=0.95),
+            detail(trial, of, rule, numbers, level=0.95),
             rule_text(of, rule, level=0.95, further=3),
             next_step(trial, of, rule),
             design_text(trial, of),
@@ -128,20 +129,20 @@ def test_no_sentence_of_cause_below_three_tanks_per_arm(
 
 def test_sentences_read_as_written(make_trial: Callable[..., Trial]) -> None:
     trial, of = compared(make_trial, PAIR)
-    start = (
-        "Relative growth rate of canopy height: right tank (full) 4.00 % per day, left tank (sparing) 3.00 % per day; "
-        "difference +1.00 percentage points per day (95 % interval +0.40 to +1.60). "
+    end = (
+        " Relative growth rate of canopy height: right tank (full) 4.00 % per day, left tank (sparing) 3.00 % per day; "
+        "difference +1.00 percentage points per day (95 % interval +0.40 to +1.60)."
     )
     assert wording(trial, of, "these two tanks differ", PAIR, level=0.95) == (
-        f"{start}A difference between these two tanks; tank or regime, unknown."
+        f"A difference between these two tanks; tank or regime, unknown.{end}"
     )
     assert wording(trial, of, "larger than equal tanks usually show", PAIR, level=0.95) == (
-        f"{start}Larger than equal tanks usually show (assumed spread 20 %); tank or regime, unknown."
+        f"Larger than equal tanks usually show (assumed spread 20 %); tank or regime, unknown.{end}"
     )
     changed = replace(PAIR, before=AROUND_ZERO, change=Interval(0.009, 0.002, 0.016))
     assert wording(trial, of, "difference changed after the regimes began", changed, level=0.95) == (
-        f"{start}The difference between the tanks changed by +0.90 percentage points per day "
-        "(95 % interval +0.20 to +1.60) after the regimes began; why, unknown."
+        "The difference between the tanks changed by +0.90 percentage points per day "
+        f"(95 % interval +0.20 to +1.60) after the regimes began; why, unknown.{end}"
     )
 
 
@@ -149,7 +150,7 @@ def test_cannot_tell_prints_the_half_width(make_trial: Callable[..., Trial]) -> 
     numbers = replace(PAIR, effect=AROUND_ZERO, arm_values=(0.030, 0.031))
     trial, of = compared(make_trial, numbers)
     said = wording(trial, of, "cannot tell", numbers, level=0.9833)
-    assert said.endswith("Cannot tell; a difference under 0.50 percentage points per day would have been missed.")
+    assert said.startswith("Cannot tell; a difference under 0.50 percentage points per day would have been missed.")
     assert "(98.3 % interval -0.40 to +0.60)" in said
 
 
@@ -162,7 +163,7 @@ def test_three_tanks_per_arm_may_speak_of_the_regime(make_trial: Callable[..., T
 def test_what_was_expected_is_said_beside_a_claim_and_nowhere_else(make_trial: Callable[..., Trial]) -> None:
     trial, of = compared(make_trial, PAIR)
     of = replace(of, question=replace(of.question, expect=("full", "lower")))
-    assert wording(trial, of, "these two tanks differ", PAIR, level=0.95).endswith(
+    assert detail(trial, of, "these two tanks differ", PAIR, level=0.95).endswith(
         "Expected beforehand: full lower; the opposite was seen."
     )
-    assert "Expected" not in wording(trial, of, "cannot tell", PAIR, level=0.95)
+    assert "Expected" not in detail(trial, of, "cannot tell", PAIR, level=0.95)

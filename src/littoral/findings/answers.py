@@ -11,7 +11,7 @@ from littoral.findings.from_photos import compare_photos
 from littoral.findings.measured import Measured
 from littoral.findings.model import Finding, Interval, Rule
 from littoral.findings.rules import ASSUMED_SPREAD, Numbers, decide
-from littoral.findings.wording import design_text, next_step, rule_text, source_text, wording
+from littoral.findings.wording import design_text, detail, next_step, rule_text, source_text, wording
 from littoral.logbook.book import Logbook
 from littoral.stats.compare import holm_levels
 from littoral.stats.estimate import Estimate
@@ -86,6 +86,7 @@ def _finding(
         design=design_text(trial, compared),
         rule=rule,
         wording=wording(trial, compared, rule, numbers, level=level),
+        detail=detail(trial, compared, rule, numbers, level=level),
         rule_text=rule_text(compared, rule, level=level, further=further),
         next_step=next_step(trial, compared, rule),
         method=compared.method,

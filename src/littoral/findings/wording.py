@@ -26,18 +26,23 @@ def texts() -> Mapping[str, Mapping[str, str]]:
 
 
 def wording(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | None, *, level: float) -> str:
-    """Return the finding in sentences: what was measured, what may be said of it, and what the baseline showed."""
+    """Return the finding in two sentences: what may be said, then what was measured."""
     if rule == "not answered":
         return f"Not answered: {compared.missing}."
-    measure, currency = compared.question.measure, trial.currency
-    sentences = [_measured(trial, compared, numbers, level=level)]
-    if rule != "exact account":
-        assert numbers is not None
-        sentences.append(_claim(trial, compared, rule, numbers, level=level))
-        if rule != "difference changed after the regimes began" and numbers.before is not None:
-            sentences.append(_baseline(measure, numbers.before, numbers.change, level=level, currency=currency))
-        sentences.append(_expected(trial, compared, rule))
-    sentences.append(compared.detail)
+    measured = _measured(trial, compared, numbers, level=level)
+    if rule == "exact account":
+        return measured
+    assert numbers is not None
+    return f"{_claim(trial, compared, rule, numbers, level=level)} {measured}"
+
+
+def detail(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | None, *, level: float) -> str:
+    """Return what belongs to the finding beside its wording: the baseline, what was expected, where; "" for nothing."""
+    sentences = []
+    if numbers is not None and numbers.before is not None and rule != "difference changed after the regimes began":
+        measure, currency = compared.question.measure, trial.currency
+        sentences.append(_baseline(measure, numbers.before, numbers.change, level=level, currency=currency))
+    sentences += [_expected(trial, compared, rule), compared.detail]
     return " ".join(one for one in sentences if one)
 
 

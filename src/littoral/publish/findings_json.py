@@ -76,6 +76,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "rule": finding.rule,
         "rule_text": finding.rule_text,
         "wording": finding.wording,
+        "detail": finding.detail,
         "missing": finding.missing,
         "next_step": finding.next_step,
         "method": finding.method,

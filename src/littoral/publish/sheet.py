@@ -60,6 +60,7 @@ class Answer:
     key: str
     ask: str
     wording: str
+    detail: str
     rule: str
     rule_text: str
     primary: bool
@@ -240,6 +241,7 @@ def _answer(trial: Trial, finding: Finding) -> Answer:
         key=finding.question,
         ask=finding.ask,
         wording=finding.wording,
+        detail=finding.detail,
         rule=RULE_TAGS.get(finding.rule, finding.rule),
         rule_text=finding.rule_text,
         primary=finding.primary,
