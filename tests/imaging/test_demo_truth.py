@@ -14,7 +14,7 @@ from littoral.demo.scenario import write_demo
 from littoral.imaging.regions import PaneShape, RegionShape, ViewShape
 from littoral.imaging.series import measure_series
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.timeout(900)]
 
 
 def view_of(table: dict[str, Any]) -> ViewShape:
@@ -32,7 +32,8 @@ def view_of(table: dict[str, Any]) -> ViewShape:
 
 @pytest.mark.parametrize("seed", [1, 6])
 def test_measures_are_near_the_truth(tmp_path: Path, seed: int) -> None:
-    folder = write_demo(tmp_path / "demo", seed=seed)
+    folder = tmp_path / "demo"
+    write_demo(folder, seed=seed, size=(1200, 900))
     truth = json.loads((folder / "truth" / "truth.json").read_text())["photos"]
     tables = tomllib.loads((folder / "trial.toml").read_text())["views"]
     height, cover, glass = [], [], []

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from littoral.imaging import segment, series
+from littoral.imaging.frames import lay_out
 from littoral.imaging.regions import PaneShape, RegionShape, ViewShape
 
 pytestmark = pytest.mark.real
@@ -62,7 +63,7 @@ def test_fronds_under_pink_light_against_hand_masks(open_data: Path, monkeypatch
     )
     view = ViewShape((251, 1024), panes)
     frames, kept = run(sorted((folder / "photos").glob("*.png")), view)
-    layout = series.lay_out(view, (251, 1024))
+    layout = lay_out(view, (251, 1024))
     assert [threshold.look for threshold in chosen] == ["dark", "dark"]
     shared, area = [], []
     for i, path in enumerate(sorted((folder / "masks").glob("*.png"))):

@@ -8,10 +8,9 @@ import cv2
 import numpy as np
 import pytest
 
-from littoral.imaging.photo_errors import DamagedPhotoError, EmptyPhotoError
+from littoral.imaging.photo_errors import DamagedPhotoError, EmptyPhotoError, NoReferencePhotoError
 from littoral.imaging.series import (
     METHOD_VERSION,
-    NoReferencePhotoError,
     make_reference,
     measure_series,
     prepare_photo,

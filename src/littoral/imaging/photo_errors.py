@@ -58,3 +58,14 @@ class UnsupportedPixelsError(PhotoError):
             f"The {format_name} image holds pixels of kind {mode!r}, whose white is not defined. "
             "Export it as 8-bit or 16-bit RGB."
         )
+
+
+class NoReferencePhotoError(PhotoError):
+    """None of a view's first photos can be used as the reference the others are compared with."""
+
+    def __init__(self, tried: int) -> None:
+        self.tried = tried
+        super().__init__(
+            f"None of the {tried} photos tried can serve as the reference of this view: each is damaged or wrongly "
+            "exposed. Remove them or take the photo again."
+        )

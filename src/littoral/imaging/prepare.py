@@ -1,0 +1,114 @@
+"""Bring one photo to its view: decode, align, warp, correct; and choose what photos are brought to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from littoral.imaging.align import AlignReference, align, align_reference, warp
+from littoral.imaging.correct import Anchors, anchors_of, apply_table, correct, corrected, reference_table
+from littoral.imaging.decode import decode_photo
+from littoral.imaging.frames import WORKING_WIDTH_PX, FrameLayout, lay_out
+from littoral.imaging.photo_errors import NoReferencePhotoError, PhotoError
+from littoral.imaging.regions import ViewShape
+from littoral.imaging.results import Prepared
+
+FIRST_PHOTOS = 5
+"""From so many photos the reference's colour is chosen: the best exposed one."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reference:
+    """What all photos of a view are brought to: the first photo's framing, the best exposed first photo's colour."""
+
+    layout: FrameLayout
+    features: AlignReference
+    anchors: Anchors
+    camera_locked: bool
+
+
+def prepare_photo(data: bytes, view: ViewShape, reference: Reference | None = None) -> Prepared:
+    """Decode a photo's bytes and bring it to its view; without a reference it is only decoded and scaled.
+
+    Raises the classes of `photo_errors`.
+    """
+    decoded = decode_photo(data, width_px=min(WORKING_WIDTH_PX, view.frame_px[0]))
+    flags = [*decoded.notes, *exposure_flags(decoded.image)]
+    header = decoded.header
+    if abs(np.log(header.width / header.height * view.frame_px[1] / view.frame_px[0])) > 0.03:
+        flags.append(
+            f"the photo's shape ({header.width} x {header.height}) is not the view's "
+            f"({view.frame_px[0]} x {view.frame_px[1]})"
+        )
+    if reference is None:
+        size = lay_out(view, (header.width, header.height)).size_px
+        scale = np.diag([size[0] / decoded.image.shape[1], size[1] / decoded.image.shape[0], 1.0])
+        return Prepared(warp(decoded.image, scale, size), "none: no reference", None, None, tuple(flags))
+    found = align(decoded.image, reference.features)
+    image = warp(decoded.image, found.matrix, reference.layout.size_px)
+    correction = correct(anchors_of(image, reference.layout), reference.anchors, camera_locked=reference.camera_locked)
+    return Prepared(
+        apply_table(image, correction.table),
+        correction.description,
+        correction.residual,
+        found.residual_px,
+        (*flags, *found.flags, *correction.flags),
+    )
+
+
+def make_reference(photos: Iterable[bytes], view: ViewShape) -> Reference:
+    """The reference of a view from its first photos' bytes, in order of time; unreadable or dark ones are passed over.
+
+    The first usable photo fixes the framing (polygons are drawn on it), the best exposed one the colour; where a card
+    is in view the colour is brought to it. No more is taken from `photos` than FIRST_PHOTOS usable ones. Raises
+    NoReferencePhotoError.
+    """
+    layout: FrameLayout | None = None
+    features: AlignReference | None = None
+    best: Anchors | None = None
+    tried = usable = 0
+    for data in photos:
+        tried += 1
+        try:
+            decoded = decode_photo(data, width_px=min(WORKING_WIDTH_PX, view.frame_px[0]))
+        except PhotoError:
+            continue
+        if exposure_flags(decoded.image):
+            continue
+        if layout is None or features is None:
+            layout = lay_out(view, (decoded.header.width, decoded.header.height))
+            width, height = layout.size_px
+            scale = np.diag([width / decoded.image.shape[1], height / decoded.image.shape[0], 1.0])
+            image = warp(decoded.image, scale, layout.size_px)
+            corners = [pane.corners_px * layout.per_frame_px for pane in view.panes if pane.corners_px is not None]
+            features = align_reference(
+                image, trusted=~layout.plants, corners_px=np.concatenate(corners) if corners else None
+            )
+        else:
+            found = align(decoded.image, features)
+            if found.flags:
+                continue
+            image = warp(decoded.image, found.matrix, layout.size_px)
+        anchors = anchors_of(image, layout)
+        usable += 1
+        if best is None or anchors.usable.sum() > 1.05 * best.usable.sum():
+            best = anchors
+        if usable == FIRST_PHOTOS:
+            break
+    if layout is None or features is None or best is None:
+        raise NoReferencePhotoError(tried)
+    return Reference(layout, features, corrected(best, reference_table(best).table), view.camera_locked)
+
+
+def exposure_flags(image: NDArray[np.uint8]) -> list[str]:
+    """What is plainly wrong with the exposure of an image (height, width, 3), as sentences; empty where nothing is."""
+    small = cv2.resize(image, (64, 64), interpolation=cv2.INTER_AREA)
+    if small.max() < 20:
+        return ["the photo is nearly black"]
+    if np.mean(small.min(axis=2) > 250) > 0.6:
+        return ["the photo is overexposed"]
+    return []
