@@ -76,7 +76,8 @@ class Finding:
     """The answer to one question: effect = second arm minus first arm, in `unit`, with its 95 % interval.
 
     `wording` is what may be published: the claim, then the numbers. `detail` adds the baseline and where it was seen,
-    `rule` is why it is allowed to say that much, and `next_step` the cheapest way to learn more. `effect` is None where the question could not be answered; `missing` says why.
+    `rule` is why it is allowed to say that much, and `next_step` the cheapest way to learn more. `effect` is
+    None where the question could not be answered; `missing` says why.
 
     What may be claimed is decided at `level`: 0.95 for the primary question, stricter by Holm's procedure for the
     others. `claim` is the difference with its interval at that level, `before` the difference before the regimes began
