@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import io
 import json
+import sys
 import xml.etree.ElementTree as ET
 from collections.abc import Sequence
+from dataclasses import replace
 
 import altair
 import numpy as np
@@ -18,7 +20,7 @@ from littoral.findings.measured import Measured
 from littoral.findings.model import Finding
 from littoral.publish.arm_line import ArmLine, alone, with_gaps
 from littoral.publish.chart import Chart
-from littoral.publish.draw import DrawError, to_png, to_svg
+from littoral.publish.draw import DrawError, NoRendererError, to_png, to_svg
 from littoral.publish.end_labels import apart
 from littoral.publish.finding_charts import effect_chart, half_range
 from littoral.publish.panel import day_ticks
@@ -137,3 +139,33 @@ def test_zero_stands_in_the_middle_of_every_row(trial: Trial, findings: Sequence
     assert domains
     assert all(low == -high for low, high in domains)
     assert half_range(findings[0], trial.questions[0]) == pytest.approx(1.15 * (0.0121 + 0.0055))
+
+
+def test_redness_is_drawn_where_it_was_asked_about(trial: Trial, measured: Measured) -> None:
+    one = redness_chart(trial, measured)
+    assert one is not None
+    assert [panel["title"]["text"] for panel in one.spec["concat"]] == ["red stem plant"]
+    everything = replace(trial, questions=(replace(trial.questions[1], of=()),))
+    all_stands = redness_chart(everything, measured)
+    assert all_stands is not None
+    assert len(all_stands.spec["concat"]) == 2
+    assert redness_chart(replace(trial, questions=()), measured) is None
+
+
+def test_a_height_without_scale_is_drawn_only_if_asked_about(trial: Trial, measured: Measured) -> None:
+    photos = tuple(
+        replace(photo, regions=tuple(replace(region, height_cm=None) for region in photo.regions))
+        for photo in measured.photos
+    )
+    unscaled = replace(measured, photos=photos)
+    asked = height_chart(trial, unscaled)
+    assert asked is not None
+    assert asked.caption.startswith("Canopy height in px")
+    assert height_chart(replace(trial, questions=trial.questions[1:]), unscaled) is None
+
+
+def test_without_the_renderer_there_is_one_clear_message(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "vl_convert", None)
+    for draw in (to_svg, to_png):
+        with pytest.raises(NoRendererError, match=r"littoral\[charts\]"):
+            draw({})

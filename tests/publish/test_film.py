@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -13,7 +14,7 @@ import pytest
 from numpy.typing import NDArray
 
 from littoral.findings.measured import Measured, MeasuredPhoto
-from littoral.publish.encode import FPS, SIZE
+from littoral.publish.encode import FPS, SIZE, EncoderError, encoder_here
 from littoral.publish.film import LAST_HOLD_S, Film, frames_a_moment, make_film, pictures
 from littoral.publish.film_layout import BAND, BOTTOM, MARGIN, TOP, film_layout
 from littoral.publish.flags import usual_words
@@ -202,3 +203,12 @@ def test_what_is_wrong_with_most_photos_is_said_once_and_not_marked_on_each(tria
     shown = moments(trial, {"left": photos})
     assert [one.shown["left"].flags for one in shown] == [()] * 9 + [("the photo is nearly black",)]
     assert usual_words(photos) == "Most photos here: not aligned."
+
+
+def test_without_an_encoder_there_is_one_clear_message(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(av, "codecs_available", {"mpeg4"})
+    with pytest.raises(EncoderError, match=r"none of the H\.264 encoders libx264, libopenh264\. Install"):
+        encoder_here()
+    monkeypatch.setitem(sys.modules, "av", None)
+    with pytest.raises(EncoderError, match=r"PyAV is not installed\. Install Littoral with its film: littoral\[film\]"):
+        encoder_here()

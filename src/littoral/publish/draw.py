@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import re
 from collections.abc import Mapping
+from types import ModuleType
 from typing import Any
 
 from littoral.errors import LittoralError
@@ -17,14 +18,22 @@ class DrawError(LittoralError):
         super().__init__(f"A chart could not be drawn: {why}. Its specification must be valid Vega-Lite.")
 
 
+class NoRendererError(LittoralError):
+    """The library that draws charts is not installed."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "No charts: vl-convert-python is not installed. Install Littoral with its charts: littoral[charts]."
+        )
+
+
 def to_svg(spec: Mapping[str, Any]) -> str:
     """Return the chart as SVG text in the specification's own pixels; the same specification gives the same text.
 
     Ids inside are numbered from 0 in each drawing: a page that holds several must give each its own prefix (see
-    `inline_svg`). Raises DrawError where the specification is not Vega-Lite.
+    `inline_svg`). Raises DrawError where the specification is not Vega-Lite, NoRendererError without the library.
     """
-    import vl_convert
-
+    vl_convert = _renderer()
     try:
         return _renumbered(str(vl_convert.vegalite_to_svg(dict(spec), allowed_base_urls=[])), "part")
     except ValueError as error:
@@ -34,14 +43,21 @@ def to_svg(spec: Mapping[str, Any]) -> str:
 def to_png(spec: Mapping[str, Any], scale: float = 2.0) -> bytes:
     """Return the chart as PNG bytes, `scale` device pixels to each pixel of the specification.
 
-    Raises DrawError where the specification is not Vega-Lite.
+    Raises DrawError where the specification is not Vega-Lite, NoRendererError without the library.
     """
-    import vl_convert
-
+    vl_convert = _renderer()
     try:
         return bytes(vl_convert.vegalite_to_png(dict(spec), scale=scale, allowed_base_urls=[]))
     except ValueError as error:
         raise DrawError(str(error).strip().splitlines()[0]) from error
+
+
+def _renderer() -> ModuleType:
+    try:
+        import vl_convert
+    except ImportError:
+        raise NoRendererError from None
+    return vl_convert
 
 
 def inline_svg(svg: str, *, prefix: str, alt: str) -> str:

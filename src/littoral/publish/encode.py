@@ -30,10 +30,11 @@ OPTIONS = {
 
 
 class EncoderError(LittoralError):
-    """No H.264 encoder is there."""
+    """No H.264 encoder is there; `why` says what is missing."""
 
-    def __init__(self) -> None:
-        super().__init__(f"No film: this PyAV has none of the H.264 encoders {', '.join(ENCODERS)}. Install its wheel.")
+    def __init__(self, why: str) -> None:
+        self.why = why
+        super().__init__(f"No film: {why}. Install Littoral with its film: littoral[film].")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,12 +50,14 @@ class Encoded:
 
 def encoder_here() -> str:
     """Return the name of the H.264 encoder that will be used; EncoderError where there is none."""
-    import av
-
+    try:
+        import av
+    except ImportError:
+        raise EncoderError("PyAV is not installed") from None
     for name in ENCODERS:
         if name in av.codecs_available:
             return name
-    raise EncoderError
+    raise EncoderError(f"this PyAV has none of the H.264 encoders {', '.join(ENCODERS)}")
 
 
 def encode(path: Path, pictures: Iterable[tuple[VideoFrame, int]]) -> Encoded:
@@ -62,10 +65,10 @@ def encode(path: Path, pictures: Iterable[tuple[VideoFrame, int]]) -> Encoded:
 
     The file appears only when it is whole. Raises EncoderError where this PyAV has no H.264 encoder.
     """
+    encoder = encoder_here()
     import av
     from av import VideoStream
 
-    encoder = encoder_here()
     part = path.with_name(path.name + ".part")
     count = 0
     try:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from littoral.findings.measured import Measured
-from littoral.publish.encode import FPS, Encoded, encode
+from littoral.publish.encode import FPS, Encoded, encode, encoder_here
 from littoral.publish.flags import usual_words
 from littoral.publish.frames import Events, FrameMaker
 from littoral.publish.moments import Moment, moments, step_days
@@ -74,6 +74,7 @@ def pictures(
 
     The next one is made while the one before is encoded.
     """
+    encoder_here()  # says what is missing before any work is done
     from av import VideoFrame
     from av.video.reformatter import ColorRange, Colorspace
 
@@ -83,7 +84,7 @@ def pictures(
     maker = FrameMaker(trial, tanks, _events(trial, tanks, entries), step=step, remark=remark)
 
     def compose(moment: Moment) -> VideoFrame:
-        rgb = VideoFrame.from_ndarray(np.asarray(maker.frame(moment)), format="rgb24")
+        rgb = VideoFrame.from_numpy_buffer(np.asarray(maker.frame(moment)), format="rgb24")
         return rgb.reformat(
             format="yuv420p", dst_colorspace=Colorspace.ITU709, dst_color_range=ColorRange.MPEG
         )  # fmt: skip

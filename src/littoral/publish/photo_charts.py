@@ -25,8 +25,13 @@ Taken = tuple[float, float]
 def height_chart(
     trial: Trial, measured: Measured, entries: Sequence[Entry] = (), *, width_px: float = 760
 ) -> Chart | None:
-    """Canopy height of each stand in cm (in px where a view has no scale), from zero, trims marked."""
+    """Canopy height of each stand in cm, from zero, trims marked.
+
+    Where a view has no scale it is in px, and shown only if it was asked about: seen from above it means nothing.
+    """
     scaled = any(region.height_cm is not None for photo in measured.photos for region in photo.regions)
+    if not scaled and not any(question.measure == "height growth" for question in trial.questions):
+        return None
     unit = "cm" if scaled else "px"
 
     def take(region: RegionMeasure) -> Taken | None:
@@ -69,7 +74,10 @@ def redness_chart(
     trial: Trial, measured: Measured, entries: Sequence[Entry] = (), *, width_px: float = 760
 ) -> Chart | None:
     """Redness (CIELAB a*) of the stands asked about, with the band of 95 % that the camera leaves."""
-    asked = {key for question in trial.questions if question.measure == "redness" for key in question.of}
+    questions = [question for question in trial.questions if question.measure == "redness"]
+    if not questions:
+        return None
+    asked = {key for question in questions for key in question.of or trial.stands}
     return _chart(
         trial,
         measured,
@@ -80,7 +88,7 @@ def redness_chart(
         take=lambda region: None if region.a is None else (region.a, region.colour_error or 0.0),
         kinds=("stand",),
         from_zero=False,
-        only=asked or None,
+        only=asked,
         width_px=width_px,
     )
 
