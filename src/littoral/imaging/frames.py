@@ -99,7 +99,8 @@ def _seen(region: RegionOnFrame, others: Sequence[RegionOnFrame]) -> RegionOnFra
         return replace(region, hidden=_before(region, others, kinds=("stone", "wood"), outgrown=0.0)[0])
     if region.shape.kind not in HARD:
         return region
-    for outgrown in (OUTGROWN, 0.0):
+    # Nothing stands before the front glass, but leaves behind it are seen through it: only the polygons are left out.
+    for outgrown in (0.0,) if region.shape.kind == "glass" else (OUTGROWN, 0.0):
         hidden, stands = _before(region, others, kinds=("stand",), outgrown=outgrown)
         rest = cut.mask & ~hidden
         if rest.sum() >= LEAST_VISIBLE * cut.mask.sum():
