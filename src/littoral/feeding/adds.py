@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from littoral.errors import LittoralError
 from littoral.feeding.bottles import Bottle
-from littoral.feeding.regimes import Regime
+from littoral.feeding.regimes import Regime, times_per_week
 
 
 class DoseError(LittoralError):
@@ -41,6 +41,8 @@ def dose_adds_mg(bottle: Bottle, *, ml: float | None = None, g: float | None = N
 def week_adds_mg_per_l(regime: Regime, bottles: Mapping[str, Bottle], *, net_volume_l: float) -> dict[str, float]:
     """Return what one week of a regime adds: mg/L of each nutrient, as if all were dosed at once.
 
+    A dose that comes every n days counts 7/n times, which is its mean over the weeks.
+
     Water changes take out and bring in, which is not counted here (see `tank.balance` for levels). Raises DoseError: a
     bottle that is not there, or a dose it cannot give; ValueError for a net volume that is not above zero.
     """
@@ -52,7 +54,7 @@ def week_adds_mg_per_l(regime: Regime, bottles: Mapping[str, Bottle], *, net_vol
             right = f"Bottles there are: {', '.join(bottles) or 'none'}."
             raise DoseError(bottle=dose.of, what="there is no such bottle", right=right)
         for nutrient, mg in dose_adds_mg(bottle, ml=dose.ml, g=dose.g).items():
-            week[nutrient] = week.get(nutrient, 0.0) + mg * len(set(dose.weekdays)) / net_volume_l
+            week[nutrient] = week.get(nutrient, 0.0) + mg * times_per_week(dose) / net_volume_l
     return week
 
 

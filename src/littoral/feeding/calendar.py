@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from littoral.feeding.regimes import PlannedChange, PlannedDose, Regime
+from littoral.feeding.regimes import PlannedChange, PlannedDose, Regime, falls_on
 
 
 def planned(
@@ -23,5 +23,5 @@ def planned(
     for day in range(from_day, to_day):
         weekday = (start + timedelta(days=day)).weekday()
         for act in acts:
-            if weekday in act.weekdays:
+            if falls_on(act, day=day, weekday=weekday):
                 yield day, act
