@@ -9,9 +9,13 @@ from __future__ import annotations
 
 from littoral.quantities.amounts import factor_of
 
+HARDNESS_UNITS = ("dGH", "°fH", "°e", "ppm CaCO3", "mmol/L", "meq/L")
+"""The units a full picture shows: German, French and English degrees, as calcium carbonate, amount and charge."""
+ALKALINITY_UNITS = ("dKH", "°fH", "°e", "ppm CaCO3", "mg/L HCO3", "meq/L")
+
 
 def hardness_mmol_per_l(value: float, *, unit: str) -> float:
-    """Return mmol/L of a hardness given in dGH, °fH, °e, gpg, ppm CaCO3 or mmol/L. Raises AmountError for another unit.
+    """Return mmol/L of a hardness given in dGH, °fH, °e, gpg, ppm CaCO3, meq/L or mmol/L. Raises AmountError for another unit.
 
     Source: definitions above; DIN 38409-6 uses mmol/L.
     """
@@ -19,12 +23,12 @@ def hardness_mmol_per_l(value: float, *, unit: str) -> float:
 
 
 def hardness_in(mmol_per_l: float, *, unit: str) -> float:
-    """Return a hardness in mmol/L as dGH, °fH, °e, gpg, ppm CaCO3 or mmol/L. Raises AmountError for another unit."""
+    """Return a hardness in mmol/L as dGH, °fH, °e, gpg, ppm CaCO3, meq/L or mmol/L. Raises AmountError for another unit."""
     return mmol_per_l / factor_of(unit, kind="hardness")
 
 
 def alkalinity_meq_per_l(value: float, *, unit: str) -> float:
-    """Return meq/L of an alkalinity given in dKH, ppm CaCO3 or meq/L. Raises AmountError for another unit.
+    """Return meq/L of an alkalinity given in dKH, °fH, °e, ppm CaCO3, mg/L HCO3 or meq/L. Raises AmountError for another unit.
 
     Source: °KH = 2.804 x the acid capacity KS4.3 of DIN 38409-7.
     """
@@ -32,5 +36,15 @@ def alkalinity_meq_per_l(value: float, *, unit: str) -> float:
 
 
 def alkalinity_in(meq_per_l: float, *, unit: str) -> float:
-    """Return an alkalinity in meq/L as dKH, ppm CaCO3 or meq/L. Raises AmountError for another unit."""
+    """Return an alkalinity in meq/L as dKH, °fH, °e, ppm CaCO3, mg/L HCO3 or meq/L. Raises AmountError for another unit."""
     return meq_per_l / factor_of(unit, kind="alkalinity")
+
+
+def hardness_in_every_unit(mmol_per_l: float) -> dict[str, float]:
+    """Return a hardness in mmol/L as each of HARDNESS_UNITS, by unit. Raises nothing."""
+    return {unit: hardness_in(mmol_per_l, unit=unit) for unit in HARDNESS_UNITS}
+
+
+def alkalinity_in_every_unit(meq_per_l: float) -> dict[str, float]:
+    """Return an alkalinity in meq/L as each of ALKALINITY_UNITS, by unit. Raises nothing."""
+    return {unit: alkalinity_in(meq_per_l, unit=unit) for unit in ALKALINITY_UNITS}

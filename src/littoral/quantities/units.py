@@ -78,14 +78,21 @@ _HARDNESS_MMOL_PER_L = {
     "°fH": 10 / 100.0869,
     "°e": 14.254 / 100.0869,
     "gpg": 17.118 / 100.0869,
+    "meq/L": 0.5,
+    "mval/L": 0.5,  # an older word for meq/L
 }
 _ALKALINITY_MEQ_PER_L = {
     "dKH": 20 / 56.0774,
     "°dKH": 20 / 56.0774,
+    "°dH": 20 / 56.0774,
+    "°fH": 20 / 100.0869,
+    "°e": 2 * 14.254 / 100.0869,
     "meq/L": 1.0,
+    "mval/L": 1.0,
     "mmol/L": 1.0,  # acid capacity KS4.3, of one charge each
     "ppm CaCO3": 2 / 100.0869,
     "mg/L CaCO3": 2 / 100.0869,
+    "mg/L HCO3": 1 / 61.0168,
 }
 
 
@@ -149,8 +156,18 @@ def kinds() -> Mapping[str, Kind]:
                 Kind("rate", "1/day", rate, ("% per day", "% per week", "1/day")),
                 Kind("flow", "L/day", _per(_VOLUME_L, _DURATION_D), ("L per day", "L per week", "mL per day")),
                 Kind("temperature", "°C", _TEMPERATURE, ("°C", "°F", "K"), low=-273.15, offsets=_TEMPERATURE_OFFSET),
-                Kind("hardness", "mmol/L", _HARDNESS_MMOL_PER_L, ("dGH", "mmol/L", "ppm CaCO3", "°fH", "°e", "gpg")),
-                Kind("alkalinity", "meq/L", _ALKALINITY_MEQ_PER_L, ("dKH", "meq/L", "ppm CaCO3")),
+                Kind(
+                    "hardness",
+                    "mmol/L",
+                    _HARDNESS_MMOL_PER_L,
+                    ("dGH", "mmol/L", "ppm CaCO3", "°fH", "°e", "gpg", "meq/L"),
+                ),
+                Kind(
+                    "alkalinity",
+                    "meq/L",
+                    _ALKALINITY_MEQ_PER_L,
+                    ("dKH", "meq/L", "ppm CaCO3", "mg/L HCO3", "°fH", "°e"),
+                ),
             )
         }
     )
