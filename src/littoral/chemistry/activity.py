@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from littoral.chemistry.ions import CHARGES
+from littoral.chemistry.charges import CHARGES
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.chemistry.water_errors import require, require_levels
 

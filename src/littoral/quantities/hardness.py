@@ -15,7 +15,7 @@ ALKALINITY_UNITS = ("dKH", "°fH", "°e", "ppm CaCO3", "mg/L HCO3", "meq/L")
 
 
 def hardness_mmol_per_l(value: float, *, unit: str) -> float:
-    """Return mmol/L of a hardness given in dGH, °fH, °e, gpg, ppm CaCO3, meq/L or mmol/L. Raises AmountError for another unit.
+    """Return mmol/L of a hardness given in one of HARDNESS_UNITS or in gpg. Raises AmountError for another unit.
 
     Source: definitions above; DIN 38409-6 uses mmol/L.
     """
@@ -23,12 +23,12 @@ def hardness_mmol_per_l(value: float, *, unit: str) -> float:
 
 
 def hardness_in(mmol_per_l: float, *, unit: str) -> float:
-    """Return a hardness in mmol/L as dGH, °fH, °e, gpg, ppm CaCO3, meq/L or mmol/L. Raises AmountError for another unit."""
+    """Return a hardness in mmol/L in one of HARDNESS_UNITS or in gpg. Raises AmountError for another unit."""
     return mmol_per_l / factor_of(unit, kind="hardness")
 
 
 def alkalinity_meq_per_l(value: float, *, unit: str) -> float:
-    """Return meq/L of an alkalinity given in dKH, °fH, °e, ppm CaCO3, mg/L HCO3 or meq/L. Raises AmountError for another unit.
+    """Return meq/L of an alkalinity given in one of ALKALINITY_UNITS. Raises AmountError for another unit.
 
     Source: °KH = 2.804 x the acid capacity KS4.3 of DIN 38409-7.
     """
@@ -36,7 +36,7 @@ def alkalinity_meq_per_l(value: float, *, unit: str) -> float:
 
 
 def alkalinity_in(meq_per_l: float, *, unit: str) -> float:
-    """Return an alkalinity in meq/L as dKH, °fH, °e, ppm CaCO3, mg/L HCO3 or meq/L. Raises AmountError for another unit."""
+    """Return an alkalinity in meq/L in one of ALKALINITY_UNITS. Raises AmountError for another unit."""
     return meq_per_l / factor_of(unit, kind="alkalinity")
 
 

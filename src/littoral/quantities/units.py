@@ -94,6 +94,8 @@ _ALKALINITY_MEQ_PER_L = {
     "mg/L CaCO3": 2 / 100.0869,
     "mg/L HCO3": 1 / 61.0168,
 }
+_HARDNESS_SHOWN = ("dGH", "mmol/L", "ppm CaCO3", "°fH", "°e", "gpg", "meq/L")
+_ALKALINITY_SHOWN = ("dKH", "meq/L", "ppm CaCO3", "mg/L HCO3", "°fH", "°e")
 
 
 @dataclass(frozen=True, slots=True)
