@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike
 from littoral.feeding.adds import DoseError, dose_adds_mg
 from littoral.feeding.bottles import Bottle
 from littoral.feeding.level_response import LevelResponse
-from littoral.feeding.regimes import Regime, falls_on, period_days
+from littoral.feeding.regimes import PlannedChange, Regime, RegimeError, falls_on, period_days, when_words
 from littoral.tank.balance import vector
 from littoral.tank.events import BalanceError, FloatArray
 
@@ -137,6 +137,20 @@ def steady_state(
         mean=_mean_after(dosed, uptake, top_up).mean(axis=1),
         kept=kept,
     )
+
+
+def shares_by_weekday(changes: Sequence[PlannedChange]) -> FloatArray:
+    """Return the share of water changed on each weekday from Monday, (7,); several on one day follow each other.
+
+    Raises RegimeError for a change that does not come by the weekday, since then no two weeks are alike.
+    """
+    kept = np.ones(WEEK)
+    for change in changes:
+        if change.every is not None:
+            what = f"a water change {when_words(change)}"
+            raise RegimeError(what=what, right="Weekly advice needs changes on weekdays.")
+        kept[list(set(change.weekdays))] *= 1.0 - change.share
+    return 1.0 - kept
 
 
 def weekly_response(
