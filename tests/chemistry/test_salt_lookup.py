@@ -37,6 +37,8 @@ def test_found(written: str, formula: str) -> None:
         ("CaSO4", ["CaSO4·2H2O"]),
         ("Fe-EDTA", ["NaFe-EDTA anhydrous", "NaFe-EDTA trihydrate"]),
         ("fe dtpa", ["Na2Fe-DTPA", "NaHFe-DTPA"]),
+        ("ZnSO4", ["ZnSO4·7H2O", "ZnSO4·H2O"]),
+        ("citric acid", ["C6H8O7 anhydrous", "C6H8O7·H2O"]),
     ],
 )
 def test_asked_which_form(written: str, choices: list[str]) -> None:

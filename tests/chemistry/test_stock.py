@@ -1,14 +1,15 @@
-"""Stock solutions: what a millilitre holds, and whether it dissolves and stays clear."""
+"""Stock solutions: what a millilitre holds, from pure salts, impure ones, and a person's own."""
 
 from __future__ import annotations
 
-import phreeqpython
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from littoral.chemistry.own_substances import own_by_label
 from littoral.chemistry.salts import UnknownSaltError, content_of_salt
-from littoral.chemistry.stock import StockCheck, StockError, check_stock, content_of_stock
+from littoral.chemistry.stock import StockError, content_of_stock, content_of_stock_steps
+from littoral.chemistry.stock_checks import check_stock
 
 
 def test_salts_add_up() -> None:
@@ -38,7 +39,7 @@ def test_mass_is_kept(grams: float, volume_ml: float) -> None:
     ],
 )
 def test_stocks_that_cannot_be(salts_g: dict[str, float], volume_ml: float, what: str) -> None:
-    for act in (content_of_stock, check_stock):
+    for act in (content_of_stock, content_of_stock_steps, check_stock):
         with pytest.raises(StockError) as refusal:
             act(salts_g, made_up_to_ml=volume_ml)
         assert what in str(refusal.value)
@@ -49,40 +50,26 @@ def test_an_open_hydrate_is_asked_about() -> None:
         content_of_stock({"MgSO4": 10.0}, made_up_to_ml=500.0)
 
 
-def _row(rows: tuple[StockCheck, ...], name: str) -> StockCheck:
-    return next(row for row in rows if row.name == name)
+def test_own_substances_and_purity() -> None:
+    sack = own_by_label("sack of magnesium nitrate", {"N": 11.0, "NO3-N": 11.0, "MgO": 15.0})
+    technical = {"KNO3": 10.0, "sack of magnesium nitrate": 5.0}
+    content = content_of_stock(technical, made_up_to_ml=100.0, own=[sack], purity={"KNO3": 0.98})
+    assert content["magnesium"] == pytest.approx(5.0 * 150 * 0.60304 / 100, rel=1e-4)
+    assert content["potassium"] == pytest.approx(0.98 * 38.672, rel=1e-4)
 
 
-def test_what_dissolves() -> None:
-    # K2SO4: 11.1 g in 100 g of water at 20 °C
-    good = _row(check_stock({"K2SO4": 35.0}, made_up_to_ml=500.0), "K2SO4 dissolves")
-    bad = _row(check_stock({"K2SO4": 60.0}, made_up_to_ml=500.0), "K2SO4 dissolves")
-    assert good.holds
-    assert not bad.holds
-    assert bad.value == pytest.approx(60 / (11.1 * 0.998 * 5), rel=1e-12)
-    assert "common practice, no source" in bad.source
+@pytest.mark.parametrize(
+    ("purity", "what"),
+    [({"KNO3": 1.2}, "a purity of 1.2"), ({"KCl": 0.9}, "a purity for KCl, which is not weighed in")],
+)
+def test_purities_that_cannot_be(purity: dict[str, float], what: str) -> None:
+    with pytest.raises(StockError, match=what):
+        content_of_stock({"KNO3": 1.0}, made_up_to_ml=100.0, purity=purity)
 
 
-@pytest.mark.parametrize(("mmol_per_l", "clear"), [(5, True), (19, True), (25, False), (50, False), (100, False)])
-def test_gypsum_as_phreeqc_says(mmol_per_l: float, clear: bool) -> None:
-    """Equimolar calcium nitrate and magnesium sulphate at 20 °C: our limit and PHREEQC's saturation index agree."""
-    salts_g = {"Ca(NO3)2·4H2O": 0.236149 * mmol_per_l, "MgSO4·7H2O": 0.246475 * mmol_per_l}
-    row = _row(check_stock(salts_g, made_up_to_ml=1000.0), "calcium with sulphate")
-    water = phreeqpython.PhreeqPython().add_solution(
-        {"units": "mmol/L", "temp": 20, "Ca": mmol_per_l, "N(5)": 2 * mmol_per_l, "Mg": mmol_per_l, "S(6)": mmol_per_l}
-    )
-    assert row.holds is clear
-    assert (water.si("Gypsum") < 0) is clear
-
-
-def test_what_falls_out_together() -> None:
-    rows = check_stock({"CaCl2·2H2O": 10.0, "KH2PO4": 5.0}, made_up_to_ml=500.0)
-    assert not _row(rows, "calcium with phosphate").holds
-    rows = check_stock({"FeSO4·7H2O": 1.0, "KH2PO4": 5.0}, made_up_to_ml=500.0)
-    assert not _row(rows, "iron with phosphate").holds
-    # chelated iron stays apart from phosphate
-    rows = check_stock({"Na2Fe-DTPA": 1.0, "KH2PO4": 5.0}, made_up_to_ml=500.0)
-    assert all(row.holds for row in rows)
-    rows = check_stock({"CuSO4·5H2O": 0.1, "K2CO3": 5.0}, made_up_to_ml=500.0)
-    assert not _row(rows, "copper with bicarbonate").holds
-    assert all(row.holds for row in check_stock({"KNO3": 33.0, "KH2PO4": 2.6, "K2SO4": 8.0}, made_up_to_ml=500.0))
+def test_the_derivation_adds_up() -> None:
+    salts_g = {"KNO3": 33.0, "KH2PO4": 2.6}
+    steps = content_of_stock_steps(salts_g, made_up_to_ml=500.0)
+    potassium = sum(float(step.result.split()[0]) for step in steps if step.what.startswith("K⁺"))
+    assert potassium == pytest.approx(content_of_stock(salts_g, made_up_to_ml=500.0)["potassium"], rel=1e-4)
+    assert all("standard atomic weights" in step.source for step in steps)

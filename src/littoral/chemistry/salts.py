@@ -3,35 +3,38 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from types import MappingProxyType
+from typing import Any
 
+from littoral.chemistry.hazards import Hazards, hazards_of
 from littoral.chemistry.nutrients import NUTRIENTS
+from littoral.chemistry.package_data import table
 from littoral.chemistry.weights import formula_weight, normal_formula
 from littoral.errors import LittoralError
 
 
 @dataclass(frozen=True, slots=True)
 class Salt:
-    """One salt of the table. `ions` counts each nutrient in one formula unit.
+    """One row of the table: a salt, acid, chelate or other powder that is weighed out.
 
-    `solubility_g_per_100_g_water` is the mass of this very form (with its water of crystallisation) that dissolves in
-    100 g of *added* water at 20 °C; None where the table has no value. `hazards` are hazard statement codes.
+    `ions` counts each nutrient in one formula unit. `kind` is "salt", "acid", "organic", "chelate", "chelating agent"
+    or "preservative"; `chelate` says that a metal in it is bound. `grade` and `grade_at_least` are a grade that can be
+    bought and its least purity (0 to 1), None where none is known. `storage` says how to keep the powder.
     """
 
     formula: str
     name: str
     aliases: tuple[str, ...]
     ions: Mapping[str, int]
+    kind: str
     chelate: bool
-    solubility_g_per_100_g_water: float | None
-    solubility_from: str
-    hazards: tuple[str, ...]
-    hazard_status: str
+    grade: str
+    grade_at_least: float | None
+    storage: tuple[str, ...]
+    note: str
 
     @property
     def key(self) -> str:
@@ -40,20 +43,34 @@ class Salt:
         return f"{self.formula} anhydrous" if has_hydrates else self.formula
 
     @property
+    def short(self) -> str:
+        """What to call it on a page: the formula, or for a chelate its common name; `salt` finds it by this too."""
+        return self.aliases[0] if self.chelate and self.aliases else self.key
+
+    @property
     def weight(self) -> float:
         """Formula weight, g/mol."""
         return formula_weight(self.formula)
 
     @property
+    def content_mg_per_g(self) -> dict[str, float]:
+        """What one gram of the pure salt holds: mg of each nutrient per g."""
+        return {key: 1000.0 * count * NUTRIENTS[key].weight / self.weight for key, count in self.ions.items()}
+
+    @property
+    def hazard(self) -> Hazards:
+        """Its hazards as bought, with their source."""
+        return hazards_of(self.formula)
+
+    @property
+    def hazards(self) -> tuple[str, ...]:
+        """Hazard statement codes."""
+        return self.hazard.codes
+
+    @property
     def hazard_text(self) -> str:
         """What to print beside the salt; it always defers to the supplier's safety data sheet."""
-        sheet = "see the supplier's safety data sheet"
-        if self.hazards:
-            by = "harmonised" if self.hazard_status == "harmonised" else "by suppliers, who differ"
-            return f"{', '.join(self.hazards)} ({by}): {sheet}"
-        if self.hazard_status == "not classified":
-            return f"not classified as hazardous, which is not the same as harmless: {sheet}"
-        return f"hazards not looked up: {sheet}"
+        return self.hazard.text
 
 
 class UnknownSaltError(LittoralError):
@@ -75,9 +92,9 @@ class UnknownSaltError(LittoralError):
 
 @cache
 def salts() -> Mapping[str, Salt]:
-    """Return the whole table by formula. Solubilities are turned into this form per 100 g of added water."""
-    text = resources.files("littoral.chemistry").joinpath("salts.toml").read_text(encoding="utf-8")
-    return MappingProxyType({row["formula"]: _salt_of(row) for row in tomllib.loads(text)["salt"]})
+    """Return the whole table by formula."""
+    notes = table("salts")["storage"]
+    return MappingProxyType({row["formula"]: _salt_of(row, notes) for row in table("salts")["salt"]})
 
 
 def salt(text: str) -> Salt:
@@ -113,47 +130,36 @@ def content_of_salt(text: str, *, purity: float = 1.0) -> dict[str, float]:
     """
     if not 0 < purity <= 1:
         raise ValueError(f"purity is a fraction above 0 and up to 1, not {purity}")
-    this = salt(text)
-    return {key: 1000.0 * purity * count * NUTRIENTS[key].weight / this.weight for key, count in this.ions.items()}
+    return {key: purity * mg for key, mg in salt(text).content_mg_per_g.items()}
 
 
-def _salt_of(row: Mapping[str, object]) -> Salt:
-    formula = str(row["formula"])
-    solubility = row.get("solubility")
-    if isinstance(solubility, int | float) and row["solubility_of"] == "anhydrous":
-        solubility = _hydrate_per_added_water(formula, float(solubility))
-    ions = row["ions"]
-    aliases, hazards = row.get("aliases", []), row["hazards"]
-    assert isinstance(ions, dict)
-    assert isinstance(aliases, list)
-    assert isinstance(hazards, list)
+def _salt_of(row: Mapping[str, Any], notes: Mapping[str, str]) -> Salt:
     return Salt(
-        formula=formula,
-        name=str(row["name"]),
-        aliases=tuple(aliases),
-        ions=MappingProxyType(ions),
-        chelate=bool(row.get("chelate", False)),
-        solubility_g_per_100_g_water=float(solubility) if isinstance(solubility, int | float) else None,
-        solubility_from=str(row.get("solubility_from", "")),
-        hazards=tuple(hazards),
-        hazard_status=str(row["hazard_status"]),
+        formula=row["formula"],
+        name=row["name"],
+        aliases=tuple(row.get("aliases", ())),
+        ions=MappingProxyType(row["ions"]),
+        kind=row["kind"],
+        chelate=row.get("chelate", False),
+        grade=row.get("grade", ""),
+        grade_at_least=row.get("grade_at_least"),
+        storage=tuple(notes[name] for name in row["storage"]),
+        note=row.get("note", ""),
     )
-
-
-def _hydrate_per_added_water(formula: str, anhydrous_g_per_100_g: float) -> float:
-    """Turn g of the anhydrous salt per 100 g of all water into g of the hydrate per 100 g of added water."""
-    bare = formula.split("·")[0]
-    hydrate_g = anhydrous_g_per_100_g * formula_weight(formula) / formula_weight(bare)
-    brought_water_g = hydrate_g - anhydrous_g_per_100_g
-    return 100.0 * hydrate_g / (100.0 - brought_water_g)
 
 
 def _key(text: str) -> str:
     return " ".join(text.split()).casefold()
 
 
-def _names(of: Salt) -> set[str]:
-    return {_key(normal_formula(name)) for name in (of.formula, of.name, *of.aliases)}
+@cache
+def _names_of(formula: str) -> frozenset[str]:
+    of = salts()[formula]
+    return frozenset(_key(normal_formula(name)) for name in (of.formula, of.name, *of.aliases))
+
+
+def _names(of: Salt) -> frozenset[str]:
+    return _names_of(of.formula)
 
 
 def _described(of: Salt) -> str:
