@@ -16,6 +16,7 @@ from littoral.feeding.regimes import EveryDays, PlannedChange, PlannedDose, Regi
 from littoral.tank.balance import levels_at, solve
 from littoral.tank.events import BalanceError, TankEvent
 from littoral.tank.one_dose import one_dose_settles_at
+from littoral.tank.settled_steps import settled_steps
 from littoral.tank.steady_state import Pattern, pattern_of, steady_state, weekly_response
 
 MACRO = Bottle("macro", "macro", {"nitrate": 50.0, "potassium": 40.0})
@@ -166,3 +167,19 @@ def test_a_regime_of_a_bottle_that_is_not_there() -> None:
     regime = Regime("r", "r", (PlannedDose("mikro", (0,), ml=1.0),))
     with pytest.raises(DoseError, match="there is no such bottle"):
         pattern_of(regime, BOTTLES, net_volume_l=20.0, nutrients=KEYS, start_weekday=0)
+
+
+def test_why_this_peak() -> None:
+    share, adds = np.array([0.0] * 5 + [0.5, 0.0]), np.array([[0.0] * 5 + [10.0, 0.0]])
+    pattern = Pattern(("nitrate",), share, adds)
+    settled = steady_state(pattern, uptake_per_day=0.1)
+    steps = settled_steps(pattern, settled, "nitrate", uptake_per_day=0.1)
+    assert [step.what for step in steps] == [
+        "dosed in one period", "left after one period", "level before day 0", "peak", "trough",
+    ]  # fmt: skip
+    assert steps[1].formula == "a = (1 - 0.5) × exp(-0.1 × 7)"
+    assert (steps[3].result, steps[4].result) == ("13.3 mg/L", "3.303 mg/L")
+    grows = Pattern(("nitrate",), np.zeros(7), adds)
+    assert settled_steps(grows, steady_state(grows), "nitrate")[-1].result == "grows for ever"
+    with pytest.raises(BalanceError, match="no iron in this pattern"):
+        settled_steps(pattern, settled, "iron")
