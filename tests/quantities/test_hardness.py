@@ -5,7 +5,14 @@ from __future__ import annotations
 import pytest
 
 from littoral.quantities.amounts import AmountError, factor_of, parse_amount
-from littoral.quantities.hardness import alkalinity_in, alkalinity_meq_per_l, hardness_in, hardness_mmol_per_l
+from littoral.quantities.hardness import (
+    alkalinity_in,
+    alkalinity_in_every_unit,
+    alkalinity_meq_per_l,
+    hardness_in,
+    hardness_in_every_unit,
+    hardness_mmol_per_l,
+)
 
 
 def test_one_german_degree() -> None:
@@ -44,3 +51,34 @@ def test_as_a_person_writes_it() -> None:
 def test_a_temperature_has_no_factor_alone() -> None:
     with pytest.raises(ValueError, match="temperature has no factor alone"):
         factor_of("°F", kind="temperature")
+
+
+def test_in_every_unit() -> None:
+    hardness = hardness_in_every_unit(1.0)
+    assert {unit: round(value, 3) for unit, value in hardness.items()} == {
+        "dGH": 5.608,
+        "°fH": 10.009,
+        "°e": 7.022,
+        "ppm CaCO3": 100.087,
+        "mmol/L": 1.0,
+        "meq/L": 2.0,
+    }
+    alkalinity = alkalinity_in_every_unit(1.0)
+    assert {unit: round(value, 3) for unit, value in alkalinity.items()} == {
+        "dKH": 2.804,
+        "°fH": 5.004,
+        "°e": 3.511,
+        "ppm CaCO3": 50.043,
+        "mg/L HCO3": 61.017,
+        "meq/L": 1.0,
+    }
+
+
+def test_hardness_and_alkalinity_degrees_are_the_same_water() -> None:
+    """A water of calcium bicarbonate alone has as many degrees of hardness as of alkalinity, in every system."""
+    hardness, alkalinity = hardness_in_every_unit(1.3), alkalinity_in_every_unit(2.6)
+    for unit in ("°fH", "°e", "ppm CaCO3", "meq/L"):
+        assert hardness[unit] == pytest.approx(alkalinity[unit])
+    assert hardness["dGH"] == pytest.approx(alkalinity["dKH"])
+    assert parse_amount("122 mg/L HCO3", kind="alkalinity") == pytest.approx(2.0, abs=1e-3)
+    assert parse_amount("2 mval/L", kind="hardness") == pytest.approx(1.0)

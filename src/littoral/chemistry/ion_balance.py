@@ -75,7 +75,8 @@ def ion_balance(
 ) -> IonBalance:
     """Return the ion balance of an analysis in mg/L by nutrient.
 
-    Give the alkalinity either as "bicarbonate" among the levels or as `alkalinity_meq_per_l`, not both. `ph` adds H+.
+    Give the alkalinity either as "bicarbonate" among the levels or as `alkalinity_meq_per_l`, not both. `ph` counts H+,
+    but only in a water without alkalinity: where there is some, its titration has counted H+ and OH- already.
     `others_meq_per_l` are ions Littoral has no name for (fluoride, strontium), by name, negative for anions.
     Raises WaterError, also where a side is empty.
     """
@@ -87,7 +88,10 @@ def ion_balance(
         require(alkalinity_meq_per_l, what="the alkalinity", low=0.0, high=math.inf, unit="meq/L")
         charges["alkalinity"] = -alkalinity_meq_per_l
     if ph is not None:
-        charges["hydrogen"] = 1000.0 * 10.0 ** -require_ph(ph)
+        require_ph(ph)
+    alkaline = charges.get("alkalinity", 0.0) < 0 or charges.get("bicarbonate", 0.0) < 0
+    if ph is not None and not alkaline:
+        charges["hydrogen"] = 1000.0 * 10.0**-ph
     for name, meq in (others_meq_per_l or {}).items():
         if name in charges or name in NUTRIENTS:
             raise WaterError(what=f'"{name}" is given twice', right="Give it once, among the levels in mg/L.")

@@ -7,15 +7,14 @@ that a level does no harm.
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from types import MappingProxyType
 from typing import Any, Literal
 
 from littoral.chemistry.ammonia import epa_acute_mg_n_per_l, epa_chronic_mg_n_per_l
+from littoral.chemistry.package_data import table
 from littoral.chemistry.water_errors import WaterError, require, require_ph
 from littoral.quantities.hardness import hardness_in
 
@@ -87,8 +86,7 @@ class LimitHere:
 @cache
 def limits() -> tuple[Limit, ...]:
     """Return the whole table, in its order."""
-    text = resources.files("littoral.chemistry").joinpath("limits.toml").read_text(encoding="utf-8")
-    return tuple(_limit_of(row) for row in tomllib.loads(text)["limit"])
+    return tuple(_limit_of(row) for row in table("limits")["limit"])
 
 
 def limit_here(limit: Limit, conditions: WaterConditions) -> LimitHere:
