@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date, timedelta
 
 
 @dataclass(frozen=True, slots=True)
@@ -11,11 +12,23 @@ class Pack:
     """What is bought: `price` in the trial's currency for `content` of `unit`.
 
     For a ready bottle the unit is "ml"; for a salt that goes into a stock solution, or is dosed dry, it is "g".
+    `currency` is a code such as "EUR", "" for the trial's own; `bought` and `keeps_days` say when it came and how long
+    it keeps, None where nobody knows.
     """
 
     content: float
     unit: str
     price: float
+    currency: str = ""
+    bought: date | None = None
+    keeps_days: int | None = None
+
+    @property
+    def spoils_on(self) -> date | None:
+        """The first day it no longer keeps; None where that is not known."""
+        if self.bought is None or self.keeps_days is None:
+            return None
+        return self.bought + timedelta(days=self.keeps_days)
 
 
 @dataclass(frozen=True, slots=True)
