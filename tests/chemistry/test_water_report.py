@@ -75,6 +75,14 @@ def test_phosphate_in_the_report_lowers_its_co2() -> None:
     assert buffered.co2_mg_per_l < 0.95 * plain.co2_mg_per_l
 
 
+def test_conductivity_stands_in_for_ions_that_are_not_listed() -> None:
+    few = WaterReport({"bicarbonate": 60.0}, ph=7.0, temperature_c=25.0, conductivity_us_per_cm=500.0)
+    assert full_picture(few).ionic_strength_mol_per_l == pytest.approx(0.008)
+    assert full_picture(WaterReport(TAP, conductivity_us_per_cm=2000.0)).ionic_strength_mol_per_l < 0.013
+    with pytest.raises(WaterError, match="the conductivity is -1"):
+        full_picture(WaterReport({}, conductivity_us_per_cm=-1.0))
+
+
 def test_pure_water_has_no_co2_from_ph() -> None:
     picture = full_picture(WaterReport({"calcium": 0.1}, alkalinity_meq_per_l=0.0, ph=6.0, temperature_c=25.0))
     assert picture.co2 is None

@@ -24,6 +24,12 @@ from littoral.quantities.hardness import alkalinity_in, alkalinity_meq_per_l, ha
 AIMS = ("calcium", "magnesium", "bicarbonate")
 CHARGE = {"calcium": 2, "magnesium": 2, "bicarbonate": 1}
 MOST_SALTS = 12
+CARE = (
+    "Weigh and dissolve in a separate container, not in the tank; gypsum takes hours and stirring. Test hardness and "
+    "alkalinity before use, and bring animals to other water slowly: a sudden change of hardness can harm them. "
+    "Keep powders from eyes, lungs and children; the supplier's safety data sheet decides."
+)
+"""What to say beside a weigh-out list."""
 
 
 @dataclass(frozen=True, slots=True)

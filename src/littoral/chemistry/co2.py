@@ -30,6 +30,11 @@ NOT_CARBONATE = (
     "Holds only where the alkalinity is carbonate. Phosphate buffers, humic acids (peat, wood, active soils) and "
     "borate are titrated with it: then the true CO2 is lower than this figure."
 )
+CARE = (
+    "An estimate is no reason to add gas while animals gasp at the surface or lie still: stop the gas, move the water "
+    "and change some of it. At night plants use no CO2. Gas bottles hold pressure: follow the supplier's instructions."
+)
+"""What to say beside a CO2 estimate."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
-from littoral.chemistry.activity import HIGHEST_IONIC_STRENGTH, ionic_strength_mol_per_l
+from littoral.chemistry.activity import (
+    HIGHEST_IONIC_STRENGTH,
+    ionic_strength_mol_per_l,
+    ionic_strength_of_conductivity,
+)
 from littoral.chemistry.air import air_ph
 from littoral.chemistry.co2 import Co2Estimate, co2_estimate
 from littoral.chemistry.hardness import alkalinity_of_ions_meq_per_l, hardness_of_ions_mmol_per_l
@@ -29,7 +33,8 @@ LEAST_PH_ALKALINITY = 0.01
 class WaterReport:
     """What a supplier prints, or a keeper measures, of a source water. None is what is not known.
 
-    Levels in mg/L by nutrient, *as the ion*; `hardness_mmol_per_l` (GH), `alkalinity_meq_per_l` (KH, acid capacity).
+    Levels in mg/L by nutrient, *as the ion*; `hardness_mmol_per_l` (GH), `alkalinity_meq_per_l` (KH, acid capacity);
+    conductivity in µS/cm at 25 °C, which stands in for the ions where the report lists too few for a balance.
     """
 
     level_mg_per_l: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
@@ -37,6 +42,7 @@ class WaterReport:
     alkalinity_meq_per_l: float | None = None
     ph: float | None = None
     temperature_c: float | None = None
+    conductivity_us_per_cm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +83,9 @@ def full_picture(report: WaterReport) -> WaterPicture:
     if calcium and magnesium:
         ratio = calcium / magnesium
         steps.append(Step("calcium to magnesium, by mass", f"{calcium:.4g} / {magnesium:.4g}", f"{ratio:.3g} : 1", ""))
-    strength = ionic_strength_mol_per_l(levels)
-    steps.append(Step("ionic strength", "½ Σ c z² over the ions known", f"{1000 * strength:.3g} mmol/L", "definition"))
     balance = _balance(report, levels)
+    strength, strength_step = _ionic_strength(report, levels, complete=balance is not None)
+    steps.append(strength_step)
     co2, settled = None, None
     carbonate_known = alkalinity is not None and alkalinity >= LEAST_PH_ALKALINITY and report.temperature_c is not None
     if carbonate_known and strength <= HIGHEST_IONIC_STRENGTH:
@@ -159,6 +165,18 @@ def _alkalinity(report: WaterReport, levels: dict[str, float]) -> tuple[float | 
     meq = alkalinity_of_ions_meq_per_l(levels)
     formula = f"{levels['bicarbonate']:.4g} mg/L / {weight:.3f} g/mol"
     return meq, [Step("alkalinity from bicarbonate", formula, f"{meq:.4g} meq/L", "definition")]
+
+
+def _ionic_strength(report: WaterReport, levels: Mapping[str, float], *, complete: bool) -> tuple[float, Step]:
+    """mol/L: from the ions; or from the conductivity, where the report lists few ions and that comes out higher."""
+    strength = ionic_strength_mol_per_l(levels)
+    formula, source = "½ Σ c z² over the ions known", "definition"
+    if report.conductivity_us_per_cm is not None:
+        measured = ionic_strength_of_conductivity(report.conductivity_us_per_cm)
+        if measured > strength and not complete:
+            strength, source = measured, "Langelier's rule (from memory), good to about 15 %"
+            formula = f"1.6e-5 x {report.conductivity_us_per_cm:g} µS/cm"
+    return strength, Step("ionic strength", formula, f"{1000 * strength:.3g} mmol/L", source)
 
 
 def _balance(report: WaterReport, levels: Mapping[str, float]) -> IonBalance | None:
