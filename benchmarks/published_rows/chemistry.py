@@ -1,23 +1,22 @@
 """Chemistry against values printed elsewhere: media, label factors, degrees of hardness, element shares.
 
-Each row compares ours with the printed digits; the limit is half a unit of the last one. The media are data, in
-recipes.toml beside this file.
+Each row compares ours with the printed digits; the limit is half a unit of the last one. The media are data of the
+package, chemistry/recipes.toml.
 """
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Iterator, Mapping
-from pathlib import Path
+from collections.abc import Iterator
 from typing import Any
 
 import periodictable
 
 from littoral.chemistry.hardness import hardness_of_ions_mmol_per_l
+from littoral.chemistry.hydrates import hydrate_swap
 from littoral.chemistry.labels import content_of_label
 from littoral.chemistry.nutrients import NUTRIENTS, element_view
+from littoral.chemistry.recipes import KINDS, recipes
 from littoral.chemistry.salts import salts
-from littoral.chemistry.stock import content_of_stock
 from littoral.chemistry.weights import composition, element_share, formula_weight
 from littoral.quantities.hardness import alkalinity_in, alkalinity_meq_per_l, hardness_in, hardness_mmol_per_l
 
@@ -58,29 +57,13 @@ def _half_digit(printed: str) -> float:
 
 def _media() -> Iterator[Row]:
     """Media, through the same functions as a keeper's stock solution; one litre of each is "weighed"."""
-    file = Path(__file__).with_name("recipes.toml")
-    for recipe in tomllib.loads(file.read_text(encoding="utf-8"))["recipe"]:
-        known = {salt.formula: salt for salt in salts().values()}
-        in_mol = recipe["unit"] == "mmol/L"
-        mg = {key: value * known[key].weight if in_mol else float(value) for key, value in recipe["salts"].items()}
-        grams = {known[key].key: value / 1000.0 for key, value in mg.items()}
-        ion_mg_per_l = {key: 1000.0 * value for key, value in content_of_stock(grams, made_up_to_ml=1000.0).items()}
-        ours: dict[str, tuple[Mapping[str, float], str]] = {
-            "element_mg_per_l": (element_view(ion_mg_per_l), "mg/L"),
-            "element_mmol_per_l": (_per_mol(element_view(ion_mg_per_l)), "mmol/L"),
-            "ion_mg_per_l": (ion_mg_per_l, "mg/L"),
-            "ion_mmol_per_l": ({k: v / NUTRIENTS[k].weight for k, v in ion_mg_per_l.items()}, "mmol/L"),
-            "salt_mmol_per_l": ({key: value / known[key].weight for key, value in mg.items()}, "mmol/L"),
-        }
-        for kind, (values, unit) in ours.items():
-            for key, printed in recipe.get(kind, {}).items():
-                yield _row(f"{recipe['name']}, {key}", values[key], unit, printed, recipe["source"])
-            for key, (printed, right) in recipe.get(kind.replace("_m", "_misprint_m", 1), {}).items():
-                yield _misprint(f"{recipe['name']}, {key}", values[key], unit, printed, right, recipe["source"])
-
-
-def _per_mol(element_mg: Mapping[str, float]) -> dict[str, float]:
-    return {symbol: value / formula_weight(symbol) for symbol, value in element_mg.items()}
+    for recipe in recipes().values():
+        for one in recipe.printed:
+            name, ours, unit = f"{recipe.name}, {one.key}", recipe.values(one.kind)[one.key], KINDS[one.kind]
+            if one.right:
+                yield _misprint(name, ours, unit, one.printed, one.right, recipe.source)
+            else:
+                yield _row(name, ours, unit, one.printed, recipe.source)
 
 
 def _label_factors() -> Iterator[Row]:
@@ -128,8 +111,11 @@ def _hydrates() -> Iterator[Row]:
         ("MgSO4·7H2O", "MgSO4", 370.0, "180.69"),
         ("MnSO4·4H2O", "MnSO4·H2O", 22.3, "16.9"),
     ):
-        ours = grams * formula_weight(wanted) / formula_weight(given)
-        yield _row(f"{grams:g} mg {given} as {wanted}", ours, "mg", printed, source)
+        to = wanted if "·" in wanted else f"{wanted} anhydrous"
+        yield _row(f"{grams:g} mg {given} as {wanted}", hydrate_swap(grams, from_=given, to=to), "mg", printed, source)
+    bg11 = "a student laboratory's page on BG-11 medium, read: 4.0 g/L of the trihydrate or 3.05 g/L"
+    ours = hydrate_swap(4.0, from_="K2HPO4·3H2O", to="K2HPO4 anhydrous")
+    yield _row("4.0 g K2HPO4·3H2O as K2HPO4", ours, "g", "3.05", bg11)
 
 
 def _shares() -> Iterator[Row]:

@@ -57,16 +57,14 @@ def split_bottles(names: Iterable[str], own: Sequence[OwnSubstance] = ()) -> tup
     Raises UnknownSaltError.
     """
     each = list(dict.fromkeys(substance(name, own).short for name in names))
+    if not each:
+        return ()
     found = clashes(each, own)
     apart = {frozenset((clash.one, clash.other)) for clash in found}
     groups = next(split for count in range(1, len(each) + 1) if (split := _colour(each, apart, count)) is not None)
-    return (
-        tuple(
-            Group(tuple(group), tuple(clash for clash in found if (clash.one in group) != (clash.other in group)))
-            for group in groups
-        )
-        if each
-        else ()
+    return tuple(
+        Group(tuple(group), tuple(clash for clash in found if (clash.one in group) != (clash.other in group)))
+        for group in groups
     )
 
 
