@@ -19,6 +19,7 @@ from littoral.chemistry.keeping import keeping_of
 from littoral.chemistry.package_data import table
 from littoral.chemistry.salts import salts
 from littoral.chemistry.saturation import NoPhreeqcError, saturation, saturation_rows
+from littoral.chemistry.stock import StockError
 
 SALTS = ["KNO3", "KH2PO4", "K2CO3", "Ca(NO3)2·4H2O", "MgSO4·7H2O", "Na2Fe-DTPA", "ZnSO4·7H2O", "H3BO3", "NH4Cl"]
 
@@ -88,7 +89,7 @@ def test_iron_that_the_table_does_not_know() -> None:
     assert check_iron("KNO3", ph=7).verdict == "cannot tell"
     assert "no chelate in the table" in check_iron("Fe-EDDHA", ph=9.5).comment
     for ph in (-1.0, 15.0, math.nan):
-        with pytest.raises(ValueError, match="pH is from 0 to 14"):
+        with pytest.raises(StockError, match="a pH of .* Give a pH from 0 to 14"):
             check_iron("Fe-EDDHA", ph=ph)
 
 
@@ -144,7 +145,7 @@ def test_saturation_rows_of_a_stock_too_strong() -> None:
     warm = saturation_rows({"calcium": 100.0, "bicarbonate": 300.0}, ph=8.3)
     assert next(row for row in warm if "Calcite" in row.what).verdict == "fails"
     for wrong in ({"ph": 20.0}, {"ph": 7.0, "celsius": 90.0}):
-        with pytest.raises(ValueError, match="from 0 to"):
+        with pytest.raises(StockError, match="from 0 to"):
             saturation({"calcium": 1.0}, **wrong)
 
 

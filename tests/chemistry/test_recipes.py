@@ -37,7 +37,7 @@ def test_a_recipe_by_its_name() -> None:
 def test_a_bottle_a_hundred_times_as_strong() -> None:
     hoagland = recipe("Hoagland and Arnon, solution 1")
     weighed = weigh_out_recipe(hoagland, times=100, made_up_to_ml=500.0, scale_step_g=0.01, only=["KNO3", "KH2PO4"])
-    assert weighed.grams == {"KNO3": pytest.approx(25.28), "KH2PO4": pytest.approx(6.80)}
+    assert weighed.grams == {"KNO3": 25.28, "KH2PO4": 6.80}
     # 5 mL of it per 500 mL: back to the recipe's potassium but for calcium's bottle
     got = {row.nutrient: row.got_mg_per_ml for row in weighed.reached}
     assert got["potassium"] / 100 * 1000 == pytest.approx(hoagland.content_mg_per_l()["potassium"], rel=1e-3)
@@ -53,5 +53,7 @@ def test_bottles_of_recipes_that_cannot_be() -> None:
     hoagland = recipe("Hoagland and Arnon, solution 1")
     with pytest.raises(WeighingError, match="0 times as strong"):
         weigh_out_recipe(hoagland, times=0, made_up_to_ml=500.0)
+    with pytest.raises(WeighingError, match="a scale that shows 0 g"):
+        weigh_out_recipe(hoagland, times=10, made_up_to_ml=500.0, scale_step_g=0.0)
     with pytest.raises(WeighingError, match="KCl in Hoagland"):
         weigh_out_recipe(hoagland, times=10, made_up_to_ml=500.0, only=["KCl"])

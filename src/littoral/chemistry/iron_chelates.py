@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
 from littoral.chemistry.own_substances import OwnSubstance, Substance, substance
 from littoral.chemistry.package_data import table
+from littoral.chemistry.stock import check_ph
 from littoral.quantities.check_row import CheckRow, Verdict
 
 
@@ -51,10 +51,9 @@ def check_iron(name: str, *, ph: float, own: Sequence[OwnSubstance] = ()) -> Che
     """Return whether the iron of a substance holds at a tank's pH: one row.
 
     It holds below the lowest limit that any source names, warns between the lowest and the highest, and fails above.
-    Raises UnknownSaltError; ValueError for a pH outside 0 to 14.
+    Raises UnknownSaltError; StockError for a pH outside 0 to 14.
     """
-    if not (math.isfinite(ph) and 0 <= ph <= 14):
-        raise ValueError(f"pH is from 0 to 14, not {ph:g}")
+    check_ph(ph)
     this = substance(name, own)
     chelate = iron_chelate_of(this)
     what = f"iron of {this.short} at pH {ph:g}"

@@ -13,6 +13,7 @@ from functools import cache
 from typing import Any
 
 from littoral.chemistry.nutrients import NUTRIENTS
+from littoral.chemistry.stock import StockError, check_ph
 from littoral.errors import LittoralError
 from littoral.quantities.check_row import CheckRow, Verdict
 
@@ -89,16 +90,13 @@ def saturation(mg_per_l: Mapping[str, float], *, ph: float, celsius: float = 20.
 
     Charge is not balanced: what a chelate or a buffer brings is not known here. Iron counts as iron(II) at pe 4.
     Urea, molybdenum, cobalt and nickel are left out: the database has no mineral of them.
-    Raises NoPhreeqcError; ValueError for a pH outside 0 to 14 or a temperature outside 0 to 60 °C.
+    Raises NoPhreeqcError; StockError for a pH outside 0 to 14 or a temperature outside 0 to 60 °C.
     """
-    if not (math.isfinite(ph) and 0 <= ph <= 14):
-        raise ValueError(f"pH is from 0 to 14, not {ph:g}")
+    check_ph(ph)
     if not (math.isfinite(celsius) and 0 <= celsius <= 60):
-        raise ValueError(f"the temperature is from 0 to 60 °C, not {celsius:g}")
+        raise StockError(what=f"{celsius:g} °C", right="Give a temperature from 0 to 60 °C.")
     given = {
-        _MASTER[key]: 1000.0 * value / (1000.0 * NUTRIENTS[key].weight)
-        for key, value in mg_per_l.items()
-        if key in _MASTER and value > 0
+        _MASTER[key]: value / NUTRIENTS[key].weight for key, value in mg_per_l.items() if key in _MASTER and value > 0
     }
     solution = _phreeqc().add_solution({"units": "mmol/L", "temp": celsius, "pH": ph, "pe": 4} | given)
     try:

@@ -79,6 +79,12 @@ def mmol_per_l(content_mg_per_ml: Mapping[str, float]) -> dict[str, float]:
     return {key: 1000.0 * mg_per_ml / NUTRIENTS[key].weight for key, mg_per_ml in content_mg_per_ml.items()}
 
 
+def check_ph(ph: float) -> None:
+    """Raise StockError for a pH outside 0 to 14."""
+    if not (math.isfinite(ph) and 0 <= ph <= 14):
+        raise StockError(what=f"a pH of {ph:g}", right="Give a pH from 0 to 14.")
+
+
 def check_amounts(
     salts_g: Mapping[str, float], made_up_to_ml: float, purity: Mapping[str, float] | None = None
 ) -> None:

@@ -73,8 +73,7 @@ def weigh_out(
     """
     check_target(target_mg_per_ml)
     check_amounts(dict.fromkeys(salts, 0.0), made_up_to_ml)
-    if not (math.isfinite(scale_step_g) and scale_step_g > 0):
-        raise WeighingError(what=f"a scale that shows {scale_step_g:g} g", right="Give its smallest step: 0.01 g.")
+    _check_scale(scale_step_g)
     found = {this.key: this for this in (substance(name, own) for name in salts)}
     if len(found) > MOST_SALTS:
         raise WeighingError(what=f"{len(found)} salts at once", right=f"Choose at most {MOST_SALTS}.")
@@ -96,6 +95,7 @@ def weigh_out_recipe(
     `only` names the salts of this bottle, where the recipe is split into several. Each mass is rounded on its own.
     Raises WeighingError, StockError.
     """
+    _check_scale(scale_step_g)
     if not (math.isfinite(times) and times > 0):
         raise WeighingError(what=f"{times:g} times as strong", right="Give how many times, above zero: 100.")
     chosen = {substance(name).key for name in only} or set(recipe.salts_mg_per_l)
@@ -104,9 +104,14 @@ def weigh_out_recipe(
         raise WeighingError(what=what, right=f"It is made of: {', '.join(recipe.salts_mg_per_l)}.")
     exact = {key: mg * times * made_up_to_ml / 1e6 for key, mg in recipe.salts_mg_per_l.items() if key in chosen}
     check_amounts(exact, made_up_to_ml)
-    grams = {key: round(g / scale_step_g) * scale_step_g for key, g in exact.items()}
+    grams = {key: _tidy(round(g / scale_step_g), scale_step_g) for key, g in exact.items()}
     target = content_of_stock(exact, made_up_to_ml=made_up_to_ml)
     return _described(target, exact, grams, made_up_to_ml, scale_step_g, ())
+
+
+def _check_scale(step_g: float) -> None:
+    if not (math.isfinite(step_g) and step_g > 0):
+        raise WeighingError(what=f"a scale that shows {step_g:g} g", right="Give its smallest step: 0.01 g.")
 
 
 def _weights(target: Mapping[str, float]) -> dict[str, float]:
