@@ -89,7 +89,7 @@ def test_iron_that_the_table_does_not_know() -> None:
     assert check_iron("KNO3", ph=7).verdict == "cannot tell"
     assert "no chelate in the table" in check_iron("Fe-EDDHA", ph=9.5).comment
     for ph in (-1.0, 15.0, math.nan):
-        with pytest.raises(StockError, match="a pH of .* Give a pH from 0 to 14"):
+        with pytest.raises(StockError, match=r"a pH of .* Give a pH from 0 to 14"):
             check_iron("Fe-EDDHA", ph=ph)
 
 
