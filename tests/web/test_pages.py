@@ -246,3 +246,16 @@ def test_twin_data_is_what_the_page_shows(asking):
     ]
     assert moments[7]["tanks"]["left"]["flags"] == ["blurred"]
     assert json.dumps(moments).count("photo-right-3") == 6  # days 3, 4 and 5, in two looks
+
+
+def test_the_mark_is_where_browsers_look_for_it(asking):
+    assert asking.get("/favicon.ico").headers["content-type"] == "image/svg+xml"
+
+
+def test_an_arm_named_as_its_tank_is_named_once(asking, bench):
+    page = bench.pages["small"]
+    left, right = page.tanks
+    bench.pages["small"] = replace(page, tanks=(replace(left, name="full"), right))
+    text = asking.get("/trial/small?day=0").text
+    assert 'alt="full, Day 0"' in text
+    assert 'alt="right tank, sparing, Day 0"' in text

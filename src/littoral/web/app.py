@@ -22,6 +22,7 @@ ROUTES = (
     Route("/", pages.home),
     Route("/new", pages.new, methods=["GET"]),
     Route("/new", pages.start, methods=["POST"]),
+    Route("/favicon.ico", pages.icon),
     Route("/static/{name}", pages.static),
     Route("/trial/{key}", pages.trial),
     Route("/trial/{key}/progress.json", pages.progress),

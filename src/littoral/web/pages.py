@@ -202,6 +202,12 @@ async def static(request: Request) -> Response:
     return Response(asset.content, media_type=asset.media_type, headers=headers)
 
 
+async def icon(_request: Request) -> Response:
+    """Our mark, where a browser looks for it beside a file that names none."""
+    mark = own_assets()["mark.svg"]
+    return Response(mark.content, media_type=mark.media_type, headers={"cache-control": "max-age=86400"})
+
+
 async def not_there(request: Request, error: Exception) -> Response:
     """An HTTP refusal as a page or as JSON: what is wrong and where to go."""
     refusal = cast(HTTPException, error)
