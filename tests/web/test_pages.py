@@ -259,3 +259,18 @@ def test_an_arm_named_as_its_tank_is_named_once(asking, bench):
     text = asking.get("/trial/small?day=0").text
     assert 'alt="full, Day 0"' in text
     assert 'alt="right tank, sparing, Day 0"' in text
+
+
+def test_a_picture_does_not_ask_the_logbook_again(asking, bench, monkeypatch):
+    address = asking.get("/trial/small/days.json").json()[2]["tanks"]["left"]["even"]
+
+    def never(*_: object) -> None:
+        raise AssertionError("the logbook was asked")
+
+    monkeypatch.setattr(bench, "trials", never)
+    monkeypatch.setattr(bench, "fingerprint", never)
+    assert asking.get(address).status_code == 200
+
+
+def test_a_picture_can_be_the_first_thing_asked_for(asking):
+    assert asking.get("/trial/small/photo/photo-left-2/left/even.jpg").status_code == 200

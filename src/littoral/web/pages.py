@@ -144,8 +144,9 @@ async def picture(request: Request) -> Response:
     look = request.path_params["look"]
     if look not in LOOKS:
         raise HTTPException(404, f"There is no look “{look}”; a picture has {', '.join(LOOKS)}.")
-    page = await _page(request)
     asked = request.path_params
+    # A scrub asks for many pictures; the page at hand knows them all, and an entry's picture never changes.
+    page = cast(Waiting, request.app.state.waiting).known(asked["key"]) or await _page(request)
     found = await asyncio.to_thread(_bench(request).picture, page, asked["entry_id"], asked["tank"], cast(Look, look))
     if found is None:
         raise HTTPException(404, "This trial has no such photo.")

@@ -43,6 +43,14 @@ class Waiting:
         wait((work.future,), timeout=patience_s)
         return work
 
+    def known(self, key: str) -> TrialPage | None:
+        """Return the last page that was made of a trial, however old, without asking the logbook; None without one."""
+        with self._lock:
+            work = self._works.get(key)
+        if work is None or not work.future.done() or work.future.exception() is not None:
+            return None
+        return work.future.result()
+
     def _start(self, key: str, fingerprint: str) -> Work:
         work = Work(fingerprint, Future())
 
