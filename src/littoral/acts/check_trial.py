@@ -80,6 +80,4 @@ def check_trial(
     on_disk, photo_faults = photos_on_disk(trial, file.parent)
     photos, found_photo_faults = read_photos(on_disk, trial, file.parent, now=moment, progress=progress)
     photo_faults.extend(found_photo_faults)
-    return CheckedTrial(
-        file, text, trial, entries, tuple(photos), (*faults, *photo_faults), tuple(photo_faults)
-    )
+    return CheckedTrial(file, text, trial, entries, tuple(photos), (*faults, *photo_faults), tuple(photo_faults))

@@ -26,7 +26,7 @@ from littoral.imaging.results import Prepared, RegionMeasure
 
 __all__ = ["METHOD_VERSION", "MeasuredFrame", "Reference", "make_reference", "measure_series", "prepare_photo"]
 
-METHOD_VERSION = "3"
+METHOD_VERSION = "4"
 """Part of the key of every cached image and measure: raised whenever a number could change."""
 CLEAN_PHOTOS = 3
 """So many photos say what stone, wood and glass looked like before algae."""
