@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 
 from littoral.errors import LittoralError
+from littoral.web.waiting import ClosedError, Waiting
 
 
 def test_home_lists_the_trials_and_escapes_their_titles(asking):
@@ -274,3 +275,22 @@ def test_a_picture_does_not_ask_the_logbook_again(asking, bench, monkeypatch):
 
 def test_a_picture_can_be_the_first_thing_asked_for(asking):
     assert asking.get("/trial/small/photo/photo-left-2/left/even.jpg").status_code == 200
+
+
+def test_work_that_goes_on_after_closing_is_stopped(bench, monkeypatch):
+    started, go = threading.Event(), threading.Event()
+
+    def many_steps(key, progress):
+        progress(1, 2, "measuring photos")
+        started.set()
+        go.wait(30)
+        progress(2, 2, "measuring photos")
+
+    monkeypatch.setattr(bench, "page", many_steps)
+    waiting = Waiting(bench)
+    work = waiting.ask("small", patience_s=0)
+    started.wait(30)
+    waiting.close()
+    go.set()
+    with pytest.raises(ClosedError, match="closed before it was done"):
+        work.future.result(30)
