@@ -294,3 +294,15 @@ def test_work_that_goes_on_after_closing_is_stopped(bench, monkeypatch):
     go.set()
     with pytest.raises(ClosedError, match="closed before it was done"):
         work.future.result(30)
+
+
+def test_a_trial_without_photos_leads_to_its_file(asking, bench):
+    page = bench.pages["small"]
+    nothing = tuple(
+        replace(tank, shown=tuple(replace(one, photo=None, held=True) for one in tank.shown)) for tank in page.tanks
+    )
+    bench.pages["small"] = replace(page, tanks=nothing)
+    text = asking.get("/trial/small").text
+    assert "There is no photo in this trial yet." in text
+    assert 'href="/trial/small/file"' in text
+    assert "no photo yet" in text

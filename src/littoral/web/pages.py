@@ -90,6 +90,7 @@ async def trial(request: Request) -> Response:
         at=at,
         look=look,
         place=place,
+        has_photos=any(shown.photo is not None for tank in page.tanks for shown in tank.shown),
         charts_drawn=chart_script() is not None,
     )
 
