@@ -108,6 +108,29 @@ def test_camera_clock_and_offset_are_read() -> None:
     header = read_header(saved(Image.fromarray(scene()), "JPEG", exif=exif))
     assert header.exif_taken == datetime(2026, 3, 2, 18, 30, 5)
     assert header.exif_offset == timedelta(hours=1)
+
+
+@pytest.mark.parametrize(
+    ("clocks", "taken", "offset"),
+    [
+        # UTC is an offset too, and not a missing one
+        ({0x9003: "2026:03:02 18:30:05", 0x9011: "+00:00", 0x9012: "+02:00"}, 18, timedelta(0)),
+        ({0x9003: "2026:03:02 18:30:05", 0x9011: "Z", 0x9010: "+02:00"}, 18, timedelta(0)),
+        # an offset of another time, as an editor elsewhere writes it, says nothing about the time taken
+        ({0x9003: "2026:03:02 18:30:05", 0x9010: "+09:00"}, 18, None),
+        ({0x9003: "2026:03:02 18:30:05", 0x9011: "   :  ", 0x9012: "+02:00"}, 18, None),
+        ({0x9004: "2026:03:02 19:30:05", 0x9011: "+05:00", 0x9012: "-03:30"}, 19, timedelta(hours=-3.5)),
+        ({0x9003: "    :  :     :  :  ", 0x9011: "+05:00", 0x9010: "+02:00"}, 20, timedelta(hours=2)),
+    ],
+)
+def test_each_clock_has_its_own_offset(clocks: dict[int, str], taken: int, offset: timedelta | None) -> None:
+    """EXIF 2.31 (CIPA DC-008-2016), tags 0x9010 to 0x9012: offsets of DateTime, ...Original and ...Digitized."""
+    exif = Image.Exif()
+    exif[0x0132] = "2026:03:02 20:30:05"
+    exif.get_ifd(0x8769).update(clocks)
+    header = read_header(saved(Image.fromarray(scene()), "JPEG", exif=exif))
+    assert header.exif_taken == datetime(2026, 3, 2, taken, 30, 5)
+    assert header.exif_offset == offset
     assert header.format == "JPEG"
 
 

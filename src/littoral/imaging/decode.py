@@ -48,7 +48,8 @@ _TRANSPOSE = {
 class PhotoHeader:
     """What a photo's header says: `width` and `height` in pixels as shown upright.
 
-    `exif_taken` is the camera's own clock without a zone; `exif_offset` is what the camera says it is ahead of UTC.
+    `exif_taken` is the camera's own clock without a zone; `exif_offset` is what the camera says that clock is ahead of
+    UTC (0 for UTC itself), None where it does not say.
     `orientation` is EXIF's 1 to 8; `frames` counts pictures in the file.
     """
 
@@ -165,8 +166,13 @@ def _header(image: Image.Image, format_name: str) -> PhotoHeader:
         frames = getattr(image, "n_frames", 1)
         exif = image.getexif()
         inner = exif.get_ifd(0x8769)
-        taken = _moment(inner.get(0x9003)) or _moment(inner.get(0x9004)) or _moment(exif.get(0x0132))
-        offset = _offset(inner.get(0x9011)) or _offset(inner.get(0x9012)) or _offset(inner.get(0x9010))
+        # taken, digitised, changed: each time has its own offset (EXIF 2.31 on), which says nothing about another's
+        times = ((inner, 0x9003, 0x9011), (inner, 0x9004, 0x9012), (exif, 0x0132, 0x9010))
+        for where, clock_tag, offset_tag in times:
+            taken = _moment(where.get(clock_tag))
+            if taken is not None:
+                offset = _offset(inner.get(offset_tag))
+                break
         turned = exif.get(0x0112, 1)
         orientation = turned if isinstance(turned, int) and 1 <= turned <= 8 else 1
     except _BROKEN:
