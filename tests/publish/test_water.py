@@ -141,6 +141,13 @@ def test_salts_come_with_their_hazards_and_defer(fed_trial: Trial) -> None:
     assert "is safe" not in said
 
 
+def test_a_salt_dosed_dry_comes_with_its_hazard_too(trial: Trial) -> None:
+    nitre = Bottle("nitre", "dry nitre", content_mg_per_g={"nitrate": 613.0}, dry_formula="KNO3")
+    said = " ".join(cautions_of(replace(trial, bottles={"nitre": nitre})))
+    assert "KNO3" in said
+    assert "H272" in said
+
+
 def test_a_trial_that_doses_nothing_is_not_warned_of_doses(trial: Trial) -> None:
     said = " ".join(cautions_of(replace(trial, bottles={})))
     assert "fertiliser" not in said

@@ -28,7 +28,7 @@ class CostError(LittoralError):
 class CostPart:
     """One ingredient: `used` of it (in `unit`, "ml" or "g") over the whole time, and its price in the trial's currency.
 
-    `ingredient` is "bottle" or a salt. `cost_per_week` and `pack_lasts_weeks` (one pack, from full, at this rate) are
+    `ingredient` is "bottle" or a salt's formula. `cost_per_week` and `pack_lasts_weeks` (one pack, from full, at this rate) are
     None where no pack is stated; the latter also where nothing was used.
     """
 
@@ -109,9 +109,7 @@ def _parts(bottle: Bottle, amount: float, unit: str, *, weeks: float) -> list[Co
     if unit == "ml" and bottle.salts_g and bottle.made_up_to_ml:
         share = amount / bottle.made_up_to_ml
         return [_part(bottle, salt, share * grams, "g", weeks) for salt, grams in bottle.salts_g.items()]
-    # a dry salt has one pack, named by its formula
-    ingredient = next(iter(bottle.packs)) if unit == "g" and len(bottle.packs) == 1 else "bottle"
-    return [_part(bottle, ingredient, amount, unit, weeks)]
+    return [_part(bottle, bottle.dry_formula or "bottle", amount, unit, weeks)]
 
 
 def _part(bottle: Bottle, ingredient: str, used: float, unit: str, weeks: float) -> CostPart:

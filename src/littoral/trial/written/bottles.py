@@ -62,6 +62,7 @@ def _bottle(key: str, table: Table) -> Bottle:
         content_mg_per_g=content_of_salt(dry) if dry else {},
         salts_g=salts_g,
         made_up_to_ml=made_up_to,
+        dry_formula=dry,
         stroke_ml=table.optional("stroke", amount("dose volume", above_zero=True), None),
         drop_ml=table.optional("drop", amount("dose volume", above_zero=True), None),
         recommended=table.optional("recommended", recommended, None),
