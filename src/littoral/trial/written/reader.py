@@ -12,6 +12,7 @@ from littoral.trial.model import Trial
 from littoral.trial.written.amounts import amount
 from littoral.trial.written.bottles import BOTTLE_KEYS, LABEL_KEYS, read_bottles
 from littoral.trial.written.document import read_document
+from littoral.trial.written.moments import looks_like_date, read_date
 from littoral.trial.written.questions import ARM_KEYS, QUESTION_KEYS, read_arms, read_questions
 from littoral.trial.written.regimes import CHANGE_KEYS, DOSE_KEYS, REGIME_KEYS, read_regimes
 from littoral.trial.written.report import Report, WrongValueError, nearest
@@ -168,8 +169,9 @@ def _date(value: Any) -> date:
         if 1970 < value.year < 2200:
             return value
         raise WrongValueError(f"is {value}, a year that no trial is in.")
-    if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
-        raise WrongValueError(f"is {show_value(value)}, text.", f"Leave the quotation marks out: `start = {value}`.")
+    if isinstance(value, str) and looks_like_date(value):
+        day = read_date(value.strip())
+        raise WrongValueError(f"is {show_value(value)}, text.", f"Leave the quotation marks out: `start = {day}`.")
     right = "Write year-month-day without quotation marks and time, such as 2026-03-02."
     raise WrongValueError(f"is {show_value(value)}, not a date.", right)
 
