@@ -148,7 +148,7 @@ def test_the_list_counts_what_is_recorded(small_demo, entries):
 
 
 def test_the_fingerprint_changes_with_an_entry_and_a_result(tmp_path):
-    from littoral.acts.start_in_logbook import start_in_logbook
+    from littoral.acts.start_trial import start_in_logbook
 
     Logbook.create(tmp_path / "logbook").close()
     key = start_in_logbook(
@@ -158,6 +158,7 @@ def test_the_fingerprint_changes_with_an_entry_and_a_result(tmp_path):
         start="2026-03-02",
         length="8 weeks",
         baseline="2 weeks",
+        zone="UTC",
     )
     before = fingerprint(tmp_path / "logbook", key)
     assert fingerprint(tmp_path / "logbook", key) == before

@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 
 from littoral.errors import LittoralError
+from littoral.web.start_form import FIELDS
 from littoral.web.waiting import ClosedError, Waiting
 
 
@@ -193,6 +194,15 @@ def test_the_page_is_made_once_and_again_when_the_logbook_changes(asking, bench,
     monkeypatch.setattr(bench, "fingerprint", lambda key: "changed")
     asking.get("/trial/small")
     assert len(made) == 2
+
+
+@pytest.mark.parametrize("field", FIELDS, ids=lambda field: field.name)
+@pytest.mark.parametrize(("over", "status"), [(0, 303), (1, 422)])
+def test_a_field_one_over_its_longest_is_refused(asking, bench, field, over, status):
+    answer = asking.post("/new", {"title": "Mine", field.name: "a" * (field.longest + over)})
+    assert answer.status_code == status
+    assert (f"{field.longest + 1} characters" in answer.text) == bool(over)
+    assert len(bench.started) == 1 - over
 
 
 def test_the_form_proposes_and_keeps_what_was_written(asking, bench):

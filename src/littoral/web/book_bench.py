@@ -47,7 +47,7 @@ class BookBench:
 
     def start(self, form: Mapping[str, str]) -> str:
         """Start a trial from a form's fields and return its key."""
-        from littoral.acts.start_in_logbook import start_in_logbook
+        from littoral.acts.start_trial import start_in_logbook
 
         return start_in_logbook(
             self._folder,
@@ -56,4 +56,7 @@ class BookBench:
             start=form.get("start", ""),
             length=form.get("length", ""),
             baseline=form.get("baseline", ""),
+            zone=form.get("zone", ""),
+            first=form.get("first", ""),
+            second=form.get("second", ""),
         )

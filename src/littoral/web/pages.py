@@ -20,7 +20,7 @@ from littoral.web.assets import Asset, chart_script, own_assets
 from littoral.web.guard import HEADERS
 from littoral.web.limits import QUICK_ANSWER_S
 from littoral.web.source import Bench
-from littoral.web.start_form import FIELDS
+from littoral.web.start_form import FIELDS, too_long
 from littoral.web.templating import page_html
 from littoral.web.timeline import place
 from littoral.web.twin import twin_moments
@@ -186,6 +186,8 @@ async def start(request: Request) -> Response:
     async with request.form(max_fields=32) as form:
         values: Mapping[str, str] = {name: str(value).strip() for name, value in form.items() if name != "token"}
     try:
+        if faults := too_long(values):
+            raise FaultsError(faults)
         key = await asyncio.to_thread(_bench(request).start, values)
     except FaultsError as error:
         return _html(request, "new.html", fields=FIELDS, values=values, faults=error.faults, status=422)
