@@ -22,13 +22,15 @@ ENTRIES_FILE = "entries.csv"
 class CheckedTrial:
     """What a trial's files hold, and every fault in them; `trial` is None where its own file cannot be understood.
 
-    `photo_faults` are about single photos and folders, `faults` holds those and all others.
+    `entries_file` is the name of the file that the entries are rows of, None where there was none. `photo_faults` are
+    about single photos and folders, `faults` holds those and all others.
     """
 
     file: Path
     text: str
     trial: Trial | None
     entries: tuple[Entry, ...]
+    entries_file: str | None
     photos: tuple[FoundPhoto, ...]
     faults: tuple[Fault, ...]
     photo_faults: tuple[Fault, ...]
@@ -67,17 +69,31 @@ def check_trial(
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         fault = Fault("is not UTF-8 text.", "Save the trial file with encoding UTF-8.", file.name, line)
-        return CheckedTrial(file, "", None, (), (), (fault,), ())
+        return _unread(file, "", (fault,))
     trial, found = read_trial(text, where=file.name)
     faults = list(found)
     if trial is None:
-        return CheckedTrial(file, text, None, (), (), tuple(faults), ())
+        return _unread(file, text, found)
     entries: tuple[Entry, ...] = ()
     source = entries_file or file.parent / ENTRIES_FILE
-    if entries_file is not None or source.exists():
+    named = entries_file is not None or source.exists()
+    if named:
         entries, found = read_entries(read_small(source), where=source.name, trial=trial, now=moment)
         faults.extend(found)
     on_disk, photo_faults = photos_on_disk(trial, file.parent)
     photos, found_photo_faults = read_photos(on_disk, trial, file.parent, now=moment, progress=progress)
     photo_faults.extend(found_photo_faults)
-    return CheckedTrial(file, text, trial, entries, tuple(photos), (*faults, *photo_faults), tuple(photo_faults))
+    return CheckedTrial(
+        file=file,
+        text=text,
+        trial=trial,
+        entries=entries,
+        entries_file=source.name if named else None,
+        photos=tuple(photos),
+        faults=(*faults, *photo_faults),
+        photo_faults=tuple(photo_faults),
+    )
+
+
+def _unread(file: Path, text: str, faults: tuple[Fault, ...]) -> CheckedTrial:
+    return CheckedTrial(file, text, None, (), None, (), faults, ())
