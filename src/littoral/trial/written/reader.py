@@ -12,6 +12,7 @@ from littoral.errors import Fault
 from littoral.trial.model import DosesNoted, Trial
 from littoral.trial.written.amounts import amount
 from littoral.trial.written.bottles import BOTTLE_KEYS, LABEL_KEYS, read_bottles
+from littoral.trial.written.decimal_marks import check_whole_file
 from littoral.trial.written.document import read_document
 from littoral.trial.written.moments import looks_like_date, read_date
 from littoral.trial.written.questions import ARM_KEYS, QUESTION_KEYS, read_arms, read_questions
@@ -107,6 +108,7 @@ def read_trial(text: str, *, where: str) -> tuple[Trial | None, tuple[Fault, ...
         report.add_at(fault.line, fault.what, fault.right)
     root = Table(document.values, (), keys=ROOT_KEYS, kind="the file", report=report)
     trial = _trial(root)
+    check_whole_file(document.values, report)
     return (None if report.faults else trial), report.faults
 
 
