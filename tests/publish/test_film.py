@@ -81,9 +81,12 @@ def _warned(frame: NDArray[np.uint8], side: int) -> bool:
 
 
 def test_missing_days_are_held_and_marked(film: Film, decoded: list[NDArray[np.uint8]]) -> None:
-    """The right tank (first arm, left side) lacks day 17, the left tank days 9, 17, 18; day 20 is flagged in both."""
-    assert [day for day, frame in enumerate(decoded) if _warned(frame, 0)] == [17, 20]
-    assert [day for day, frame in enumerate(decoded) if _warned(frame, 1)] == [9, 17, 18, 20]
+    """The left tank, on the left though second among the arms, lacks days 9, 17, 18; the right one day 17.
+
+    Day 20 is flagged in both.
+    """
+    assert [day for day, frame in enumerate(decoded) if _warned(frame, 0)] == [9, 17, 18, 20]
+    assert [day for day, frame in enumerate(decoded) if _warned(frame, 1)] == [17, 20]
     assert film.held == 4
     held = film.moments[18].shown["left"]
     assert held.held

@@ -62,7 +62,7 @@ def test_the_day_in_the_address(asking, asked, label):
 def test_a_missing_photo_is_said(asking):
     text = asking.get("/trial/small?day=5").text
     assert "no photo this day, day 3 shown" in text
-    assert 'alt="right tank, sparing, Day 3"' in text
+    assert 'alt="right tank (sparing), Day 3"' in text
     assert "photo-right-3/right/even.jpg" in text
 
 
@@ -269,7 +269,7 @@ def test_an_arm_named_as_its_tank_is_named_once(asking, bench):
     bench.pages["small"] = replace(page, tanks=(replace(left, name="full"), right))
     text = asking.get("/trial/small?day=0").text
     assert 'alt="full, Day 0"' in text
-    assert 'alt="right tank, sparing, Day 0"' in text
+    assert 'alt="right tank (sparing), Day 0"' in text
 
 
 def test_a_picture_does_not_ask_the_logbook_again(asking, bench, monkeypatch):

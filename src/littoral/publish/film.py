@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from littoral.findings.measured import Measured
+from littoral.progress import Progress
 from littoral.publish.encode import FPS, Encoded, encode, encoder_here
 from littoral.publish.flags import usual_words
 from littoral.publish.frames import Events, FrameMaker
@@ -29,7 +30,6 @@ SHORTEST_S = 8.0
 LONGEST_MOMENT = 20
 LAST_HOLD_S = 2.0
 
-Progress = Callable[[int, int, str], None]
 T = TypeVar("T")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from littoral.feeding.cost import ArmCost
@@ -12,6 +12,7 @@ from littoral.findings.measured import Measured
 from littoral.findings.model import Finding
 from littoral.logbook.book import Logbook
 from littoral.logbook.whole_files import write_whole
+from littoral.progress import Progress
 from littoral.publish.charts import SLIM_PX, charts_of
 from littoral.publish.draw import inline_svg, to_png, to_svg
 from littoral.publish.film import make_film
@@ -19,8 +20,6 @@ from littoral.publish.findings_json import findings_text
 from littoral.publish.sheet import DrawnChart, sheet_html, sheet_of
 from littoral.publish.stills import stills
 from littoral.trial.model import Trial
-
-Progress = Callable[[int, int, str], None]
 
 
 def publish(

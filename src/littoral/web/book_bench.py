@@ -8,7 +8,7 @@ from pathlib import Path
 from littoral.acts.list_trials import ListedTrial, fingerprint, list_trials, trial_text
 from littoral.acts.published_files import published_files
 from littoral.acts.trial_page import Look, TrialPage
-from littoral.web.source import Progress
+from littoral.progress import Progress
 
 
 class BookBench:

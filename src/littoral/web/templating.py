@@ -10,6 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from littoral.acts.finding_words import effect_in_words, value_in_words
 from littoral.acts.trial_page import Event, TrialPage, TwinTank
+from littoral.findings.showing import named
 from littoral.trial.model import Trial
 from littoral.web.finding_view import bar_of, evidence_photos, runs_of_days
 from littoral.web.timeline import strip_of
@@ -51,7 +52,7 @@ def _events_by_id(page: TrialPage) -> dict[str, Event]:
 
 
 def _full_name(tank: TwinTank) -> str:
-    return tank.name if tank.name == tank.arm_name else f"{tank.name}, {tank.arm_name}"
+    return named(tank.name, tank.arm_name)
 
 
 def _names_of_arms(trial: Trial) -> dict[str, str]:
