@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from littoral.acts.choosing import chosen_trial
-from littoral.acts.progress import Progress
 from littoral.findings.answers import answer
 from littoral.findings.measuring import Measured, measure_photos
 from littoral.findings.model import Finding
 from littoral.logbook.book import Logbook
+from littoral.progress import Progress
 from littoral.trial.model import Trial
 
 

@@ -7,9 +7,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from littoral.acts.progress import Progress
 from littoral.acts.trial_files import FoundPhoto, photos_on_disk, read_photos, read_small
 from littoral.errors import Fault
+from littoral.progress import Progress
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
 from littoral.trial.written.entries_csv import read_entries

@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from littoral.acts.check_trial import check_trial
-from littoral.acts.progress import Progress
 from littoral.errors import Fault, FaultsError
 from littoral.logbook.book import Logbook
+from littoral.progress import Progress
 from littoral.trial.entries import Photo
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from littoral.acts.choosing import chosen_trial
-from littoral.acts.progress import Progress
 from littoral.findings import measuring
 from littoral.findings.measuring import Measured
 from littoral.logbook.book import Logbook
+from littoral.progress import Progress
 
 
 def measure_photos(folder: Path, trial_key: str | None = None, *, progress: Progress | None = None) -> Measured:

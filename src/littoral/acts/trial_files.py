@@ -12,8 +12,8 @@ from fnmatch import fnmatch
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from littoral.acts.progress import Progress
 from littoral.errors import Fault, LittoralError
+from littoral.progress import Progress
 from littoral.trial.entries import Entry, Photo
 from littoral.trial.model import Trial, View
 

@@ -10,7 +10,6 @@ from pathlib import Path
 
 from littoral.acts.entry_words import event_of
 from littoral.acts.page_charts import charts_by_width
-from littoral.acts.progress import Progress
 from littoral.acts.published_files import published_files
 from littoral.acts.trial_page import Event, Moment, Shown, TrialPage, TwinPhoto, TwinTank
 from littoral.acts.twin_pictures import WIDTH_PX
@@ -21,6 +20,7 @@ from littoral.findings.levels import levels_of
 from littoral.findings.measured import Measured, MeasuredPhoto
 from littoral.findings.measuring import measure_photos
 from littoral.logbook.book import Logbook
+from littoral.progress import Progress
 from littoral.publish.account import account_of
 from littoral.publish.cautions import cautions_of
 from littoral.publish.charts import charts_of

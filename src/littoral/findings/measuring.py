@@ -18,6 +18,7 @@ from littoral.errors import LittoralError
 from littoral.findings.measured import Measured, MeasuredPhoto
 from littoral.imaging.results import RegionMeasure
 from littoral.logbook.book import Logbook
+from littoral.progress import Progress
 from littoral.trial.days import day_of
 from littoral.trial.entries import Entry, Photo
 from littoral.trial.model import Trial, View
@@ -29,9 +30,8 @@ if TYPE_CHECKING:
     from littoral.imaging.regions import ViewShape
     from littoral.imaging.series import MeasuredFrame
 
-__all__ = ["CacheReadError", "Measured", "MeasuredPhoto", "Progress", "measure_photos", "shape_of"]
+__all__ = ["CacheReadError", "Measured", "MeasuredPhoto", "measure_photos", "shape_of"]
 
-Progress = Callable[[int, int, str], None]
 CACHE_FORMAT = 1
 JPEG_QUALITY = 95
 UNUSABLE = ("the photo is nearly black", "the photo is overexposed")
