@@ -130,7 +130,7 @@ def test_bad_photos_are_kept_with_the_reason_and_left_out_of_series(book: PhotoB
     measured = measure_photos(book, book.trial, workers=1)  # type: ignore[arg-type]
     assert len(measured.photos) == 9
     truncated, black = measured.photos[6], measured.photos[7]
-    assert "truncated or damaged" in truncated.excluded
+    assert "cut short: its end is missing" in truncated.excluded
     assert (truncated.prepared, truncated.regions) == (None, ())
     assert black.excluded in measuring.UNUSABLE
     assert black.regions == ()

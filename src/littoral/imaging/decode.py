@@ -107,7 +107,7 @@ def decode_photo(data: bytes, *, width_px: int | None = None) -> Decoded:
             upright = image.transpose(_TRANSPOSE[header.orientation])
         pixels = _to_srgb(_shrink(upright, width_px), image.info.get("icc_profile"), format_name, notes)
     except _BROKEN as error:
-        raise DamagedPhotoError(format_name, _first_line(error)) from error
+        raise _damaged(format_name, data, error) from error
     return Decoded(pixels, header, tuple(notes))
 
 
@@ -134,7 +134,7 @@ def _open(data: bytes) -> tuple[Image.Image, str]:
         else:
             raise NotAPhotoError(data)
     except _BROKEN as error:
-        raise DamagedPhotoError(format_name, _first_line(error)) from error
+        raise _damaged(format_name, data, error) from error
     _cap(*image.size, format_name)
     return image, format_name
 
@@ -142,7 +142,7 @@ def _open(data: bytes) -> tuple[Image.Image, str]:
 def _cap(width_px: int, height_px: int, format_name: str) -> None:
     limit = MAX_JPEG_PIXELS if format_name == "JPEG" else MAX_OTHER_PIXELS
     if width_px < 1 or height_px < 1:
-        raise DamagedPhotoError(format_name, f"its header says {width_px} x {height_px} pixels")
+        raise DamagedPhotoError(format_name, detail=f"its header says {width_px} x {height_px} pixels")
     if width_px * height_px > limit:
         raise TooManyPixelsError(width_px=width_px, height_px=height_px, limit_px=limit, format_name=format_name)
 
@@ -209,7 +209,7 @@ def _to_srgb(image: Image.Image, profile: bytes | None, format_name: str, notes:
         # 16-bit grey; "I" is how PIL opens 16-bit grey PNG. Scaled by the type's white, never stretched.
         return _as_rgb(np.clip(np.asarray(image, dtype=np.float64) / 257.0, 0, 255).round().astype(np.uint8))
     if image.mode == "F":
-        raise UnsupportedPixelsError(format_name, "F")
+        raise UnsupportedPixelsError(format_name, pixels="floating-point numbers")
     if image.mode in ("P", "PA", "LA", "RGBA", "1"):
         rgba = image.convert("RGBA")
         if np.asarray(rgba)[..., 3].min() < 255:
@@ -241,5 +241,10 @@ def _as_rgb(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
     return np.ascontiguousarray(pixels)
 
 
-def _first_line(error: BaseException) -> str:
-    return (str(error) or type(error).__name__).splitlines()[0]
+def _damaged(format_name: str, data: bytes, error: BaseException) -> DamagedPhotoError:
+    """Return the refusal of a photo that the decoder stumbled over: cut short, where its words or the length say so."""
+    said = str(error).lower()
+    ends_early = "truncated" in said or "incomplete" in said or isinstance(error, (EOFError, struct.error))
+    if format_name == "WebP":  # a RIFF file gives its length behind the first four bytes (RFC 9649 section 2.3)
+        ends_early = ends_early or len(data) < 8 + int.from_bytes(data[4:8], "little")
+    return DamagedPhotoError(format_name, cut_short=ends_early)
