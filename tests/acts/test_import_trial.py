@@ -87,7 +87,7 @@ def jpeg_dated(when: str) -> bytes:
 BAD_PHOTOS: dict[str, tuple[Callable[[], bytes], str]] = {
     "not-an-image.jpg": (lambda: b"dear diary", "not a JPEG"),
     "zero-bytes.jpg": (lambda: b"", "empty"),
-    "truncated.jpg": (lambda: jpeg_dated("2026:03:05 12:00:00")[:-200], "truncated or damaged"),
+    "truncated.jpg": (lambda: jpeg_dated("2026:03:05 12:00:00")[:-200], "cut short: its end is missing"),
     "100-gigapixels.png": (png_of_100_gigapixels, "316228 x 316228 pixels"),
     "1970.jpg": (lambda: jpeg_dated("1970:01:01 00:00:00"), "1970"),
     "future.jpg": (lambda: jpeg_dated("2046:03:05 12:00:00"), "2046"),
