@@ -15,7 +15,7 @@ import cv2
 import numpy as np
 import pytest
 
-from littoral.findings.measuring import measure_photos, shape_of
+from littoral.findings.measuring import UNUSABLE, measure_photos, shape_of
 from littoral.findings.photo_series import places, taken
 from littoral.imaging.regions import ViewShape
 from littoral.imaging.series import measure_series
@@ -132,7 +132,7 @@ def test_bad_photos_are_kept_with_the_reason_and_left_out_of_series(book: PhotoB
     truncated, black = measured.photos[6], measured.photos[7]
     assert "cut short: its end is missing" in truncated.excluded
     assert (truncated.prepared, truncated.regions) == (None, ())
-    assert black.excluded in measuring.UNUSABLE
+    assert black.excluded in UNUSABLE
     assert black.regions == ()
     assert black.prepared is not None
     place = places(book.trial, book.trial.questions[0], "left")[0]
