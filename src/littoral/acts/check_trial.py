@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from littoral.acts.trial_files import FoundPhoto, photos_on_disk, read_photos, read_small
-from littoral.errors import Fault
+from littoral.errors import Fault, extras_needed
 from littoral.progress import Progress
+from littoral.quantities.counting import counted
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
 from littoral.trial.written.entries_csv import read_entries
@@ -48,13 +49,14 @@ class CheckedTrial:
     def summary(self) -> str:
         """Return one line for a trial without faults."""
         assert self.trial is not None
-        views = len(self.trial.views)
         return (
-            f"{self.file.name}: no mistakes. {len(self.trial.tanks)} tanks, {len(self.trial.questions)} questions, "
-            f"{len(self.entries)} entries, {len(self.photos)} photos in {views} {'view' if views == 1 else 'views'}."
+            f"{self.file.name}: no mistakes. {counted(self.trial.tanks, 'tank')}, "
+            f"{counted(self.trial.questions, 'question')}, {counted(self.entries, 'entry')}, "
+            f"{counted(self.photos, 'photo')} in {counted(self.trial.views, 'view')}."
         )
 
 
+@extras_needed()
 def check_trial(
     file: Path, *, entries_file: Path | None = None, now: datetime | None = None, progress: Progress | None = None
 ) -> CheckedTrial:
@@ -64,6 +66,9 @@ def check_trial(
     """
     moment = now or datetime.now(UTC)
     data = read_small(file)
+    if b"\x00" in data:
+        fault = Fault("is not UTF-8 text; it may be UTF-16.", "Save the trial file with encoding UTF-8.", file.name)
+        return _unread(file, "", (fault,))
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:

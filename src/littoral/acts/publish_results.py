@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from littoral.acts.choosing import chosen_trial
+from littoral.errors import extras_needed
 from littoral.findings.answers import answer
 from littoral.findings.costs import costs_of
 from littoral.findings.feeding import feeding_of
@@ -15,6 +16,7 @@ from littoral.progress import Progress
 from littoral.publish.publish import publish
 
 
+@extras_needed()
 def publish_results(
     folder: Path, trial_key: str | None, out: Path, *, progress: Progress | None = None
 ) -> dict[str, Path]:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from littoral.acts.trial_page import Look, TrialPage, TwinPhoto, TwinTank
+from littoral.errors import extras_needed
 from littoral.logbook.whole_files import write_whole
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ THUMB_PX = 320
 QUALITY = 86
 
 
+@extras_needed()
 def twin_picture(page: TrialPage, *, entry_id: str, tank: str, look: Look) -> Path | None:
     """Return the JPEG of one tank in one photo, made on first asking; None where the trial has no such photo.
 

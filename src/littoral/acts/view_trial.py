@@ -13,6 +13,7 @@ from littoral.acts.page_charts import charts_by_width
 from littoral.acts.published_files import published_files
 from littoral.acts.trial_page import Event, Moment, Shown, TrialPage, TwinPhoto, TwinTank
 from littoral.acts.twin_pictures import WIDTH_PX
+from littoral.errors import extras_needed
 from littoral.findings.answers import answer
 from littoral.findings.costs import costs_of
 from littoral.findings.feeding import feeding_of
@@ -34,6 +35,7 @@ from littoral.trial.days import date_of
 from littoral.trial.model import Trial
 
 
+@extras_needed()
 def view_trial(folder: Path, key: str, *, progress: Progress | None = None) -> TrialPage:
     """Return the page of the trial `key` in the logbook at `folder`; photos not measured yet are measured first."""
     with Logbook.open(folder) as book:

@@ -23,10 +23,12 @@ def demo(
     from littoral.acts.import_trial import import_trial
     from littoral.acts.publish_results import publish_results
     from littoral.cli.tables import findings_table
-    from littoral.demo.scenario import write_demo
+    from littoral.errors import extras_needed
 
     book, results = out / "logbook", out / "results"
     with refusals(), progress_bar(quiet=as_json) as progress:
+        with extras_needed():
+            from littoral.demo.scenario import write_demo
         trial_file = write_demo(out, seed=seed, progress=progress)
         import_trial(book, trial_file, progress=progress)
         answered = answer_questions(book, None, progress=progress)

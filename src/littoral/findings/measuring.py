@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from littoral.errors import LittoralError
 from littoral.findings.measured import Measured, MeasuredPhoto
+from littoral.imaging.method import METHOD_VERSION
 from littoral.imaging.results import RegionMeasure
 from littoral.logbook.book import Logbook
 from littoral.progress import Progress
@@ -55,8 +56,6 @@ def measure_photos(
     that must be measured. A photo that cannot be read or brought to its view stays, with `excluded` saying why. Raises
     NoOriginalError where a photo's original is gone, UnwrittenFileError where the cache cannot be written.
     """
-    from littoral.imaging.series import METHOD_VERSION
-
     photos: dict[str, list[Entry]] = {view: [] for view in trial.views}
     for entry in book.entries(trial.key):
         if isinstance(entry.payload, Photo):
@@ -106,8 +105,6 @@ class _ViewSeries:
     """One view's photos by time, and where their measures and prepared pictures lie in the cache."""
 
     def __init__(self, book: Logbook, trial: Trial, view: View, entries: Sequence[Entry]) -> None:
-        from littoral.imaging.series import METHOD_VERSION
-
         self._book = book
         self.trial, self.view, self.entries = trial, view, entries
         self.sha256 = [entry.payload.sha256 for entry in entries if isinstance(entry.payload, Photo)]

@@ -25,10 +25,8 @@ from littoral.imaging.regions import ViewShape
 from littoral.imaging.results import Prepared, RegionMeasure
 from littoral.progress import Progress
 
-__all__ = ["METHOD_VERSION", "MeasuredFrame", "Reference", "make_reference", "measure_series", "prepare_photo"]
+__all__ = ["MeasuredFrame", "Reference", "make_reference", "measure_series", "prepare_photo"]
 
-METHOD_VERSION = "4"
-"""Part of the key of every cached image and measure: raised whenever a number could change."""
 CLEAN_PHOTOS = 3
 """So many photos say what stone, wood and glass looked like before algae."""
 
