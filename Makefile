@@ -2,7 +2,9 @@
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
-STAMP := $(VENV)/.installed
+INSTALL = $(BIN)/python -m pip install --quiet --disable-pip-version-check
+RUN := $(VENV)/.installed-to-run
+DEV := $(VENV)/.installed-to-develop
 
 .DEFAULT_GOAL := help
 .PHONY: help demo open test check bench published proof lock clean
@@ -10,37 +12,43 @@ STAMP := $(VENV)/.installed
 help: ## show this list
 	@grep -E '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 12
 
-$(STAMP): requirements/dev.txt pyproject.toml
+$(VENV)/bin/python:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
 	  { echo "Littoral needs Python 3.11 or newer; $(PYTHON) is $$($(PYTHON) -V 2>&1). Try: make PYTHON=python3.12 ..."; exit 1; }
 	@$(PYTHON) -m venv $(VENV) || \
 	  { echo "Python's venv module is missing; on Debian and Ubuntu: apt-get install python3-venv"; exit 1; }
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements/dev.txt
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps -e .
+
+$(RUN): requirements/run.txt pyproject.toml | $(VENV)/bin/python
+	$(INSTALL) --require-hashes -r requirements/run.txt
+	$(INSTALL) --no-deps -e .
 	@touch $@
 
-demo: $(STAMP) ## the whole job once, on the rendered demo trial
+$(DEV): $(RUN) requirements/dev.txt
+	$(INSTALL) --require-hashes -r requirements/dev.txt
+	@touch $@
+
+demo: $(RUN) ## the whole job once, on the rendered demo trial
 	$(BIN)/littoral demo --out build/demo
 
-open: $(STAMP) ## open the demo's page in the browser
+open: $(RUN) ## open the demo's page in the browser
 	$(BIN)/littoral open build/demo/logbook
 
-test: $(STAMP) ## all tests but the slow proof
+test: $(DEV) ## all tests but the slow proof
 	$(BIN)/pytest -n 2 -m "not slow" tests
 
-check: $(STAMP) ## lint, types, rooms
+check: $(DEV) ## lint, types, rooms
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-bench: $(STAMP) ## speed, as ratios against a reference in the same run -> build/bench.json
+bench: $(DEV) ## speed, as ratios against a reference in the same run -> build/bench.json
 	$(BIN)/python benchmarks/bench.py
 
-published: $(STAMP) ## checks against published values -> build/published.json
+published: $(DEV) ## checks against published values -> build/published.json
 	$(BIN)/python benchmarks/published.py
 
-proof: $(STAMP) ## accuracy against known truth, and the slow tests -> build/proof.json
+proof: $(DEV) ## accuracy against known truth, and the slow tests -> build/proof.json
 	$(BIN)/python benchmarks/proof.py
 	$(BIN)/pytest -n 2 -m slow tests
 

@@ -26,21 +26,23 @@ def accuracy_rows(seed: int, folder: Path) -> list[Row]:
     trial_file = write_demo(files, seed=seed)
     import_trial(files / "logbook", trial_file)
     found = errors(files, files / "logbook")
-    # The limits of cover and height are those of the demo's promise; the others are the targets of the method study.
+    # The limits of cover and height are what the demo promises; the others are aims that the methods are measured
+    # against and may miss: an aim that is missed is printed, and does not fail the run.
     wanted = (
-        ("canopy height", np.abs(found.height_percent), "% of truth", 5.0),
-        ("cover", np.abs(found.cover_points), "points", 4.0),
-        ("algae", np.abs(found.algae_points), "points", 4.0),
-        ("colour", found.colour_de00, "ΔE00", 1.2),
+        ("canopy height", np.abs(found.height_percent), "% of truth", 5.0, False),
+        ("cover", np.abs(found.cover_points), "points", 4.0, False),
+        ("algae", np.abs(found.algae_points), "points", 4.0, True),
+        ("colour, change over days", found.colour_change_de00, "ΔE00", 0.6, True),
+        ("colour, absolute", found.colour_de00, "ΔE00", 1.2, True),
     )
     return [
         row(
             f"{name}, seed {seed}: mean absolute error", float(values.mean()), unit, reference=TRUTH,
             limit=f"at most {limit:g}; 95th percentile {np.percentile(values, 95):.2f}",
             holds=bool(values.mean() <= limit), source=f"{found.photos} rendered photos, {found.excluded} set aside",
-            difference=float(values.mean()),
+            aim=aim, difference=float(values.mean()),
         )
-        for name, values, unit, limit in wanted
+        for name, values, unit, limit, aim in wanted
     ]  # fmt: skip
 
 

@@ -16,9 +16,18 @@ Row = dict[str, Any]
 
 
 def row(
-    name: str, value: float, unit: str, *, reference: str, limit: str, holds: bool, source: str, **compared: float
+    name: str,
+    value: float,
+    unit: str,
+    *,
+    reference: str,
+    limit: str,
+    holds: bool,
+    source: str,
+    aim: bool = False,
+    **compared: float,
 ) -> Row:
-    """Return one row; `compared` is `ratio=` or `difference=`."""
+    """Return one row; `compared` is `ratio=` or `difference=`. An `aim` is wished for and not promised."""
     return {
         "name": name,
         "value": value,
@@ -28,6 +37,7 @@ def row(
         "limit": limit,
         "holds": holds,
         "source": source,
+        "aim": aim,
     }
 
 
@@ -43,7 +53,7 @@ def load(file: Path) -> ModuleType:
 
 
 def finish(kind: str, rows: Sequence[Row]) -> int:
-    """Print the rows, write build/<kind>.json, and return the exit code: 1 where a row does not hold."""
+    """Print the rows, write build/<kind>.json, and return the exit code: 1 where a promise does not hold."""
     BUILD.mkdir(exist_ok=True)
     file = BUILD / f"{kind}.json"
     file.write_text(json.dumps(list(rows), indent=1, ensure_ascii=False, default=float) + "\n", encoding="utf-8")
@@ -52,13 +62,14 @@ def finish(kind: str, rows: Sequence[Row]) -> int:
         compared = next(
             (f"{key} {one[key]:.4g}" for key in ("ratio", "difference") if isinstance(one.get(key), int | float)), ""
         )
-        mark = "holds" if one["holds"] else "FAILS"
+        mark = "holds" if one["holds"] else "aim: not yet" if one.get("aim") else "FAILS"
         value = one["value"]
         shown = f"{value:.6g}" if isinstance(value, int | float) else str(value)
         print(
-            f"{mark}  {one['name']:<{wide}}  {shown:>12} {one['unit']:<12} {compared:<22} "
+            f"{mark:<12} {one['name']:<{wide}}  {shown:>12} {one['unit']:<12} {compared:<22} "
             f"{one['limit']}  [{one['source']}]"
         )
     held = sum(bool(one["holds"]) for one in rows)
+    broken = sum(not one["holds"] and not one.get("aim") for one in rows)
     print(f"{held} of {len(rows)} rows hold; written to {file.relative_to(HERE.parent)}")
-    return 0 if held == len(rows) else 1
+    return 1 if broken else 0

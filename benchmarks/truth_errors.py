@@ -15,13 +15,17 @@ from littoral.trial.entries import Photo
 
 @dataclass(frozen=True)
 class Errors:
-    """Signed errors of every photo, each a flat array: heights in percent of truth, cover and algae in points, colour
-    as ΔE00 to the true colour."""
+    """Signed errors of every photo, each a flat array: heights in percent of truth, cover and algae in points.
+
+    `colour_de00` is the difference to the true colour; `colour_change_de00` that after each stand's mean difference is
+    taken out, which is what matters for change over days.
+    """
 
     height_percent: np.ndarray
     cover_points: np.ndarray
     algae_points: np.ndarray
     colour_de00: np.ndarray
+    colour_change_de00: np.ndarray
     photos: int
     excluded: int
 
@@ -32,7 +36,8 @@ def errors(files: Path, logbook: Path) -> Errors:
 
     truth = json.loads((files / "truth" / "truth.json").read_text())["photos"]
     by_name = {Path(name).name: photo["regions"] for name, photo in truth.items()}
-    height, cover, algae, lab_true, lab_found = [], [], [], [], []
+    height, cover, algae = [], [], []
+    lab: dict[tuple[str, str], list[tuple[list[float | None], list[float]]]] = {}
     with Logbook.open(logbook) as book:
         key = book.trials()[0]
         names = {entry.id: entry.payload.file_name for entry in book.entries(key) if isinstance(entry.payload, Photo)}
@@ -49,15 +54,21 @@ def errors(files: Path, logbook: Path) -> Errors:
                 if region.height_cm is not None:
                     height.append(100 * (region.height_cm / known["height_cm"] - 1))
                 if region.lightness is not None:
-                    lab_found.append([region.lightness, region.a, region.b])
-                    lab_true.append(known["lab_mid"])
+                    pair = ([region.lightness, region.a, region.b], known["lab_mid"])
+                    lab.setdefault((photo.view, region.region), []).append(pair)
             elif region.algae is not None:
-                algae.append(100 * (region.algae - known["algae"]))
+                algae.append(100 * (region.algae - known["algae_of_visible"]))
+    plain, change = [], []
+    for pairs in lab.values():
+        found, right = np.array([one for one, _ in pairs], dtype=float), np.array([one for _, one in pairs])
+        plain.append(deltaE_ciede2000(right, found))  # type: ignore[no-untyped-call]
+        change.append(deltaE_ciede2000(right, found - (found - right).mean(axis=0)))  # type: ignore[no-untyped-call]
     return Errors(
         np.array(height),
         np.array(cover),
         np.array(algae),
-        deltaE_ciede2000(np.array(lab_true), np.array(lab_found)),  # type: ignore[no-untyped-call]
+        np.concatenate(plain),
+        np.concatenate(change),
         len(measured.photos),
         sum(bool(photo.excluded) for photo in measured.photos),
     )

@@ -6,7 +6,8 @@ would be right; faults are collected and shown together.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 
@@ -37,3 +38,32 @@ class FaultsError(LittoralError):
     def __init__(self, faults: Sequence[Fault]) -> None:
         self.faults = tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+EXTRAS = {
+    "cv2": ("opencv-python-headless", "photos"),
+    "PIL": ("pillow", "photos"),
+    "vl_convert": ("vl-convert-python", "charts"),
+    "av": ("av", "film"),
+}
+"""What is imported of each extra: the package that brings it, and the extra's name in pyproject.toml."""
+
+
+class MissingExtraError(LittoralError):
+    """A library of an extra that was not installed is needed: `package` is what is missing, `extra` brings it."""
+
+    def __init__(self, package: str, extra: str) -> None:
+        self.package, self.extra = package, extra
+        super().__init__(f'{package} is not installed. pip install "littoral[{extra}]" brings it.')
+
+
+@contextmanager
+def extras_needed() -> Iterator[None]:
+    """Turn the failed import of a library of an extra into MissingExtraError; a decorator or a context."""
+    try:
+        yield
+    except ModuleNotFoundError as error:
+        known = EXTRAS.get((error.name or "").partition(".")[0])
+        if known is None:
+            raise
+        raise MissingExtraError(*known) from None

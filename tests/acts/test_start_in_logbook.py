@@ -8,14 +8,15 @@ from pathlib import Path
 import pytest
 
 from littoral.acts.list_trials import list_trials
+from littoral.acts.machine_zone import zone_named
 from littoral.acts.published_files import published_files
-from littoral.acts.start_in_logbook import start_in_logbook
+from littoral.acts.start_trial import OUR_FOLDERS, start_in_logbook
 from littoral.acts.view_trial import view_trial
 from littoral.errors import FaultsError
 from littoral.logbook.book import Logbook
 
 FIELDS = {"title": "Brighter, or dimmer?", "glass": "60 x 30 x 30 cm", "start": "2026-03-02", "length": "6 weeks",
-          "baseline": "1 week"}  # fmt: skip
+          "baseline": "1 week", "zone": "Europe/Lisbon", "first": "dim light", "second": "Bright!"}  # fmt: skip
 
 
 @pytest.fixture
@@ -33,13 +34,29 @@ def test_a_trial_is_started_with_its_files_and_its_page(folder):
     page = view_trial(folder, key)
     assert page.trial.length_days == 42
     assert page.trial.baseline_days == 7
+    assert page.trial.zone == "Europe/Lisbon"
+    assert [(arm.key, arm.name, arm.regime) for arm in page.trial.arms] == [
+        ("dim-light", "dim light", "dim-light"), ("bright", "Bright!", "bright"),
+    ]  # fmt: skip
+    assert page.trial.baseline_regime == "dim-light"
     assert all(shown.photo is None for tank in page.tanks for shown in tank.shown)
     assert [finding.rule for finding in page.findings] == ["not answered"] * len(page.findings)
 
 
 @pytest.mark.parametrize(
     ("field", "value"),
-    [("title", ""), ("glass", ""), ("glass", "60 by 30"), ("start", "soon"), ("length", "8 moons"), ("baseline", "")],
+    [
+        ("title", ""),
+        ("glass", ""),
+        ("glass", "60 by 30"),
+        ("start", "soon"),
+        ("length", "8 moons"),
+        ("baseline", ""),
+        ("zone", "Lisbon"),
+        ("first", ""),
+        ("second", ""),
+        ("second", "Dim light"),
+    ],
 )
 def test_a_field_that_is_wrong_is_named_and_nothing_is_written(folder, field, value):
     with pytest.raises(FaultsError) as refused:
@@ -64,6 +81,38 @@ def test_a_title_that_is_taken_is_refused(folder):
     start_in_logbook(folder, **FIELDS)
     with pytest.raises(FaultsError, match="is taken already"):
         start_in_logbook(folder, **FIELDS)
+
+
+@pytest.mark.parametrize("title", sorted(OUR_FOLDERS))
+def test_a_title_that_would_lie_in_a_folder_of_ours_is_refused(folder, title):
+    with pytest.raises(FaultsError, match="folder of Littoral's own"):
+        start_in_logbook(folder, **{**FIELDS, "title": title.title()})
+    assert [path.name for path in folder.parent.iterdir()] == ["logbook"]
+
+
+def test_where_the_logbook_cannot_take_it_no_folder_is_left(folder, monkeypatch):
+    def full(*_: object, **__: object) -> None:
+        raise OSError("no space left")
+
+    monkeypatch.setattr(Logbook, "take_in", full)
+    with pytest.raises(OSError, match="no space left"):
+        start_in_logbook(folder, **FIELDS)
+    assert [path.name for path in folder.parent.iterdir()] == ["logbook"]
+
+
+@pytest.mark.parametrize(
+    ("variable", "clock_file", "zone"),
+    [
+        ("Europe/Lisbon", "/usr/share/zoneinfo/Asia/Tokyo", "Europe/Lisbon"),
+        (":America/Argentina/Ushuaia", "", "America/Argentina/Ushuaia"),
+        ("", "/usr/share/zoneinfo/America/Argentina/Ushuaia", "America/Argentina/Ushuaia"),
+        ("", "/var/db/timezone/zoneinfo/Asia/Tokyo", "Asia/Tokyo"),
+        ("CET-1CEST", "/usr/share/zoneinfo/Asia/Tokyo", "Asia/Tokyo"),
+        ("", "/etc/localtime", "UTC"),
+    ],
+)
+def test_the_zone_of_the_machine(variable, clock_file, zone):
+    assert zone_named(variable, clock_file) == zone
 
 
 def test_only_results_of_this_trial_count(folder):

@@ -85,17 +85,18 @@ def test_charts_are_the_same_in_each_width(page):
 
 def test_tables_are_even(page):
     titles = [table.title for table in page.tables]
-    assert titles[1] == "Given week by week"
+    assert titles[0] == "What one dose adds"
+    assert titles[2] == "Given week by week"
     assert "Levels in the last week" in titles
     for table in page.tables:
         assert len(table.columns) == len(table.units)
         assert all(len(row) == len(table.columns) for row in table.rows)
-    weeks = page.tables[1]
+    weeks = page.tables[2]
     assert [row[0] for row in weeks.rows] == ["1 (baseline)", "2 (baseline)", "3", "4"]
 
 
 def test_in_the_baseline_both_tanks_are_given_alike(page):
-    weeks = page.tables[1]
+    weeks = page.tables[2]
     pairs = [(row[at], row[at + 1]) for row in weeks.rows[:2] for at in range(1, len(row), 2)]
     assert len(pairs) == 8
     assert all(one == other for one, other in pairs)
@@ -148,7 +149,7 @@ def test_the_list_counts_what_is_recorded(small_demo, entries):
 
 
 def test_the_fingerprint_changes_with_an_entry_and_a_result(tmp_path):
-    from littoral.acts.start_in_logbook import start_in_logbook
+    from littoral.acts.start_trial import start_in_logbook
 
     Logbook.create(tmp_path / "logbook").close()
     key = start_in_logbook(
@@ -158,6 +159,7 @@ def test_the_fingerprint_changes_with_an_entry_and_a_result(tmp_path):
         start="2026-03-02",
         length="8 weeks",
         baseline="2 weeks",
+        zone="UTC",
     )
     before = fingerprint(tmp_path / "logbook", key)
     assert fingerprint(tmp_path / "logbook", key) == before

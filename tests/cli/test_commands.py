@@ -50,6 +50,43 @@ def test_init_check_import_answer_publish_of_a_trial_without_photos(tmp_path: Pa
     assert (tmp_path / "results" / "sheet.html").is_file()
 
 
+def test_import_says_what_it_corrected_and_withdrew(tmp_path: Path) -> None:
+    folder = tmp_path / "trial"
+    run("init", folder, "--start", "2026-03-02")
+    entries, file = folder / "entries.csv", folder / "trial.toml"
+    header = entries.read_text()
+    entries.write_text(header + "2026-03-05,,left,care,,12 min,,\n2026-03-05,,left,water change,,4 L,,\n")
+    assert "2 new entries" in run("import", file).output
+    entries.write_text(header + "2026-03-05,,left,water change,,4 L,,\n")
+    file.write_text(file.read_text().replace("fill = ", 'net_volume = "31 L"\nfill = ', 1))
+    said = run("import", file).output
+    assert "0 new entries" in said
+    assert "1 corrected, 1 withdrawn; the old ones stay in the logbook, superseded" in said
+    assert "corrected" not in run("import", file).output
+    found = json.loads(run("import", file, "--json").stdout)
+    assert (found["corrected"], found["withdrawn"]) == (0, 0)
+
+
+def test_a_broken_logbook_is_refused_with_a_message(tmp_path: Path) -> None:
+    folder = tmp_path / "trial"
+    run("init", folder, "--start", "2026-03-02")
+    run("import", folder / "trial.toml")
+    (folder / "logbook" / "logbook.sqlite3").write_bytes(b"dear diary" * 100)
+    result = run("answer", folder / "logbook")
+    assert result.exit_code == 1
+    assert "cannot be used" in result.output
+
+
+def test_the_logbook_may_be_the_folder_one_stands_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = tmp_path / "trial"
+    run("init", folder, "--start", "2026-03-02")
+    run("import", folder / "trial.toml")
+    monkeypatch.chdir(folder / "logbook")
+    published = run("publish", ".")
+    assert published.exit_code == 0, published.output
+    assert (folder / "results" / "sheet.html").is_file()
+
+
 def test_init_does_not_write_into_a_folder_in_use(tmp_path: Path) -> None:
     (tmp_path / "mine.txt").write_text("keep me")
     result = run("init", tmp_path)

@@ -17,7 +17,7 @@ MACRO = Bottle(
     packs={"KNO3": Pack(500.0, "g", 7.90), "KH2PO4": Pack(250.0, "g", 6.50)},
 )
 MICRO = Bottle("micro", "micro bottle", packs={"bottle": Pack(250.0, "ml", 9.80)})
-DRY = Bottle("nitre", "dry nitre", packs={"KNO3": Pack(500.0, "g", 7.90)})
+DRY = Bottle("nitre", "dry nitre", dry_formula="KNO3", packs={"KNO3": Pack(500.0, "g", 7.90)})
 BOTTLES = {bottle.key: bottle for bottle in (MACRO, MICRO, DRY)}
 
 
@@ -49,9 +49,11 @@ def test_what_has_no_price_is_named() -> None:
     half = Bottle("half", "half priced", salts_g={"KNO3": 10.0, "K2SO4": 10.0}, made_up_to_ml=100.0,
                   packs={"KNO3": Pack(500.0, "g", 7.90)})  # fmt: skip
     wrong = Bottle("wrong", "priced by the gram", packs={"bottle": Pack(250.0, "g", 9.80)})
-    bottles = {bottle.key: bottle for bottle in (bare, half, wrong)}
-    cost = cost_of_feeding({"bare": 5.0, "half": 5.0, "wrong": 5.0}, {}, bottles, weeks=1.0, net_volume_l=40.0)
-    assert cost.unpriced == (("bare", "bottle"), ("half", "K2SO4"), ("wrong", "bottle"))
+    dry = Bottle("dry", "unpriced salt", dry_formula="K2SO4")
+    bottles = {bottle.key: bottle for bottle in (bare, half, wrong, dry)}
+    used_ml = {"bare": 5.0, "half": 5.0, "wrong": 5.0}
+    cost = cost_of_feeding(used_ml, {"dry": 1.0}, bottles, weeks=1.0, net_volume_l=40.0)
+    assert cost.unpriced == (("bare", "bottle"), ("half", "K2SO4"), ("wrong", "bottle"), ("dry", "K2SO4"))
     assert cost.per_week == pytest.approx(0.5 / 500 * 7.90)
 
 

@@ -10,12 +10,16 @@ import numpy as np
 import pytest
 
 from littoral.findings.costs import costs_of
-from littoral.findings.doses import changes_done, doses_given, observed_days
+from littoral.findings.doses import changes_done, dose_remarks, doses_given, observed_days
 from littoral.findings.feeding import factor_words, feeding_of
+from littoral.findings.from_entries import compare_costs
 from littoral.findings.levels import levels_of
+from littoral.tank.volume import Vessel
 from littoral.trial.entries import Dose, Note, Reading, WaterChange
+from littoral.trial.model import Question
 
 Make = Callable[..., Any]
+KEPT_FULL = "too few top-ups were noted for the stated evaporation, so the tank is taken as kept full"
 
 
 def noted(make_trial: Make, make_book: Make) -> Any:
@@ -96,6 +100,52 @@ def test_a_keeper_who_notes_only_missed_doses_followed_the_plan(make_trial: Make
     assert feeding_of(book, trial)["right"].as_planned
 
 
+def test_one_noted_dose_makes_noted_doses_count_and_says_what_that_leaves_out(
+    make_trial: Make, make_book: Make
+) -> None:
+    trial = make_trial()
+    book = make_book(trial)
+    book.note(21.5, "right", Dose("macro", ml=10.0))  # Monday of the fourth week, as planned
+    book.note(23.5, "right", Dose("macro", ml=10.0, given=False))  # Wednesday, missed
+    book.note(24.5, "right", Dose("macro", ml=3.0))  # Thursday, not planned
+    book.note(27.9, "left", Note("end"))
+    entries = book.entries(trial.key)
+    assert [dose.day for dose in doses_given(trial, entries, "right", to_day=28)] == pytest.approx([21.5, 24.5])
+    # two of the baseline, three of the third week, and the Friday of the fourth
+    said = "6 planned doses were noted neither as given nor as missed; they are taken as not given"
+    assert dose_remarks(trial, entries, "right", to_day=28) == (said,)
+    assert levels_of(book, trial)["right"].remarks[0] == f"right tank: {said}"
+    assert not feeding_of(book, trial)["right"].as_planned
+    cost = compare_costs(trial, entries, Question("cost", "Dearer?", "cost"))
+    assert f"right tank: {said}" in cost.remarks
+
+
+def test_where_only_exceptions_are_noted_the_rest_of_the_plan_was_done(make_trial: Make, make_book: Make) -> None:
+    trial = replace(make_trial(), doses_noted="exceptions")
+    book = make_book(trial)
+    book.note(21.5, "right", Dose("macro", ml=5.0))  # half of what was planned for that Monday
+    book.note(23.5, "right", Dose("macro", ml=10.0, given=False))
+    book.note(24.5, "right", Dose("macro", ml=3.0))
+    book.note(27.9, "left", Note("end"))
+    entries = book.entries(trial.key)
+    given = doses_given(trial, entries, "right", to_day=28)
+    assert [(dose.day, dose.ml) for dose in given] == [
+        (0.5, 10.0), (7.5, 10.0), (14.5, 10.0), (16.5, 10.0), (18.5, 10.0),
+        (pytest.approx(21.5), 5.0), (pytest.approx(24.5), 3.0), (25.5, 10.0),
+    ]  # fmt: skip
+    assert [dose.entry_id is None for dose in given] == [True] * 5 + [False] * 2 + [True]
+    remark = "doses are taken as planned, except where an entry says otherwise"
+    assert dose_remarks(trial, entries, "right", to_day=28) == (remark,)
+    assert len(doses_given(trial, entries, "left", to_day=28)) == 4
+
+
+def test_the_regime_of_each_day_is_that_of_its_date(make_trial: Make) -> None:
+    """Also where a baseline that no file can state ends within a day: that day is still the baseline's."""
+    trial = make_trial(baseline_days=13.5)
+    given = doses_given(trial, (), "right", to_day=21)
+    assert [int(dose.day) for dose in given] == [0, 7, 14, 16, 18]
+
+
 def test_a_trial_still_running_is_reckoned_to_its_last_entry(make_trial: Make, make_book: Make) -> None:
     trial = make_trial()
     book = make_book(trial)
@@ -120,7 +170,10 @@ def test_levels_follow_the_saw_tooth_of_doses_and_changes(make_trial: Make, make
     assert [(one.day, one.nutrient, one.low_mg_per_l, one.high_mg_per_l) for one in right.readings] == [
         (pytest.approx(30.6), "nitrate", 7.5, 15.0)
     ]
-    assert right.remarks == ()
+    # noted are the Mondays; the regime plans Wednesdays and Fridays as well, in six weeks
+    assert right.remarks == (
+        "right tank: 12 planned doses were noted neither as given nor as missed; they are taken as not given",
+    )
 
 
 def test_the_likely_line_lies_below_the_upper_one(make_trial: Make, make_book: Make) -> None:
@@ -139,7 +192,29 @@ def test_a_tank_whose_top_ups_were_not_noted_is_taken_as_full(make_trial: Make, 
     book.note(55.5, "left", Dose("macro", ml=10.0))
     tanks = {key: replace(tank, evaporation_l_per_day=5.0) for key, tank in trial.tanks.items()}
     levels = levels_of(book, replace(trial, tanks=tanks))["left"]
-    assert levels.remarks == ("too few top-ups were noted for the stated evaporation: the tank is taken as kept full",)
+    assert levels.remarks[-1] == f"left tank: {KEPT_FULL}"
+    assert np.isfinite(levels.upper_mg_per_l["nitrate"]).all()
+
+
+def test_a_small_tank_that_would_run_dry_after_its_last_event_is_taken_as_full(
+    make_trial: Make, make_book: Make
+) -> None:
+    """7 L that lose half a litre a day: dry on day 14, long after the only event, long before the last note."""
+    trial = make_trial()
+    small = Vessel(length_cm=20, width_cm=17.5, height_cm=25, fill_cm=20)
+    tanks = {key: replace(tank, vessel=small, evaporation_l_per_day=0.5) for key, tank in trial.tanks.items()}
+    trial = replace(
+        trial,
+        tanks=tanks,
+        regimes={},
+        baseline_regime=None,
+        arms=tuple(replace(arm, regime=None) for arm in trial.arms),
+    )
+    book = make_book(trial)
+    book.note(1.5, "left", Dose("macro", ml=1.0))
+    book.note(20.5, "left", Note("still there"))
+    levels = levels_of(book, trial)["left"]
+    assert levels.remarks == (f"left tank: {KEPT_FULL}",)
     assert np.isfinite(levels.upper_mg_per_l["nitrate"]).all()
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -14,11 +15,11 @@ import cv2
 import numpy as np
 import pytest
 
-from littoral.findings import measuring
-from littoral.findings.measuring import measure_photos, shape_of
+from littoral.findings.measuring import UNUSABLE, measure_photos, shape_of
 from littoral.findings.photo_series import places, taken
 from littoral.imaging.regions import ViewShape
 from littoral.imaging.series import measure_series
+from littoral.logbook.whole_files import UnwrittenFileError, write_whole
 from littoral.trial.days import instant_of
 from littoral.trial.entries import Entry, Photo
 from littoral.trial.model import Pane, Question, Region, Trial, View
@@ -55,8 +56,11 @@ class PhotoBook:
         return self.folder / sha256
 
     def cache_path(self, kind: str, name: str) -> Path:
-        (self.folder / "cache" / kind).mkdir(parents=True, exist_ok=True)
         return self.folder / "cache" / kind / name
+
+    def keep_cached(self, kind: str, name: str, data: bytes) -> Path:
+        write_whole(self.cache_path(kind, name), data)
+        return self.cache_path(kind, name)
 
     def add(self, day: float, data: bytes) -> str:
         sha256 = hashlib.sha256(data).hexdigest()
@@ -126,9 +130,9 @@ def test_bad_photos_are_kept_with_the_reason_and_left_out_of_series(book: PhotoB
     measured = measure_photos(book, book.trial, workers=1)  # type: ignore[arg-type]
     assert len(measured.photos) == 9
     truncated, black = measured.photos[6], measured.photos[7]
-    assert "truncated or damaged" in truncated.excluded
+    assert "cut short: its end is missing" in truncated.excluded
     assert (truncated.prepared, truncated.regions) == (None, ())
-    assert black.excluded in measuring.UNUSABLE
+    assert black.excluded in UNUSABLE
     assert black.regions == ()
     assert black.prepared is not None
     place = places(book.trial, book.trial.questions[0], "left")[0]
@@ -176,10 +180,13 @@ def test_json_of_the_measures_holds_every_photo(book: PhotoBook) -> None:
     assert plain["photos"][0]["regions"][0]["region"] == "red-stem"
 
 
-def test_a_cache_that_cannot_be_written_is_named(book: PhotoBook, monkeypatch: pytest.MonkeyPatch) -> None:
-    def refuse(source: str, target: Path) -> None:
+def test_a_cache_that_cannot_be_written_is_named_and_no_part_is_left(
+    book: PhotoBook, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(descriptor: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(measuring.os, "replace", refuse)
-    with pytest.raises(measuring.CacheWriteError, match=r"could not be written\. Is the disk full"):
+    monkeypatch.setattr(os, "fsync", refuse)
+    with pytest.raises(UnwrittenFileError, match=r"could not be written \(No space left on device\)"):
         measure_photos(book, book.trial, workers=1)  # type: ignore[arg-type]
+    assert [path for path in (book.folder / "cache").rglob("*") if path.is_file()] == []

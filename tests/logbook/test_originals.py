@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import os
 from pathlib import Path
 
 import pytest
@@ -23,16 +22,6 @@ def test_keeping_it_again_does_not_touch_the_file(tmp_path: Path) -> None:
     before = path.stat()
     originals.keep(tmp_path, b"a photo", ".jpg")
     assert (path.stat().st_ino, path.stat().st_mtime_ns) == (before.st_ino, before.st_mtime_ns)
-
-
-def test_a_failed_write_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def full(_: int) -> None:
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr(os, "fsync", full)
-    with pytest.raises(OSError, match="No space left"):
-        originals.keep(tmp_path, b"a photo", ".jpg")
-    assert [path for path in tmp_path.rglob("*") if path.is_file()] == []
 
 
 @pytest.mark.parametrize(

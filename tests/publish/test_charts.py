@@ -16,11 +16,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
+from littoral.errors import MissingExtraError
 from littoral.findings.measured import Measured
 from littoral.findings.model import Finding
 from littoral.publish.arm_line import ArmLine, alone, with_gaps
 from littoral.publish.chart import Chart
-from littoral.publish.draw import DrawError, NoRendererError, to_png, to_svg
+from littoral.publish.draw import DrawError, to_png, to_svg
 from littoral.publish.end_labels import apart
 from littoral.publish.finding_charts import effect_chart, half_range
 from littoral.publish.panel import day_ticks
@@ -167,5 +168,5 @@ def test_a_height_without_scale_is_drawn_only_if_asked_about(trial: Trial, measu
 def test_without_the_renderer_there_is_one_clear_message(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "vl_convert", None)
     for draw in (to_svg, to_png):
-        with pytest.raises(NoRendererError, match=r"littoral\[charts\]"):
+        with pytest.raises(MissingExtraError, match=r"littoral\[charts\]"):
             draw({})

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from littoral.errors import MissingExtraError
 from littoral.findings.measured import Measured, MeasuredPhoto
 from littoral.publish.encode import FPS, SIZE, EncoderError, encoder_here
 from littoral.publish.film import LAST_HOLD_S, Film, frames_a_moment, make_film, pictures
@@ -81,9 +82,12 @@ def _warned(frame: NDArray[np.uint8], side: int) -> bool:
 
 
 def test_missing_days_are_held_and_marked(film: Film, decoded: list[NDArray[np.uint8]]) -> None:
-    """The right tank (first arm, left side) lacks day 17, the left tank days 9, 17, 18; day 20 is flagged in both."""
-    assert [day for day, frame in enumerate(decoded) if _warned(frame, 0)] == [17, 20]
-    assert [day for day, frame in enumerate(decoded) if _warned(frame, 1)] == [9, 17, 18, 20]
+    """The left tank, on the left though second among the arms, lacks days 9, 17, 18; the right one day 17.
+
+    Day 20 is flagged in both.
+    """
+    assert [day for day, frame in enumerate(decoded) if _warned(frame, 0)] == [9, 17, 18, 20]
+    assert [day for day, frame in enumerate(decoded) if _warned(frame, 1)] == [17, 20]
     assert film.held == 4
     held = film.moments[18].shown["left"]
     assert held.held
@@ -207,8 +211,8 @@ def test_what_is_wrong_with_most_photos_is_said_once_and_not_marked_on_each(tria
 
 def test_without_an_encoder_there_is_one_clear_message(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(av, "codecs_available", {"mpeg4"})
-    with pytest.raises(EncoderError, match=r"none of the H\.264 encoders libx264, libopenh264\. Install"):
+    with pytest.raises(EncoderError, match=r"none of the H\.264 encoders libx264, libopenh264"):
         encoder_here()
     monkeypatch.setitem(sys.modules, "av", None)
-    with pytest.raises(EncoderError, match=r"PyAV is not installed\. Install Littoral with its film: littoral\[film\]"):
+    with pytest.raises(MissingExtraError, match=r'^av is not installed\. pip install "littoral\[film\]"'):
         encoder_here()

@@ -14,10 +14,15 @@ from littoral.feeding.bottles import Bottle, Pack, Recommended
 from littoral.feeding.cost import ArmCost, cost_of_feeding
 from littoral.findings.feeding import BottleUse, TankFeeding
 from littoral.findings.levels import Levels, ReadingPoint
+from littoral.publish.account import account_of
 from littoral.publish.cautions import cautions_of
+from littoral.publish.cost_table import costs_table
 from littoral.publish.draw import to_svg
-from littoral.publish.tables import bottles_table, costs_table, figure, nutrients_table
+from littoral.publish.fed_tables import bottles_table, doses_table, nutrients_table
+from littoral.publish.tables import figure
 from littoral.publish.water_charts import feeding_chart, levels_chart
+from littoral.publish.water_table import levels_table
+from littoral.tank.volume import Vessel, net_volume_l
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
 
@@ -108,13 +113,70 @@ def test_without_water_there_is_no_chart(trial: Trial) -> None:
 
 def test_the_recipe_stands_beside_the_label(fed_trial: Trial, feeding: dict[str, TankFeeding]) -> None:
     table = nutrients_table(fed_trial, feeding)
-    assert table.columns == ("nutrient, counted as", "sparing, right tank", "full, left tank")
+    assert table.columns == ("counted as", "sparing", "full")
     assert table.units == ("", "mg/L", "mg/L")
-    assert table.rows == (("nitrate, NO3", "1.67", "12.0"),)
+    assert table.rows == (("nitrate, NO3", "1.67", "12.0"), ("nitrogen, N", "1.00", "1.00"))
     assert bottles_table(fed_trial, feeding).rows == (
-        ("macro stock", "sparing, right tank", "2.00 mL", "2.10 mL", "in words"),
-        ("macro stock", "full, left tank", "12.0 mL", "2.10 mL", "in words"),
+        ("macro stock", "sparing", "2.00 mL", "2.10 mL", "in words"),
+        ("macro stock", "full", "12.0 mL", "2.10 mL", "in words"),
     )
+
+
+def test_one_dose_adds_its_ions_and_elements(fed_trial: Trial) -> None:
+    """40 mg NO3 per mL; 1.1 and 4.4 mL, in the water of a tank; N is 0.2259 of NO3 (CHECKS 1.1)."""
+    vessel = fed_trial.tanks["left"].vessel
+    assert vessel is not None
+    litres = net_volume_l(vessel)
+    nitre = Bottle("nitre", "dry nitre", content_mg_per_g={"nitrate": 613.2, "potassium": 386.7}, dry_formula="KNO3")
+    trial = replace(fed_trial, bottles={**fed_trial.bottles, "nitre": nitre})
+    table = doses_table(trial)
+    assert table is not None
+    assert table.columns == (
+        "counted as", "macro stock, 1 stroke (1.1 mL)", "macro stock, 4 strokes (4.4 mL)", "dry nitre, 1 g"
+    )  # fmt: skip
+    nitrate = [40 * 1.1 / litres, 40 * 4.4 / litres, 613.2 / litres]
+    assert table.rows == (
+        ("nitrate, NO3", *(figure(mg) for mg in nitrate)),
+        ("potassium, K", "0", "0", figure(386.7 / litres)),
+        ("nitrogen, N", *(figure(mg / 4.4268) for mg in nitrate)),
+    )
+
+
+def test_tanks_of_other_volume_have_columns_of_their_own(fed_trial: Trial) -> None:
+    half = replace(fed_trial.tanks["right"], vessel=Vessel(30, 30, 30, 27, 5))
+    table = doses_table(replace(fed_trial, tanks={**fed_trial.tanks, "right": half}, baseline_regime=None))
+    assert table is not None
+    assert [column.split(", ")[1] for column in table.columns[1:]] == ["1 stroke (1.1 mL)", "4 strokes (4.4 mL)"]
+    assert all(", into " in column for column in table.columns[1:])
+
+
+def test_the_levels_of_every_tank_have_trough_peak_and_test(fed_trial: Trial, levels: dict[str, Levels]) -> None:
+    levels["left"] = replace(levels["left"], likely_mg_per_l={}, readings=())
+    table = levels_table(fed_trial, levels)
+    assert table is not None
+    assert table.rows == (
+        ("nitrate, NO3: sparing", "12", "12", "33", "40", "10 (day 10)"),
+        ("nitrate, NO3: full", "–", "–", "33", "40", "–"),
+    )
+    assert "As planned." in table.note
+
+
+def test_the_account_holds_every_table_there_is_something_for(
+    fed_trial: Trial, feeding: dict[str, TankFeeding], levels: dict[str, Levels]
+) -> None:
+    account = account_of(fed_trial, feeding=feeding, levels=levels, costs={})
+    assert [table.title for table in account.tables] == [
+        "What one dose adds",
+        "Given per week, mean since the regimes began",
+        "Given week by week",
+        "Each bottle, per week, beside what its label recommends for this much water",
+        "Levels in the last week",
+    ]
+    for table in account.tables:
+        assert len(table.columns) == len(table.units)
+        assert {len(row) for row in table.rows} == {len(table.columns)}
+    bare = replace(fed_trial, bottles={}, regimes={}, baseline_regime=None)
+    assert account_of(bare, feeding={}, levels={}, costs={}).tables == ()
 
 
 def test_costs_say_what_runs_out_first_and_what_has_no_price(fed_trial: Trial) -> None:
@@ -139,6 +201,13 @@ def test_salts_come_with_their_hazards_and_defer(fed_trial: Trial) -> None:
     assert "H272" in said
     assert "safety data sheet" in said
     assert "is safe" not in said
+
+
+def test_a_salt_dosed_dry_comes_with_its_hazard_too(trial: Trial) -> None:
+    nitre = Bottle("nitre", "dry nitre", content_mg_per_g={"nitrate": 613.0}, dry_formula="KNO3")
+    said = " ".join(cautions_of(replace(trial, bottles={"nitre": nitre})))
+    assert "KNO3" in said
+    assert "H272" in said
 
 
 def test_a_trial_that_doses_nothing_is_not_warned_of_doses(trial: Trial) -> None:

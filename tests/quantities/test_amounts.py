@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from littoral.quantities.amounts import AmountError, parse_amount, parse_counted, show_amount
+from littoral.quantities.numbers import has_decimal_comma, two_readings
 from littoral.quantities.units import kinds
 
 
@@ -56,7 +57,6 @@ def test_what_a_person_writes(text: str, kind: str, value: float) -> None:
 @pytest.mark.parametrize(
     ("text", "kind", "reason"),
     [
-        ("1,500 ml", "volume", '"1,500" may be 1500 or 1.500'),
         ("5", "volume", "the unit is missing"),
         ("5 furlong", "volume", '"furlong" is no unit of volume'),
         ("5 mg/L", "mass", '"mg/L" is no unit of mass'),
@@ -82,6 +82,49 @@ def test_a_refusal_says_what_is_wrong_and_what_is_right(text: str, kind: str, re
     assert reason in str(refusal.value)
     known = kinds()[kind]
     assert all(unit in refusal.value.right for unit in known.shown if not known.bare)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "said"),
+    [
+        ("1,500 mL", "dose volume", '"1,500" may be 1.5 or 1500. Write 1.5 mL or 1500 mL.'),
+        ("12,340 g", "mass", '"12,340" may be 12.34 or 12340. Write 12.34 g or 12340 g.'),
+        ("1,234 %", "fraction", '"1,234" may be 1.2340 or 1234. Write 1.2340 % or 1234 %.'),
+        ("-5,000 °C", "temperature", '"5,000" may be 5 or 5000. Write -5 °C or -5000 °C.'),
+    ],
+)
+def test_a_number_with_two_readings_is_refused_and_both_are_named(text: str, kind: str, said: str) -> None:
+    with pytest.raises(AmountError) as refusal:
+        parse_amount(text, kind=kind)
+    assert str(refusal.value).endswith(said)
+
+
+@given(st.integers(1, 999), st.integers(0, 999), st.sampled_from(",."))
+def test_both_readings_offered_are_clear_everywhere_and_a_thousandfold_apart(whole: int, rest: int, mark: str) -> None:
+    readings = two_readings(f"{whole}{mark}{rest:03}", points_are_decimal=False)
+    assert readings is not None
+    assert all(two_readings(reading, points_are_decimal=False) is None for reading in readings)
+    small, large = (parse_amount(f"{reading} g", kind="mass") for reading in readings)
+    assert large == pytest.approx(1000 * small, rel=1e-12)
+
+
+@pytest.mark.parametrize("digits", ["0.500", "0,500", "1.5", "1,5", "1500", "1.500,5", "1,500.5", "1.2345", "1000.500"])
+def test_what_means_one_thing_wherever_it_is_written(digits: str) -> None:
+    assert two_readings(digits, points_are_decimal=False) is None
+
+
+def test_a_point_before_three_digits_is_decimal_where_that_is_known() -> None:
+    assert two_readings("1.500") is None
+    assert parse_amount("1.500 mL", kind="dose volume") == 1.5
+
+
+@pytest.mark.parametrize(
+    ("digits", "found"),
+    [("5,5", True), (",5", True), ("0,500", True), ("1.500,5", True), ("1,500", False), ("5.5", False),
+     ("1,500.5", False), ("1.500.000", False), ("5", False)],
+)  # fmt: skip
+def test_decimal_commas_are_told_from_other_commas(digits: str, found: bool) -> None:
+    assert has_decimal_comma(digits) is found
 
 
 def test_no_such_kind_is_the_programmers_mistake() -> None:

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import random
 import tomllib
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -17,6 +18,7 @@ HERE = Path(__file__).parent
 WHOLE = (HERE / "whole-trial.toml").read_text(encoding="utf-8")
 TRIAL = read_trial(WHOLE, where="trial.toml")[0]
 assert TRIAL is not None
+LONG = replace(TRIAL, length_days=365.0)
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 HEADER = ",".join(COLUMNS)
 ROWS = (
@@ -106,7 +108,7 @@ def test_an_entry_knows_its_moment_and_who_wrote_it():
     ],
 )
 def test_dates_and_times_in_their_clear_forms(date, time, expected):
-    entries, faults = read(f"{date},{time},left,care,,12 min")
+    entries, faults = read(f"{date},{time},left,care,,12 min", trial=LONG)
     assert faults == ()
     assert entries[0].at == datetime(*expected, tzinfo=UTC)
 
@@ -127,6 +129,72 @@ def test_all_mistakes_of_a_row_are_named():
     assert [(fault.line, fault.what.split("`")[1]) for fault in faults] == [
         (2, "kind"), (2, "tank"), (2, "time"), (3, "time"), (3, "what"),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("row", "columns"),
+    [
+        ("2026-03-08,,lft,dose,makro,5 furlong,,", ["tank", "what", "amount"]),
+        ("2026-03-08,,lft,reading,nitrat,10 furlong,,", ["tank", "what", "amount"]),
+        ("2026-03-08,,left,reading,nitrat,some,,", ["what", "amount"]),
+        ('2026-03-08,,left,trim,grass,"to 9 g",,', ["what", "amount"]),
+        ('2026-03-08,,left,dose,makro,"1,500 mL",,', ["amount", "what"]),
+        ("2026-03-08,,lft,water change,rain,40 %,,", ["tank", "what"]),
+        ("2026-03-08,,lft,dose,macro,5 mL,,", ["tank"]),
+        ("2026-03-08,,lft,missed dose,macro,,,", ["tank"]),  # whether the plan says how much hangs on the tank
+    ],
+)
+def test_a_mistake_in_one_cell_does_not_hide_those_in_others(row, columns):
+    _, faults = read(row)
+    assert [fault.what.split("`")[1] for fault in faults] == columns
+
+
+def amounts_in(separator: str, *amounts: str):
+    """What a file says whose rows are doses of these amounts, its cells parted by `separator`."""
+    rows = [f'2026-03-08|{hour:02}:00|left|dose|macro|"{amount}"||' for hour, amount in enumerate(amounts)]
+    text = "\n".join((HEADER.replace(",", "|"), *rows)).replace("|", separator)
+    entries, faults = read_entries(text.encode(), where="entries.csv", trial=TRIAL, now=NOW)
+    return [entry.payload.ml for entry in entries], [str(fault) for fault in faults]
+
+
+@pytest.mark.parametrize(
+    ("separator", "amounts"),
+    [(";", ["1.500 mL"]), ("\t", ["1.500 mL"]), (";", ["1.500 mL", "5,5 mL"]), (",", ["1.500 mL", "5,5 mL"]),
+     (",", ["1.500 mL", "1.500,5 mL"])],
+)  # fmt: skip
+def test_a_point_that_may_part_thousands_is_refused(separator, amounts):
+    """No standard tells: ISO 80000-1 allows both decimal marks and asks for spaces between thousands."""
+    _, faults = amounts_in(separator, *amounts)
+    assert faults == [
+        'entries.csv, line 2: `amount` is "1.500 mL": "1.500" may be 1.5 or 1500. Write 1.5 mL or 1500 mL.'
+    ]
+
+
+@pytest.mark.parametrize(
+    ("separator", "amounts", "ml"),
+    [
+        (",", ["1.500 mL", "5.5 mL"], [1.5, 5.5]),
+        (",", ["1,000.5 mL", "1.500 mL"], [1000.5, 1.5]),
+        (";", ["1.5 mL", "1500 mL", "0.500 mL", "1.5000 mL"], [1.5, 1500, 0.5, 1.5]),
+        (";", ["1.500,5 mL", "1,5 mL"], [1500.5, 1.5]),
+    ],
+)
+def test_numbers_that_mean_one_thing_are_read_whatever_parts_the_cells(separator, amounts, ml):
+    assert amounts_in(separator, *amounts) == (ml, [])
+
+
+def test_a_lot_number_in_the_method_of_a_reading_is_no_amount():
+    header, row = HEADER.replace(",", ";"), "2026-03-08;;left;reading;nitrate;7,5 mg/L, strip of lot 1.234;;"
+    assert read(row, header=header)[0][0].payload == Reading("nitrate", 7.5, 7.5, "strip of lot 1.234", "7,5 mg/L")
+
+
+def test_a_header_with_spaces_capitals_and_another_order_is_read():
+    header = '  Kind , "tank",What, AMOUNT ,date  , Who,'
+    rows = ('dose, left, macro, "5,5 mL", 2026-03-08, A,', 'trim,left,"red-stem", "to 9 cm, 14 g",2026-03-08,B')
+    entries, faults = read(*rows, header=header)
+    assert faults == ()
+    assert [entry.payload for entry in entries] == [Dose("macro", ml=5.5), Trim("red-stem", left_cm=9, wet_g=14)]
+    assert [entry.who for entry in entries] == ["A", "B"]
 
 
 def test_lines_are_counted_through_cells_of_several_lines():
@@ -186,7 +254,15 @@ def test_decimal_commas_are_read_where_commas_part_no_cells(separator, encoding)
         (b"\ndate,time\n", "entries.csv, line 2: The header does not name tank and kind. Begin the file with:"),
         (
             HEADER.encode() + b'\n2026-03-08,,left,note,,,"open\n',
-            "entries.csv, line 2: The row that begins here cannot be read: unexpected end of data. Look for a",
+            'entries.csv, line 2: The row that begins here has a quotation mark (") without its partner. Close it',
+        ),
+        (
+            HEADER.encode() + b'\n2026-03-08,,left,note,,,the "red" one,\n2026-03-08,,left,note,,,"red" one,\n',
+            'entries.csv, line 3: The row that begins here goes on behind a closing quotation mark ("). Put the whole',
+        ),
+        (
+            HEADER.encode() + b"\n2026-03-08,,left,note,,," + b"x" * 140_000 + b",\n",
+            "entries.csv, line 2: The row that begins here has a cell of more than 131,072 characters. Look for",
         ),
         (
             SHEET.encode("utf-16-le"),

@@ -34,6 +34,26 @@ def test_both_draws_occur_and_are_kept_with_their_seed():
     assert all(trial.draw_seed == seed and trial.arms[1].tanks[0] in trial.drawn for seed, trial in full.items())
 
 
+@pytest.mark.parametrize(
+    ("first", "second", "keys"),
+    [
+        ("sparing", "full", ("sparing", "full")),
+        ('Dim, "cold" light', "bright", ("dim-cold-light", "bright")),
+        ("CO2", "CO2+", ("first", "second")),
+        ("弱い", "強い", ("first", "second")),
+        ("x" * 60, "second", ("x" * 40, "second")),
+    ],
+)
+def test_the_regimes_are_named_as_one_likes(first, second, keys):
+    trial = started(first=first, second=second)
+    assert tuple(trial.regimes) == tuple(arm.key for arm in trial.arms) == keys
+    assert [arm.name for arm in trial.arms] == [regime.name for regime in trial.regimes.values()] == [first, second]
+    assert [arm.regime for arm in trial.arms] == list(keys)
+    assert trial.baseline_regime == keys[0]
+    assert trial.questions[0].expect == (keys[1], "higher")
+    assert trial.questions[0].ask == f"Did the plants grow faster with {second}?"
+
+
 def test_the_scale_and_the_water_follow_the_glass():
     trial = started(glass="36 x 18 x 18 in")
     assert [view.panes[0].width_cm for view in trial.views.values()] == pytest.approx([91.44, 91.44])

@@ -181,6 +181,13 @@ def test_a_length_that_is_no_number_is_refused(asking):
     assert ask_raw(asking.app, path="/new", method="POST", headers=headers)[0] == 400
 
 
+@pytest.mark.parametrize("digits", [12, 13, 5000])
+def test_a_length_of_many_digits_is_too_large(asking, digits):
+    headers = [(b"host", b"127.0.0.1:8765"), (b"origin", b"http://127.0.0.1:8765"),
+               (b"content-length", b"9" * digits), (b"content-type", b"application/x-www-form-urlencoded")]  # fmt: skip
+    assert ask_raw(asking.app, path="/new", method="POST", headers=headers)[0] == 413
+
+
 @pytest.mark.parametrize(("over", "status"), [(0, 404), (1, 414)])
 def test_an_address_one_over_the_limit_is_refused(asking, over, status):
     assert asking.get("/" + "a" * (MAX_TARGET_BYTES - 1 + over)).status_code == status

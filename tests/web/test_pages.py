@@ -9,6 +9,8 @@ from dataclasses import replace
 import pytest
 
 from littoral.errors import LittoralError
+from littoral.web.start_form import FIELDS
+from littoral.web.waiting import ClosedError, Waiting
 
 
 def test_home_lists_the_trials_and_escapes_their_titles(asking):
@@ -60,7 +62,7 @@ def test_the_day_in_the_address(asking, asked, label):
 def test_a_missing_photo_is_said(asking):
     text = asking.get("/trial/small?day=5").text
     assert "no photo this day, day 3 shown" in text
-    assert 'alt="right tank, sparing, Day 3"' in text
+    assert 'alt="right tank (sparing), Day 3"' in text
     assert "photo-right-3/right/even.jpg" in text
 
 
@@ -194,6 +196,15 @@ def test_the_page_is_made_once_and_again_when_the_logbook_changes(asking, bench,
     assert len(made) == 2
 
 
+@pytest.mark.parametrize("field", FIELDS, ids=lambda field: field.name)
+@pytest.mark.parametrize(("over", "status"), [(0, 303), (1, 422)])
+def test_a_field_one_over_its_longest_is_refused(asking, bench, field, over, status):
+    answer = asking.post("/new", {"title": "Mine", field.name: "a" * (field.longest + over)})
+    assert answer.status_code == status
+    assert (f"{field.longest + 1} characters" in answer.text) == bool(over)
+    assert len(bench.started) == 1 - over
+
+
 def test_the_form_proposes_and_keeps_what_was_written(asking, bench):
     text = asking.get("/new").text
     assert 'value="2026-02-28"' in text  # tomorrow
@@ -246,3 +257,62 @@ def test_twin_data_is_what_the_page_shows(asking):
     ]
     assert moments[7]["tanks"]["left"]["flags"] == ["blurred"]
     assert json.dumps(moments).count("photo-right-3") == 6  # days 3, 4 and 5, in two looks
+
+
+def test_the_mark_is_where_browsers_look_for_it(asking):
+    assert asking.get("/favicon.ico").headers["content-type"] == "image/svg+xml"
+
+
+def test_an_arm_named_as_its_tank_is_named_once(asking, bench):
+    page = bench.pages["small"]
+    left, right = page.tanks
+    bench.pages["small"] = replace(page, tanks=(replace(left, name="full"), right))
+    text = asking.get("/trial/small?day=0").text
+    assert 'alt="full, Day 0"' in text
+    assert 'alt="right tank (sparing), Day 0"' in text
+
+
+def test_a_picture_does_not_ask_the_logbook_again(asking, bench, monkeypatch):
+    address = asking.get("/trial/small/days.json").json()[2]["tanks"]["left"]["even"]
+
+    def never(*_: object) -> None:
+        raise AssertionError("the logbook was asked")
+
+    monkeypatch.setattr(bench, "trials", never)
+    monkeypatch.setattr(bench, "fingerprint", never)
+    assert asking.get(address).status_code == 200
+
+
+def test_a_picture_can_be_the_first_thing_asked_for(asking):
+    assert asking.get("/trial/small/photo/photo-left-2/left/even.jpg").status_code == 200
+
+
+def test_work_that_goes_on_after_closing_is_stopped(bench, monkeypatch):
+    started, go = threading.Event(), threading.Event()
+
+    def many_steps(key, progress):
+        progress(1, 2, "measuring photos")
+        started.set()
+        go.wait(30)
+        progress(2, 2, "measuring photos")
+
+    monkeypatch.setattr(bench, "page", many_steps)
+    waiting = Waiting(bench)
+    work = waiting.ask("small", patience_s=0)
+    started.wait(30)
+    waiting.close()
+    go.set()
+    with pytest.raises(ClosedError, match="closed before it was done"):
+        work.future.result(30)
+
+
+def test_a_trial_without_photos_leads_to_its_file(asking, bench):
+    page = bench.pages["small"]
+    nothing = tuple(
+        replace(tank, shown=tuple(replace(one, photo=None, held=True) for one in tank.shown)) for tank in page.tanks
+    )
+    bench.pages["small"] = replace(page, tanks=nothing)
+    text = asking.get("/trial/small").text
+    assert "There is no photo in this trial yet." in text
+    assert 'href="/trial/small/file"' in text
+    assert "no photo yet" in text

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import socket
+
 import pytest
 
 from littoral.logbook.book import NoLogbookError
@@ -12,6 +14,7 @@ def test_it_listens_on_loopback_only():
     with listen(0) as listening:
         address, port = listening.getsockname()
         assert address == "127.0.0.1"
+        assert listening.proto == socket.IPPROTO_TCP
         assert port > 0
 
 

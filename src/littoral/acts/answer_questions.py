@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from littoral.acts.choosing import chosen_trial
-from littoral.acts.progress import Progress
+from littoral.errors import extras_needed
 from littoral.findings.answers import answer
 from littoral.findings.measuring import Measured, measure_photos
 from littoral.findings.model import Finding
 from littoral.logbook.book import Logbook
+from littoral.progress import Progress
 from littoral.trial.model import Trial
 
 
@@ -23,6 +24,7 @@ class Answered:
     findings: tuple[Finding, ...]
 
 
+@extras_needed()
 def answer_questions(folder: Path, trial_key: str | None = None, *, progress: Progress | None = None) -> Answered:
     """Measure what is not measured yet and answer every question of a trial."""
     with Logbook.open(folder) as book:

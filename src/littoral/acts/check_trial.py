@@ -7,9 +7,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from littoral.acts.progress import Progress
 from littoral.acts.trial_files import FoundPhoto, photos_on_disk, read_photos, read_small
-from littoral.errors import Fault
+from littoral.errors import Fault, extras_needed
+from littoral.progress import Progress
+from littoral.quantities.counting import counted
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
 from littoral.trial.written.entries_csv import read_entries
@@ -22,13 +23,15 @@ ENTRIES_FILE = "entries.csv"
 class CheckedTrial:
     """What a trial's files hold, and every fault in them; `trial` is None where its own file cannot be understood.
 
-    `photo_faults` are about single photos and folders, `faults` holds those and all others.
+    `entries_file` is the name of the file that the entries are rows of, None where there was none. `photo_faults` are
+    about single photos and folders, `faults` holds those and all others.
     """
 
     file: Path
     text: str
     trial: Trial | None
     entries: tuple[Entry, ...]
+    entries_file: str | None
     photos: tuple[FoundPhoto, ...]
     faults: tuple[Fault, ...]
     photo_faults: tuple[Fault, ...]
@@ -46,13 +49,14 @@ class CheckedTrial:
     def summary(self) -> str:
         """Return one line for a trial without faults."""
         assert self.trial is not None
-        views = len(self.trial.views)
         return (
-            f"{self.file.name}: no mistakes. {len(self.trial.tanks)} tanks, {len(self.trial.questions)} questions, "
-            f"{len(self.entries)} entries, {len(self.photos)} photos in {views} {'view' if views == 1 else 'views'}."
+            f"{self.file.name}: no mistakes. {counted(self.trial.tanks, 'tank')}, "
+            f"{counted(self.trial.questions, 'question')}, {counted(self.entries, 'entry')}, "
+            f"{counted(self.photos, 'photo')} in {counted(self.trial.views, 'view')}."
         )
 
 
+@extras_needed()
 def check_trial(
     file: Path, *, entries_file: Path | None = None, now: datetime | None = None, progress: Progress | None = None
 ) -> CheckedTrial:
@@ -62,24 +66,39 @@ def check_trial(
     """
     moment = now or datetime.now(UTC)
     data = read_small(file)
+    if b"\x00" in data:
+        fault = Fault("is not UTF-8 text; it may be UTF-16.", "Save the trial file with encoding UTF-8.", file.name)
+        return _unread(file, "", (fault,))
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         fault = Fault("is not UTF-8 text.", "Save the trial file with encoding UTF-8.", file.name, line)
-        return CheckedTrial(file, "", None, (), (), (fault,), ())
+        return _unread(file, "", (fault,))
     trial, found = read_trial(text, where=file.name)
     faults = list(found)
     if trial is None:
-        return CheckedTrial(file, text, None, (), (), tuple(faults), ())
+        return _unread(file, text, found)
     entries: tuple[Entry, ...] = ()
     source = entries_file or file.parent / ENTRIES_FILE
-    if entries_file is not None or source.exists():
+    named = entries_file is not None or source.exists()
+    if named:
         entries, found = read_entries(read_small(source), where=source.name, trial=trial, now=moment)
         faults.extend(found)
     on_disk, photo_faults = photos_on_disk(trial, file.parent)
     photos, found_photo_faults = read_photos(on_disk, trial, file.parent, now=moment, progress=progress)
     photo_faults.extend(found_photo_faults)
     return CheckedTrial(
-        file, text, trial, entries, tuple(photos), (*faults, *photo_faults), tuple(photo_faults)
+        file=file,
+        text=text,
+        trial=trial,
+        entries=entries,
+        entries_file=source.name if named else None,
+        photos=tuple(photos),
+        faults=(*faults, *photo_faults),
+        photo_faults=tuple(photo_faults),
     )
+
+
+def _unread(file: Path, text: str, faults: tuple[Fault, ...]) -> CheckedTrial:
+    return CheckedTrial(file, text, None, (), None, (), faults, ())

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 
 from littoral.acts.trial_page import Event, EventKind
 from littoral.trial.days import day_of
-from littoral.trial.entries import Care, Dose, Entry, Note, Payload, Photo, Reading, TopUp, Trim, WaterChange
+from littoral.trial.entries import Care, Dose, Entry, Note, Payload, Photo, Reading, TopUp, Trim, WaterChange, Withdrawn
 from littoral.trial.model import Trial
 
 
@@ -39,8 +39,8 @@ def _words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
             return "care", f"{payload.minutes:.3g} min of care"
         case Note():
             return "note", payload.text
-        case Photo():
-            raise TypeError("a photo shows itself")
+        case Photo() | Withdrawn():
+            raise TypeError("a photo shows itself, and what was withdrawn is never in force")
 
 
 def _trim(trim: Trim, trial: Trial) -> str:

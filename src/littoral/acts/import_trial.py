@@ -8,19 +8,25 @@ from pathlib import Path
 from typing import Any
 
 from littoral.acts.check_trial import check_trial
-from littoral.acts.progress import Progress
 from littoral.errors import Fault, FaultsError
 from littoral.logbook.book import Logbook
+from littoral.progress import Progress
 from littoral.trial.entries import Photo
 
 
 @dataclass(frozen=True, slots=True)
 class Imported:
-    """What an import changed; `left_out` are photos that were left out because they are bad."""
+    """What an import changed; `left_out` are photos that were left out because they are bad.
+
+    `corrected` counts entries and photos that took the place of others, `withdrawn` those that the entries file no
+    longer holds; the old ones stay in the logbook, superseded.
+    """
 
     trial: str
     new_entries: int
     new_photos: int
+    corrected: int
+    withdrawn: int
     left_out: tuple[Fault, ...]
 
     def as_json(self) -> dict[str, Any]:
@@ -40,7 +46,8 @@ def import_trial(
     """Check a trial's files and write them to the logbook at `folder`, which is made if missing.
 
     FaultsError with every mistake, and nothing changed, where there is any; with `leave_out_bad_photos` faults of
-    single photos only leave those out. Importing the same files again changes nothing.
+    single photos only leave those out. Importing the same files again changes nothing; importing them mended corrects
+    what the logbook holds of them, and withdraws rows that are gone. Raises what `Logbook` raises.
     """
     checked = check_trial(file, entries_file=entries_file, now=now, progress=progress)
     left_out = checked.photo_faults if leave_out_bad_photos else ()
@@ -49,17 +56,19 @@ def import_trial(
         raise FaultsError(blocking)
     with Logbook.create(folder) as book:
         book.keep_originals({photo.sha256: (photo.path, photo.suffix) for photo in checked.photos})
-        before = _photos_in(book, checked.trial.key)
-        new = book.add(
-            trial=(checked.trial.key, checked.text),
-            entries=[*checked.entries, *(photo.entry for photo in checked.photos)],
+        changes = book.take_in(
+            checked.trial,
+            checked.text,
+            [*checked.entries, *(photo.entry for photo in checked.photos)],
+            file=checked.entries_file,
             kept={photo.sha256: (photo.suffix, photo.size_bytes) for photo in checked.photos},
         )
-        photos = _photos_in(book, checked.trial.key) - before
-    return Imported(checked.trial.key, new - photos, photos, tuple(left_out))
-
-
-def _photos_in(book: Logbook, key: str) -> int:
-    if key not in book.trials():
-        return 0
-    return sum(isinstance(entry.payload, Photo) for entry in book.entries(key))
+    photos = sum(isinstance(entry.payload, Photo) for entry in changes.new)
+    return Imported(
+        trial=checked.trial.key,
+        new_entries=len(changes.new) - photos,
+        new_photos=photos,
+        corrected=len(changes.corrected),
+        withdrawn=len(changes.withdrawn),
+        left_out=tuple(left_out),
+    )

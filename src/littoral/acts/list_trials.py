@@ -32,7 +32,7 @@ class ListedTrial:
 def list_trials(folder: Path) -> tuple[ListedTrial, ...]:
     """Return the trials of the logbook at `folder`, newest first; NoLogbookError where there is none."""
     with Logbook.open(folder) as book:
-        return tuple(_listed(book, key, folder) for key in reversed(book.trials()))
+        return tuple(_listed(book, key) for key in reversed(book.trials()))
 
 
 def trial_text(folder: Path, key: str) -> str:
@@ -49,10 +49,10 @@ def fingerprint(folder: Path, key: str) -> str:
     return hashlib.sha256("\0".join(parts).encode()).hexdigest()
 
 
-def _listed(book: Logbook, key: str, folder: Path) -> ListedTrial:
+def _listed(book: Logbook, key: str) -> ListedTrial:
     trial, entries = book.trial(key), book.entries(key)
     photos = sum(isinstance(entry.payload, Photo) for entry in entries)
-    files = folder.parent / key
+    files = book.folder.parent / key
     return ListedTrial(
         key=key,
         title=trial.title,

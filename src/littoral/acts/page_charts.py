@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import astuple
 
 from littoral.publish.chart import Chart
-from littoral.publish.look import ARM_LOOKS, DARK, LIGHT
 
 WIDTHS_PX = (340, 720, 1180)
 """A telephone, a tablet, and a desk; the page takes the widest that fits."""
@@ -17,9 +15,3 @@ def charts_by_width(draw: Callable[[float], Mapping[str, Chart]]) -> tuple[Mappi
     drawn = {width_px: draw(width_px) for width_px in WIDTHS_PX}
     keys = drawn[WIDTHS_PX[0]]
     return tuple({width_px: charts[key] for width_px, charts in drawn.items()} for key in keys)
-
-
-def colours_on_dark() -> dict[str, str]:
-    """Return, for each colour that a chart is drawn with, the one it has on dark paper."""
-    pairs = dict(zip(astuple(LIGHT), astuple(DARK), strict=True))
-    return pairs | {look.colour: look.on_dark for look in ARM_LOOKS}

@@ -5,16 +5,18 @@ from __future__ import annotations
 from pathlib import Path
 
 from littoral.acts.choosing import chosen_trial
-from littoral.acts.progress import Progress
+from littoral.errors import extras_needed
 from littoral.findings.answers import answer
 from littoral.findings.costs import costs_of
 from littoral.findings.feeding import feeding_of
 from littoral.findings.levels import levels_of
 from littoral.findings.measuring import measure_photos
 from littoral.logbook.book import Logbook
+from littoral.progress import Progress
 from littoral.publish.publish import publish
 
 
+@extras_needed()
 def publish_results(
     folder: Path, trial_key: str | None, out: Path, *, progress: Progress | None = None
 ) -> dict[str, Path]:

@@ -14,7 +14,7 @@ def published_files(folder: Path, key: str) -> dict[str, Path]:
 
     Only files directly in `results` and in `results/charts` count, and only where its findings.json is this trial's.
     """
-    results = folder.parent / RESULTS
+    results = folder.resolve().parent / RESULTS
     if _trial_of(results / "findings.json") != key:
         return {}
     places = (results, results / "charts")

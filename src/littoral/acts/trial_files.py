@@ -5,13 +5,15 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from fnmatch import fnmatch
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
-from littoral.acts.progress import Progress
 from littoral.errors import Fault, LittoralError
+from littoral.progress import Progress
 from littoral.trial.entries import Entry, Photo
 from littoral.trial.model import Trial, View
 
@@ -68,19 +70,28 @@ def photos_on_disk(trial: Trial, folder: Path) -> tuple[list[tuple[View, Path]],
                 Fault(f"view {view.key!r} has no folder {view.photos!r}.", "Make it, or mend `photos`.", view.key)
             )
             continue
+        try:
+            images = _images(place)
+        except OSError as error:
+            right = "Let this user read the folder."
+            faults.append(Fault(f"{view.photos!r} cannot be read ({error.strerror}).", right, view.key))
+            continue
         folders.add(place)
-        for path in _images(place):
+        for path in images:
             if fnmatch(path.name, view.match):
                 found.append((view, path))
                 claimed.add(path)
     # A photo that nobody's view takes is a mistake worth hearing of: it would silently be missing from the film.
     own = folder.resolve()
+    views = ", ".join(f"{view.key} ({view.photos}/{view.match})" for view in trial.views.values())
     beside = {side for place in folders if place.parent != own for side in _siblings(place, own)}
     for searched in sorted(folders | beside):
-        for path in _images(searched):
-            if path not in claimed:
-                views = ", ".join(f"{view.key} ({view.photos}/{view.match})" for view in trial.views.values())
-                faults.append(Fault("this photo belongs to no view.", f"The views are: {views}.", _named(path, folder)))
+        with suppress(PermissionError):  # a folder beside those of the views need not be ours
+            faults.extend(
+                Fault("this photo belongs to no view.", f"The views are: {views}.", _named(path, folder))
+                for path in _images(searched)
+                if path not in claimed
+            )
     return found, faults
 
 
@@ -106,6 +117,7 @@ def _read_photo(view: View, path: Path, trial: Trial, folder: Path, now: datetim
     from littoral.imaging.decode import decode_photo, read_header
     from littoral.imaging.photo_errors import PhotoError
     from littoral.logbook.originals import sha256_of
+    from littoral.trial.days import outside_days
     from littoral.trial.identity import photo_id
     from littoral.trial.photo_dates import PhotoDate, date_photo
 
@@ -126,14 +138,19 @@ def _read_photo(view: View, path: Path, trial: Trial, folder: Path, now: datetim
     )
     if not isinstance(dated, PhotoDate):
         return dated
+    if outside := outside_days(dated.at, trial):
+        taken = dated.at.astimezone(ZoneInfo(trial.zone)).date()
+        right = "Move it out of the folder, or correct `start` or `length` in the trial file."
+        return Fault(f"is dated {taken}, but {outside}.", right, where)
     sha256 = sha256_of(data)
     entry = Entry(
-        id=photo_id(sha256, view.key),
+        id=photo_id(sha256, view.key, trial=trial.key),
         at=dated.at,
         zone=trial.zone,
         tank=view.panes[0].tank if len(view.panes) == 1 else None,
         payload=Photo(sha256=sha256, view=view.key, dated_by=dated.dated_by, file_name=path.name),
         note=dated.note,
+        trial=trial.key,
     )
     return FoundPhoto(path, path.suffix.lower(), size, sha256, entry)
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import hashlib
-import os
-import tempfile
+import io
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from littoral.acts.trial_page import Look, TrialPage, TwinPhoto, TwinTank
+from littoral.errors import extras_needed
+from littoral.logbook.whole_files import write_whole
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -21,6 +22,7 @@ THUMB_PX = 320
 QUALITY = 86
 
 
+@extras_needed()
 def twin_picture(page: TrialPage, *, entry_id: str, tank: str, look: Look) -> Path | None:
     """Return the JPEG of one tank in one photo, made on first asking; None where the trial has no such photo.
 
@@ -33,7 +35,7 @@ def twin_picture(page: TrialPage, *, entry_id: str, tank: str, look: Look) -> Pa
     name = hashlib.sha256("\0".join((VERSION, photo.stamp, shown.key, look)).encode()).hexdigest()[:40]
     path = page.pictures / f"{name}.jpg"
     if not path.exists():
-        _keep(_cut(shown, photo, look), path)
+        write_whole(path, _jpeg(_cut(shown, photo, look)))
     return path
 
 
@@ -60,9 +62,7 @@ def _whole(photo: TwinPhoto, look: Look) -> Image.Image:
     return Image.fromarray(decode_photo(photo.original.read_bytes(), width_px=2 * WIDTH_PX).image)
 
 
-def _keep(image: Image.Image, path: Path) -> None:
-    """Write a picture so that nobody ever sees half of it."""
-    handle, name = tempfile.mkstemp(dir=path.parent, suffix=".part")
-    with os.fdopen(handle, "wb") as file:
-        image.save(file, "JPEG", quality=QUALITY, optimize=True)
-    Path(name).replace(path)
+def _jpeg(image: Image.Image) -> bytes:
+    file = io.BytesIO()
+    image.save(file, "JPEG", quality=QUALITY, optimize=True)
+    return file.getvalue()

@@ -9,12 +9,11 @@ from functools import partial
 from pathlib import Path
 
 from littoral.acts.entry_words import event_of
-from littoral.acts.page_charts import charts_by_width, colours_on_dark
-from littoral.acts.page_tables import tables_of
-from littoral.acts.progress import Progress
+from littoral.acts.page_charts import charts_by_width
 from littoral.acts.published_files import published_files
 from littoral.acts.trial_page import Event, Moment, Shown, TrialPage, TwinPhoto, TwinTank
 from littoral.acts.twin_pictures import WIDTH_PX
+from littoral.errors import extras_needed
 from littoral.findings.answers import answer
 from littoral.findings.costs import costs_of
 from littoral.findings.feeding import feeding_of
@@ -22,9 +21,12 @@ from littoral.findings.levels import levels_of
 from littoral.findings.measured import Measured, MeasuredPhoto
 from littoral.findings.measuring import measure_photos
 from littoral.logbook.book import Logbook
+from littoral.progress import Progress
+from littoral.publish.account import account_of
 from littoral.publish.cautions import cautions_of
 from littoral.publish.charts import charts_of
 from littoral.publish.findings_json import findings_json
+from littoral.publish.look import on_dark
 from littoral.publish.moments import Moment as FilmMoment
 from littoral.publish.moments import moments, step_days
 from littoral.publish.panes import crop_box, pane_of, photos_by_tank
@@ -33,6 +35,7 @@ from littoral.trial.days import date_of
 from littoral.trial.model import Trial
 
 
+@extras_needed()
 def view_trial(folder: Path, key: str, *, progress: Progress | None = None) -> TrialPage:
     """Return the page of the trial `key` in the logbook at `folder`; photos not measured yet are measured first."""
     with Logbook.open(folder) as book:
@@ -64,8 +67,8 @@ def view_trial(folder: Path, key: str, *, progress: Progress | None = None) -> T
             findings=findings,
             findings_json=findings_json(trial, findings),
             charts=charts_by_width(lambda width_px: draw(width_px=width_px)),
-            on_dark=colours_on_dark(),
-            tables=tables_of(trial, feeding=feeding, levels=levels, costs=costs),
+            on_dark=on_dark(),
+            tables=account_of(trial, feeding=feeding, levels=levels, costs=costs).tables,
             cautions=cautions_of(trial),
             published=tuple(published_files(folder, key)),
             pictures=book.cache_path("twin", "pictures").parent,

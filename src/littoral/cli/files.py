@@ -21,14 +21,18 @@ def init(
     title: Annotated[str, typer.Option(help="What the trial is about, in one line.")] = "Sparing or full feeding",
     start: Annotated[str | None, typer.Option(help="The first day, YYYY-MM-DD; today unless given.")] = None,
     glass: Annotated[str, typer.Option(help="Inside of the glass, length x width x height.")] = "60 x 30 x 30 cm",
+    zone: Annotated[
+        str | None, typer.Option(help="Time zone by its IANA name; this computer's unless given.", metavar="ZONE")
+    ] = None,
 ) -> None:
     """Start a trial: write a trial file with sensible defaults, an empty entries file and folders for the photos."""
     from littoral.acts.start_trial import start_trial
 
     with refusals():
-        started = start_trial(folder, title=title, start=start, glass=glass)
+        started = start_trial(folder, title=title, start=start, zone=zone, glass=glass)
         say(f"wrote {started.trial_file}")
         say(f"wrote {started.entries_file}")
+        say(f"Days begin at midnight in {started.trial.zone}.")
         say(f"Next: edit {started.trial_file.name}, then  littoral check {started.trial_file}")
 
 
@@ -75,3 +79,5 @@ def import_(
     for fault in done.left_out:
         aside(f"left out: {fault}")
     say(f"{done.trial}: {done.new_entries} new entries, {done.new_photos} new photos in {folder}")
+    if done.corrected or done.withdrawn:
+        say(f"{done.corrected} corrected, {done.withdrawn} withdrawn; the old ones stay in the logbook, superseded")

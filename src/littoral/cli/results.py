@@ -23,7 +23,7 @@ def publish(
     from littoral.acts.publish_results import publish_results
 
     with refusals(), progress_bar(quiet=as_json) as progress:
-        written = publish_results(logbook, trial, out or logbook.parent / "results", progress=progress)
+        written = publish_results(logbook, trial, out or logbook.resolve().parent / "results", progress=progress)
     if as_json:
         print_json({name: str(path) for name, path in written.items()})
         return

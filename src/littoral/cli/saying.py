@@ -4,19 +4,16 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
 import typer
 
 from littoral.errors import FaultsError, LittoralError
+from littoral.progress import Progress
 
 REFUSED = 1
-
-
-Progress = Callable[[int, int, str], None]
-"""What long work calls: done so far, of how many, and what it is doing."""
 
 
 def say(text: str = "") -> None:

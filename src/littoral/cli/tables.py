@@ -11,6 +11,8 @@ from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
+from littoral.findings.showing import ranged, shown
+
 if TYPE_CHECKING:
     from littoral.findings.measuring import Measured
     from littoral.findings.model import Finding
@@ -24,10 +26,10 @@ def findings_table(trial: Trial, findings: Sequence[Finding]) -> str:
     table = Table(box=SIMPLE_HEAD, title=trial.title + (" (rendered demo)" if trial.rendered else ""))
     table.add_column("question", ratio=3)
     table.add_column("finding", ratio=6)
-    table.add_column("effect (95 % interval)", ratio=3)
+    table.add_column(f"{trial.arms[1].name} minus {trial.arms[0].name}", ratio=3)
     table.add_column("tanks per arm", justify="right", max_width=8)
     for finding in findings:
-        table.add_row(finding.ask, finding.wording, _effect(finding), str(finding.tanks_per_arm))
+        table.add_row(finding.ask, finding.wording, _effect(finding, trial.currency), str(finding.tanks_per_arm))
     return _text(table)
 
 
@@ -48,12 +50,12 @@ def measures_table(measured: Measured) -> str:
     return _text(table)
 
 
-def _effect(finding: Finding) -> str:
+def _effect(finding: Finding, currency: str) -> str:
     if finding.effect is None:
         return "–"
     if finding.low is None or finding.high is None:
-        return f"{finding.effect:+.3g} {finding.unit}"
-    return f"{finding.effect:+.3g} ({finding.low:+.3g} to {finding.high:+.3g}) {finding.unit}"
+        return shown(finding.measure, finding.effect, doubt=abs(finding.effect) / 20, currency=currency, signed=True)
+    return ranged(finding.measure, finding.effect, finding.low, finding.high, level=0.95, currency=currency)
 
 
 def _median(values: Sequence[float | None]) -> str:

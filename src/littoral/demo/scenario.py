@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass
 from datetime import datetime, time, timedelta
@@ -25,8 +25,8 @@ from littoral.demo.story import START, ZONE, Story, tell
 from littoral.demo.trial_text import trial_text
 from littoral.demo.truth import measure_clean, parameters
 from littoral.errors import LittoralError
+from littoral.progress import Progress
 
-Progress = Callable[[int, int, str], None]
 TANKS = ("left", "right")
 TWICE_SHARE = 0.08  # of days with two photos
 

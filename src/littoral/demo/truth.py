@@ -7,7 +7,7 @@
   region: for a stand `cover` (share of the polygon, 0 to 1), `tip_cm` and `height_cm` above the polygon's foot (see
   `canopy_height_px`), `true_height_cm` (the nominal height it was drawn from), `lab` (mean CIELAB D65 of its visible
   pixels) and `lab_mid` (mean of those between the 10th and 60th percentile of luminance); for stone, wood and glass
-  `algae` (share of the polygon), for a card `lab`;
+  `algae` (share of the polygon) and `algae_of_visible` (share of what plants do not hide), for a card `lab`;
 - `nitrate`: for each tank (day, mg/L) at noon of every day;
 - `parameters`: for each tank and stand the growth rates per day (before and after the regime shows), and trims;
 - `answers`: for each question what is really true (see `littoral.demo.outcome`).
@@ -46,13 +46,16 @@ def measure_clean(stage: Stage, clean: Clean, day: float) -> dict[str, dict[str,
             "true_height_cm": round(stand_state(stage.story, stand, stage.tank, day).height_cm, 3),
             **_colour(clean.image, mask),
         }
+    plants = [stage.labels[place.key] for place in stage.layout.stands]
     for spot in stage.layout.places:
         inside = _inside(polygon_px(spot.polygon_cm, stage.frame), clean.label.shape)
         colour = _colour(clean.image, inside)
         if spot.kind == "card":
             found[spot.key] = {"lab": colour["lab"]}
         else:
+            shown = inside & ~np.isin(clean.label, plants)
             found[spot.key] = {
+                "algae_of_visible": round(float((clean.algal & shown).sum() / max(1, int(shown.sum()))), 5),
                 "algae": round(float((clean.algal & inside).sum() / inside.sum()), 5),
                 "lab": colour["lab"],
             }

@@ -46,7 +46,7 @@ class Bottle:
 
     `content_mg_per_ml` is the mass of each nutrient in one mL (`chemistry.nutrients` keys); for a dry salt
     `content_mg_per_g` holds it per gram and the other is empty. `salts_g` is what the stock was weighed from, made up
-    to `made_up_to_ml`. `packs` holds what is bought, keyed by "bottle" or by salt formula.
+    to `made_up_to_ml`; `dry_formula` is the salt that is dosed dry ("": none is). `packs` holds what is bought, keyed by "bottle" or by salt formula.
     """
 
     key: str
@@ -55,7 +55,12 @@ class Bottle:
     content_mg_per_g: Mapping[str, float] = field(default_factory=dict)
     salts_g: Mapping[str, float] = field(default_factory=dict)
     made_up_to_ml: float | None = None
+    dry_formula: str = ""
     stroke_ml: float | None = None
     drop_ml: float | None = None
     recommended: Recommended | None = None
     packs: Mapping[str, Pack] = field(default_factory=dict)
+
+    def salts(self) -> tuple[str, ...]:
+        """Return the formulas of the salts that are handled for this bottle, weighed in or dosed dry."""
+        return (*self.salts_g, *([self.dry_formula] if self.dry_formula else []))

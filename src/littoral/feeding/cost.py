@@ -128,9 +128,7 @@ def _used(bottle: Bottle, amount: float, unit: str) -> list[_Used]:
     if unit == "ml" and bottle.salts_g and bottle.made_up_to_ml:
         share = amount / bottle.made_up_to_ml
         return [_from_pack(bottle, name, share * grams, "g") for name, grams in bottle.salts_g.items()]
-    # a dry salt has one pack, named by its formula
-    ingredient = next(iter(bottle.packs)) if unit == "g" and len(bottle.packs) == 1 else "bottle"
-    return [_from_pack(bottle, ingredient, amount, unit)]
+    return [_from_pack(bottle, bottle.dry_formula or "bottle", amount, unit)]
 
 
 def _from_pack(bottle: Bottle, ingredient: str, amount: float, unit: str) -> _Used:

@@ -1,4 +1,4 @@
-"""The doses that were really given: those noted, or the plan where a tank's keeper notes only what was missed."""
+"""The doses that were really given: those noted, and the plan where a keeper notes only what departs from it."""
 
 from __future__ import annotations
 
@@ -42,23 +42,50 @@ def regime_on(trial: Trial, tank: str, day: float) -> Regime | None:
 
 
 def doses_given(trial: Trial, entries: Sequence[Entry], tank: str, *, to_day: int) -> tuple[GivenDose, ...]:
-    """Return a tank's doses given before `to_day`, by day; as planned, less the missed ones, where none is noted."""
+    """Return a tank's doses given before `to_day`, by day.
+
+    Those noted as given; the plan counts besides, except on days for whose bottle a dose is noted as given or missed,
+    where the trial says that only exceptions are noted, or where not one dose of the tank is noted as given.
+    """
+    given, unnoted = _noted_and_unnoted(trial, entries, tank, to_day=to_day)
+    if given and trial.doses_noted == "all":
+        return given
+    planned_ones = [GivenDose(day + PLANNED_HOUR, dose.of, dose.ml, dose.g, None) for day, dose in unnoted]
+    return tuple(sorted((*given, *planned_ones), key=lambda dose: dose.day))
+
+
+def dose_remarks(trial: Trial, entries: Sequence[Entry], tank: str, *, to_day: int) -> tuple[str, ...]:
+    """Return what `doses_given` took for granted of a tank, each the rest of a sentence that begins with its name."""
+    given, unnoted = _noted_and_unnoted(trial, entries, tank, to_day=to_day)
+    if not unnoted:
+        return ()
+    if trial.doses_noted == "exceptions":
+        return ("doses are taken as planned, except where an entry says otherwise",)
+    if not given:
+        return ("no doses were noted, so they are taken as planned, less those noted as missed",)
+    count = len(unnoted)
+    if count == 1:
+        return ("1 planned dose was noted neither as given nor as missed; it is taken as not given",)
+    return (f"{count} planned doses were noted neither as given nor as missed; they are taken as not given",)
+
+
+def _noted_and_unnoted(
+    trial: Trial, entries: Sequence[Entry], tank: str, *, to_day: int
+) -> tuple[tuple[GivenDose, ...], list[tuple[int, PlannedDose]]]:
+    """Return the doses noted as given, and the planned ones on whose day nothing of their bottle was noted at all."""
     noted = [
-        (day_of(entry.at, trial), entry) for entry in entries if entry.tank == tank and isinstance(entry.payload, Dose)
+        (day_of(entry.at, trial), entry.payload, entry.id)
+        for entry in entries
+        if entry.tank == tank and isinstance(entry.payload, Dose)
     ]
-    given = [
-        GivenDose(day, entry.payload.of, entry.payload.ml, entry.payload.g, entry.id)
-        for day, entry in noted
-        if isinstance(entry.payload, Dose) and entry.payload.given and day < to_day
-    ]
-    if given:
-        return tuple(given)
-    missed = {(int(day), entry.payload.of) for day, entry in noted if isinstance(entry.payload, Dose)}
-    return tuple(
-        GivenDose(day + PLANNED_HOUR, dose.of, dose.ml, dose.g, None)
+    given = tuple(GivenDose(day, dose.of, dose.ml, dose.g, key) for day, dose, key in noted if dose.given)
+    spoken_of = {(int(day), dose.of) for day, dose, _ in noted}
+    unnoted = [
+        (day, dose)
         for day, dose in _planned(trial, tank, to_day=to_day)
-        if isinstance(dose, PlannedDose) and (day, dose.of) not in missed
-    )
+        if isinstance(dose, PlannedDose) and (day, dose.of) not in spoken_of
+    ]
+    return tuple(dose for dose in given if dose.day < to_day), unnoted
 
 
 def changes_done(trial: Trial, entries: Sequence[Entry], tank: str, *, to_day: int) -> tuple[DoneChange, ...]:
@@ -78,13 +105,12 @@ def changes_done(trial: Trial, entries: Sequence[Entry], tank: str, *, to_day: i
 
 
 def _planned(trial: Trial, tank: str, *, to_day: int) -> list[tuple[int, PlannedDose | PlannedChange]]:
-    """Return what the regimes plan for a tank on each day before `to_day`: the baseline's first, then its arm's."""
-    bend = min(to_day, round(trial.baseline_days))
+    """Return what is planned for a tank on each day before `to_day`, by the regime of that day."""
     found: list[tuple[int, PlannedDose | PlannedChange]] = []
-    for from_day, until in ((0, bend), (bend, to_day)):
-        regime = regime_on(trial, tank, from_day)
-        if regime is not None and until > from_day:
-            found += planned(regime, start=trial.start, from_day=from_day, to_day=until)
+    for day in range(to_day):
+        regime = regime_on(trial, tank, day)
+        if regime is not None:
+            found += planned(regime, start=trial.start, from_day=day, to_day=day + 1)
     return found
 
 

@@ -36,7 +36,7 @@ class TankFeeding:
     """What one tank was fed. `week_mg_per_l` has one mapping per week of the trial (the last may be short).
 
     `mean_mg_per_l` and `mean_element_mg_per_l` are per week since the regimes began, over `weeks` weeks: of each
-    nutrient as the ion it is named for, and of each element. `as_planned` is True where no dose was noted.
+    nutrient as the ion it is named for, and of each element. `as_planned` is True where no dose was noted as given.
     """
 
     arm: str
@@ -107,7 +107,7 @@ def _fed(trial: Trial, arm: str, tank: str, doses: tuple[GivenDose, ...], *, day
         mean_mg_per_l=later,
         mean_element_mg_per_l=element_view(later),
         bottles=tuple(_use(trial, key, doses, weeks=weeks, volume_l=volume_l) for key in trial.bottles),
-        as_planned=bool(doses) and doses[0].entry_id is None,
+        as_planned=bool(doses) and all(dose.entry_id is None for dose in doses),
     )
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from littoral.feeding.cost import ArmCost
 from littoral.findings.compared import Compared
 from littoral.findings.costs import arm_cost, arm_doses
-from littoral.findings.doses import observed_days
+from littoral.findings.doses import dose_remarks, observed_days
 from littoral.findings.model import ArmValue
 from littoral.findings.showing import named, sentence, unit_of
 from littoral.stats.estimate import Estimate
@@ -87,7 +87,9 @@ def compare_costs(trial: Trial, entries: Sequence[Entry], question: Question) ->
             ids += [dose.entry_id for dose in doses if dose.entry_id is not None]
             days |= {float(int(dose.day)) for dose in doses}
             said.append(_cost_said(trial, arm, name, cost))
-            remarks += _cost_remarks(trial, name, cost, planned=any(dose.entry_id is None for dose in doses))
+            remarks += _cost_remarks(trial, name, cost)
+            seen = observed_days(trial, entries)
+            remarks += (f"{name}: {remark}" for remark in dose_remarks(trial, entries, tank, to_day=seen))
         arms.append(of_arm)
     found = _account(trial, question, arms, days=tuple(sorted(days)), entries=tuple(ids), remarks=tuple(remarks))
     return replace(found, detail=" ".join(reversed(said)))
@@ -157,11 +159,8 @@ def _cost_said(trial: Trial, arm: Arm, name: str, cost: ArmCost) -> str:
     return text + "."
 
 
-def _cost_remarks(trial: Trial, name: str, cost: ArmCost, *, planned: bool) -> list[str]:
-    found = [
+def _cost_remarks(trial: Trial, name: str, cost: ArmCost) -> list[str]:
+    return [
         f"{name}: {trial.bottles[bottle].name} has no price for {ingredient}, so the sum is a lower bound"
         for bottle, ingredient in cost.unpriced
     ]
-    if planned:
-        found.append(f"{name}: no doses were noted, so they are taken as planned, less those noted as missed")
-    return found

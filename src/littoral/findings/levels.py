@@ -9,7 +9,7 @@ import numpy as np
 
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.feeding.adds import dose_adds_mg
-from littoral.findings.doses import changes_done, doses_given, observed_days
+from littoral.findings.doses import changes_done, dose_remarks, doses_given, observed_days
 from littoral.logbook.book import Logbook
 from littoral.stats.series import FloatArray
 from littoral.tank.balance import Balance, levels_at, solve, vector
@@ -74,8 +74,8 @@ def _levels(trial: Trial, entries: Sequence[Entry], tank: Tank, *, days: int) ->
     day = np.unique(np.concatenate([np.arange(days * STEPS_PER_DAY) / STEPS_PER_DAY, moments, moments - JUST_BEFORE]))
     day = day[(day >= 0) & (day < days)]
     no_uptake = np.zeros(len(nutrients))
-    upper, dry = _solved(trial, tank, events, nutrients, no_uptake, volume_l)
-    likely, _ = _solved(trial, tank, events, nutrients, vector(tank.uptake_per_day, nutrients), volume_l)
+    upper, dry = _solved(trial, tank, events, nutrients, no_uptake, volume_l, days=days)
+    likely, _ = _solved(trial, tank, events, nutrients, vector(tank.uptake_per_day, nutrients), volume_l, days=days)
     upper_levels, likely_levels = levels_at(upper, day), levels_at(likely, day)
     return Levels(
         tank=tank.key,
@@ -101,7 +101,7 @@ def tank_events(
 ) -> tuple[list[TankEvent], tuple[str, ...]]:
     """Return what happened to a tank's water before day `days`, masses in the order of `nutrients`, and remarks.
 
-    Doses and changes of which nothing was noted at all are taken as planned, which the remarks say.
+    What is taken from the plan, or taken as not done, the remarks say.
     """
     doses = doses_given(trial, entries, tank.key, to_day=days)
     changes = changes_done(trial, entries, tank.key, to_day=days)
@@ -115,18 +115,23 @@ def tank_events(
         for entry in entries
         if entry.tank == tank.key and isinstance(entry.payload, TopUp)
     ]
-    remarks = []
-    if doses and doses[0].entry_id is None:
-        remarks.append("no doses were noted: they are taken as planned")
+    remarks = [f"{tank.name}: {remark}" for remark in dose_remarks(trial, entries, tank.key, to_day=days)]
     if changes and changes[0].entry_id is None:
-        remarks.append("no water changes were noted: they are taken as planned")
+        remarks.append(f"{tank.name}: no water changes were noted, so they are taken as planned")
     return events, tuple(remarks)
 
 
 def _solved(
-    trial: Trial, tank: Tank, events: Sequence[TankEvent], nutrients: Sequence[str], uptake: FloatArray, volume_l: float
+    trial: Trial,
+    tank: Tank,
+    events: Sequence[TankEvent],
+    nutrients: Sequence[str],
+    uptake: FloatArray,
+    volume_l: float,
+    *,
+    days: int,
 ) -> tuple[Balance, tuple[str, ...]]:
-    """Solve the balance; where the noted top-ups would let the tank run dry, as if it had been kept full."""
+    """Solve the balance to day `days`; where the noted top-ups would let the tank run dry, as if it was kept full."""
     source = vector(trial.source.level_mg_per_l if trial.source else {}, nutrients)
     start = vector(tank.start_level_mg_per_l, nutrients, otherwise=source)
 
@@ -141,12 +146,12 @@ def _solved(
             uptake_per_day=uptake,
         )
 
-    end = max((event.day for event in events), default=0.0) + 1
     try:
         balance = solved(tank.evaporation_l_per_day)
-        levels_at(balance, [end])
+        levels_at(balance, [days])
     except BalanceError:
-        return solved(0.0), ("too few top-ups were noted for the stated evaporation: the tank is taken as kept full",)
+        remark = "too few top-ups were noted for the stated evaporation, so the tank is taken as kept full"
+        return solved(0.0), (f"{tank.name}: {remark}",)
     return balance, ()
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
@@ -17,8 +16,10 @@ from typing import TYPE_CHECKING, Any
 
 from littoral.errors import LittoralError
 from littoral.findings.measured import Measured, MeasuredPhoto
+from littoral.imaging.method import METHOD_VERSION
 from littoral.imaging.results import RegionMeasure
 from littoral.logbook.book import Logbook
+from littoral.progress import Progress
 from littoral.trial.days import day_of
 from littoral.trial.entries import Entry, Photo
 from littoral.trial.model import Trial, View
@@ -30,21 +31,20 @@ if TYPE_CHECKING:
     from littoral.imaging.regions import ViewShape
     from littoral.imaging.series import MeasuredFrame
 
-__all__ = ["CacheWriteError", "Measured", "MeasuredPhoto", "Progress", "measure_photos", "shape_of"]
+__all__ = ["CacheReadError", "Measured", "MeasuredPhoto", "measure_photos", "shape_of"]
 
-Progress = Callable[[int, int, str], None]
 CACHE_FORMAT = 1
 JPEG_QUALITY = 95
 UNUSABLE = ("the photo is nearly black", "the photo is overexposed")
 """Flags of `imaging` with which a photo tells nothing; it is kept and shown, and left out of every series."""
 
 
-class CacheWriteError(LittoralError):
-    """A prepared photo could not be written to the cache."""
+class CacheReadError(LittoralError):
+    """A prepared photo that was just written to the cache could not be read back."""
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        super().__init__(f"{path} could not be written. Is the disk full, or the folder read-only?")
+        super().__init__(f"{path} cannot be read back. Check the disk, or delete the logbook's folder `cache`.")
 
 
 def measure_photos(
@@ -54,10 +54,8 @@ def measure_photos(
 
     `workers` photos are worked on at a time (None: one per core). `progress(done, total, what)` counts over all views
     that must be measured. A photo that cannot be read or brought to its view stays, with `excluded` saying why. Raises
-    NoOriginalError where a photo's original is gone, CacheWriteError where the cache cannot be written.
+    NoOriginalError where a photo's original is gone, UnwrittenFileError where the cache cannot be written.
     """
-    from littoral.imaging.series import METHOD_VERSION
-
     photos: dict[str, list[Entry]] = {view: [] for view in trial.views}
     for entry in book.entries(trial.key):
         if isinstance(entry.payload, Photo):
@@ -107,8 +105,7 @@ class _ViewSeries:
     """One view's photos by time, and where their measures and prepared pictures lie in the cache."""
 
     def __init__(self, book: Logbook, trial: Trial, view: View, entries: Sequence[Entry]) -> None:
-        from littoral.imaging.series import METHOD_VERSION
-
+        self._book = book
         self.trial, self.view, self.entries = trial, view, entries
         self.sha256 = [entry.payload.sha256 for entry in entries if isinstance(entry.payload, Photo)]
         said = json.dumps([CACHE_FORMAT, METHOD_VERSION, asdict(view), self.sha256], sort_keys=True)
@@ -132,7 +129,7 @@ class _ViewSeries:
                 lambda i: self._originals[i].read_bytes(),
                 self.count,
                 shape_of(self.view),
-                store=lambda i, image: _write_jpeg(self._prepared[i], image),
+                store=self._keep_prepared,
                 load=lambda i: _read_image(self._prepared[i]),
                 workers=workers,
                 progress=lambda done, _total, what: report(done, f"{what} of the {self.view.name}"),
@@ -143,8 +140,11 @@ class _ViewSeries:
         alignable = sum(row["align_residual_px"] is not None for row in rows) > len(rows) / 2
         for row in rows:
             row["excluded"] = row["excluded"] or _why_unusable(row, alignable=alignable)
-        _write_text(self._file, json.dumps(rows, ensure_ascii=False))
+        self._book.keep_cached("measures", self._file.name, json.dumps(rows, ensure_ascii=False).encode())
         self.cached = rows
+
+    def _keep_prepared(self, i: int, image: NDArray[np.uint8]) -> None:
+        self._book.keep_cached("prepared", self._prepared[i].name, _jpeg(image))
 
     def photos(self) -> list[MeasuredPhoto]:
         """Return the measured photos, in order of time."""
@@ -218,37 +218,25 @@ def _region(plain: Mapping[str, Any]) -> RegionMeasure:
     return RegionMeasure(**{**plain, "flags": tuple(plain["flags"])})
 
 
-def _write_jpeg(path: Path, image: NDArray[np.uint8]) -> None:
-    """Write sRGB uint8 (height, width, 3) as JPEG at full colour resolution, whole or not at all."""
+def _jpeg(image: NDArray[np.uint8]) -> bytes:
+    """Return sRGB uint8 (height, width, 3) as JPEG at full colour resolution."""
     import cv2
 
     options = [cv2.IMWRITE_JPEG_QUALITY, JPEG_QUALITY]
     options += [cv2.IMWRITE_JPEG_SAMPLING_FACTOR, cv2.IMWRITE_JPEG_SAMPLING_FACTOR_444]
     written, data = cv2.imencode(".jpg", cv2.cvtColor(image, cv2.COLOR_RGB2BGR), options)
-    if not written:
-        raise CacheWriteError(path)
-    _write_bytes(path, data.tobytes())
+    assert written, "a picture of this shape can always be written as JPEG"
+    return data.tobytes()
 
 
 def _read_image(path: Path) -> NDArray[np.uint8]:
     import cv2
     import numpy as np
 
-    image = cv2.imdecode(np.fromfile(path, dtype=np.uint8), cv2.IMREAD_COLOR)
-    if image is None:
-        raise CacheWriteError(path)
-    return np.asarray(cv2.cvtColor(image, cv2.COLOR_BGR2RGB), dtype=np.uint8)
-
-
-def _write_text(path: Path, text: str) -> None:
-    _write_bytes(path, text.encode())
-
-
-def _write_bytes(path: Path, data: bytes) -> None:
-    """Write beside, then rename: a reader sees the whole file or none."""
     try:
-        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=".", delete=False) as file:
-            file.write(data)
-        os.replace(file.name, path)
-    except OSError as error:
-        raise CacheWriteError(path) from error
+        image = cv2.imdecode(np.fromfile(path, dtype=np.uint8), cv2.IMREAD_COLOR)
+    except (OSError, cv2.error) as error:
+        raise CacheReadError(path) from error
+    if image is None:
+        raise CacheReadError(path)
+    return np.asarray(cv2.cvtColor(image, cv2.COLOR_BGR2RGB), dtype=np.uint8)

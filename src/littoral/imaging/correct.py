@@ -23,8 +23,9 @@ BLOCKS_ACROSS = 60
 MIN_BLOCKS = 24
 CARD_SHARE = 0.5
 """The cards together weigh this much of all other anchors together."""
-GREY_CARD_LIGHT, WHITE_CARD_LIGHT = 0.12, 0.60
-"""Linear light that the (darkest) card is brought to in the reference: 18 % for a grey card is common practice."""
+GREY_CARD_LIGHT, WHITE_CARD_LIGHT = 0.18, 0.60
+"""Linear light that the (darkest) card is brought to in the reference: a grey card is taken to reflect 18 %, a white
+one 60 % (common practice, no source). What a card really reflects shifts all lightness alike, and no difference."""
 _DARK, _BRIGHT = 6.0, 247.0
 _LOWER_BY, _LOWER_BY_LOCKED = 0.05, 0.20
 _STRAIGHT: FloatArray = np.tile(np.array([1.0, 0.0]), (3, 1))

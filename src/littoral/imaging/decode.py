@@ -48,7 +48,8 @@ _TRANSPOSE = {
 class PhotoHeader:
     """What a photo's header says: `width` and `height` in pixels as shown upright.
 
-    `exif_taken` is the camera's own clock without a zone; `exif_offset` is what the camera says it is ahead of UTC.
+    `exif_taken` is the camera's own clock without a zone; `exif_offset` is what the camera says that clock is ahead of
+    UTC (0 for UTC itself), None where it does not say.
     `orientation` is EXIF's 1 to 8; `frames` counts pictures in the file.
     """
 
@@ -106,7 +107,7 @@ def decode_photo(data: bytes, *, width_px: int | None = None) -> Decoded:
             upright = image.transpose(_TRANSPOSE[header.orientation])
         pixels = _to_srgb(_shrink(upright, width_px), image.info.get("icc_profile"), format_name, notes)
     except _BROKEN as error:
-        raise DamagedPhotoError(format_name, _first_line(error)) from error
+        raise _damaged(format_name, data, error) from error
     return Decoded(pixels, header, tuple(notes))
 
 
@@ -133,7 +134,7 @@ def _open(data: bytes) -> tuple[Image.Image, str]:
         else:
             raise NotAPhotoError(data)
     except _BROKEN as error:
-        raise DamagedPhotoError(format_name, _first_line(error)) from error
+        raise _damaged(format_name, data, error) from error
     _cap(*image.size, format_name)
     return image, format_name
 
@@ -141,7 +142,7 @@ def _open(data: bytes) -> tuple[Image.Image, str]:
 def _cap(width_px: int, height_px: int, format_name: str) -> None:
     limit = MAX_JPEG_PIXELS if format_name == "JPEG" else MAX_OTHER_PIXELS
     if width_px < 1 or height_px < 1:
-        raise DamagedPhotoError(format_name, f"its header says {width_px} x {height_px} pixels")
+        raise DamagedPhotoError(format_name, detail=f"its header says {width_px} x {height_px} pixels")
     if width_px * height_px > limit:
         raise TooManyPixelsError(width_px=width_px, height_px=height_px, limit_px=limit, format_name=format_name)
 
@@ -165,8 +166,13 @@ def _header(image: Image.Image, format_name: str) -> PhotoHeader:
         frames = getattr(image, "n_frames", 1)
         exif = image.getexif()
         inner = exif.get_ifd(0x8769)
-        taken = _moment(inner.get(0x9003)) or _moment(inner.get(0x9004)) or _moment(exif.get(0x0132))
-        offset = _offset(inner.get(0x9011)) or _offset(inner.get(0x9012)) or _offset(inner.get(0x9010))
+        # taken, digitised, changed: each time has its own offset (EXIF 2.31 on), which says nothing about another's
+        times = ((inner, 0x9003, 0x9011), (inner, 0x9004, 0x9012), (exif, 0x0132, 0x9010))
+        for where, clock_tag, offset_tag in times:
+            taken = _moment(where.get(clock_tag))
+            if taken is not None:
+                offset = _offset(inner.get(offset_tag))
+                break
         turned = exif.get(0x0112, 1)
         orientation = turned if isinstance(turned, int) and 1 <= turned <= 8 else 1
     except _BROKEN:
@@ -203,7 +209,7 @@ def _to_srgb(image: Image.Image, profile: bytes | None, format_name: str, notes:
         # 16-bit grey; "I" is how PIL opens 16-bit grey PNG. Scaled by the type's white, never stretched.
         return _as_rgb(np.clip(np.asarray(image, dtype=np.float64) / 257.0, 0, 255).round().astype(np.uint8))
     if image.mode == "F":
-        raise UnsupportedPixelsError(format_name, "F")
+        raise UnsupportedPixelsError(format_name, pixels="floating-point numbers")
     if image.mode in ("P", "PA", "LA", "RGBA", "1"):
         rgba = image.convert("RGBA")
         if np.asarray(rgba)[..., 3].min() < 255:
@@ -235,5 +241,10 @@ def _as_rgb(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
     return np.ascontiguousarray(pixels)
 
 
-def _first_line(error: BaseException) -> str:
-    return (str(error) or type(error).__name__).splitlines()[0]
+def _damaged(format_name: str, data: bytes, error: BaseException) -> DamagedPhotoError:
+    """Return the refusal of a photo that the decoder stumbled over: cut short, where its words or the length say so."""
+    said = str(error).lower()
+    ends_early = "truncated" in said or "incomplete" in said or isinstance(error, (EOFError, struct.error))
+    if format_name == "WebP":  # a RIFF file gives its length behind the first four bytes (RFC 9649 section 2.3)
+        ends_early = ends_early or len(data) < 8 + int.from_bytes(data[4:8], "little")
+    return DamagedPhotoError(format_name, cut_short=ends_early)

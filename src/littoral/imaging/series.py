@@ -23,15 +23,13 @@ from littoral.imaging.photo_errors import PhotoError
 from littoral.imaging.prepare import Reference, exposure_flags, make_reference, prepare_photo
 from littoral.imaging.regions import ViewShape
 from littoral.imaging.results import Prepared, RegionMeasure
+from littoral.progress import Progress
 
-__all__ = ["METHOD_VERSION", "MeasuredFrame", "Reference", "make_reference", "measure_series", "prepare_photo"]
+__all__ = ["MeasuredFrame", "Reference", "make_reference", "measure_series", "prepare_photo"]
 
-METHOD_VERSION = "3"
-"""Part of the key of every cached image and measure: raised whenever a number could change."""
 CLEAN_PHOTOS = 3
 """So many photos say what stone, wood and glass looked like before algae."""
 
-Progress = Callable[[int, int, str], None]
 Image = NDArray[np.uint8]
 T = TypeVar("T")
 

@@ -7,20 +7,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 
-from sqlalchemy import Row, insert, select
-
 from littoral.errors import FaultsError, LittoralError
-from littoral.logbook import originals, tables
+from littoral.logbook import originals, rows
 from littoral.logbook.database import engine_for, reading, writing
-from littoral.logbook.payloads import from_json, kind_of, to_json
 from littoral.logbook.schema import bring_up_to_date
-from littoral.trial.days import day_of
-from littoral.trial.entries import Entry, Photo
+from littoral.logbook.sync import Changes, changes
+from littoral.logbook.whole_files import write_whole
+from littoral.trial.belonging import misfits
+from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
 from littoral.trial.written.reader import read_trial
 
@@ -34,6 +33,17 @@ class NoLogbookError(LittoralError):
         self.folder = folder
         super().__init__(
             f"{folder} holds no logbook (no {DATABASE} in it). `littoral import` makes one from a trial file."
+        )
+
+
+class UnusableFolderError(LittoralError):
+    """A folder cannot hold a logbook: it is a file, or this user may not use it."""
+
+    def __init__(self, folder: Path, error: OSError) -> None:
+        self.folder = folder
+        super().__init__(
+            f"{folder} cannot hold a logbook ({error.strerror or error}). "
+            "Name a folder that this user can write in, or a new one."
         )
 
 
@@ -53,30 +63,48 @@ class NoOriginalError(LittoralError):
         super().__init__(f"no original {sha256[:12]}… in this logbook.")
 
 
+class UnkeptFileError(LittoralError):
+    """A file that was to be kept could not be read again as it was."""
+
+    def __init__(self, path: Path, why: str) -> None:
+        self.path = path
+        super().__init__(f"{path} {why}; import it again. Nothing was changed.")
+
+
 def _now() -> datetime:
     return datetime.now(UTC)
 
 
 class Logbook:
-    """An open logbook; use it as a context manager. `clock` says when things are recorded."""
+    """An open logbook; use it as a context manager. `clock` says when things are recorded.
+
+    Everything raises RefusedByDatabaseError where the database's file cannot be used.
+    """
 
     def __init__(self, folder: Path, *, clock: Callable[[], datetime] = _now) -> None:
-        self.folder = folder
+        self.folder = folder.resolve()
         self._clock = clock
         self._read: dict[str, Trial] = {}
-        self._engine = engine_for(folder / DATABASE)
-        bring_up_to_date(self._engine, folder / DATABASE)
+        self._engine = engine_for(self.folder / DATABASE)
+        bring_up_to_date(self._engine, self.folder / DATABASE)
 
     @classmethod
     def create(cls, folder: Path, *, clock: Callable[[], datetime] = _now) -> Logbook:
-        """Open the logbook in a folder, making folder and database where they are missing."""
-        folder.mkdir(parents=True, exist_ok=True)
+        """Open the logbook in a folder, making folder and database where they are missing; UnusableFolderError."""
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise UnusableFolderError(folder, error) from None
         return cls(folder, clock=clock)
 
     @classmethod
     def open(cls, folder: Path, *, clock: Callable[[], datetime] = _now) -> Logbook:
         """Open a logbook that is there; NoLogbookError otherwise, and nothing is made."""
-        if not (folder / DATABASE).is_file():
+        try:
+            there = (folder / DATABASE).is_file()
+        except OSError as error:
+            raise UnusableFolderError(folder, error) from None
+        if not there:
             raise NoLogbookError(folder)
         return cls(folder, clock=clock)
 
@@ -96,22 +124,15 @@ class Logbook:
 
     def trials(self) -> tuple[str, ...]:
         """Return the keys of all trials, oldest first."""
-        first = select(tables.trial_text.c.key).order_by(tables.trial_text.c.id)
         with reading(self._engine) as connection:
-            return tuple(dict.fromkeys(connection.execute(first).scalars()))
+            return rows.trial_keys(connection)
 
     def trial_text(self, key: str) -> str:
         """Return the text of a trial that is in force; NoTrialError where there is none."""
-        latest = (
-            select(tables.trial_text.c.text)
-            .where(tables.trial_text.c.key == key)
-            .order_by(tables.trial_text.c.id.desc())
-            .limit(1)
-        )
         with reading(self._engine) as connection:
-            text: str | None = connection.execute(latest).scalar()
-        if text is None:
-            raise NoTrialError(key, self.trials())
+            text = rows.latest_text(connection, key)
+            if text is None:
+                raise NoTrialError(key, rows.trial_keys(connection))
         return text
 
     def trial(self, key: str) -> Trial:
@@ -125,113 +146,78 @@ class Logbook:
         return self._read[text]
 
     def entries(self, trial_key: str) -> tuple[Entry, ...]:
-        """Return a trial's entries in force, by time: of its tanks and views, within its days, not superseded."""
-        trial = self.trial(trial_key)
-        superseded = select(tables.entry.c.supersedes).where(tables.entry.c.supersedes.is_not(None))
-        query = (
-            select(tables.entry)
-            .where(tables.entry.c.id.not_in(superseded))
-            .order_by(tables.entry.c.at, tables.entry.c.id)
-        )
+        """Return a trial's entries in force, by time; NoTrialError. All of them fit the trial, see `take_in`."""
         with reading(self._engine) as connection:
-            found = [_entry(row) for row in connection.execute(query)]
-        return tuple(entry for entry in found if _belongs(entry, trial))
+            if rows.latest_text(connection, trial_key) is None:
+                raise NoTrialError(trial_key, rows.trial_keys(connection))
+            return rows.in_force(rows.entries_of(connection, trial_key))
 
     def original(self, sha256: str) -> Path:
         """Return the path of an original, to be read only; NoOriginalError where there is none."""
-        query = select(tables.original.c.suffix).where(tables.original.c.sha256 == sha256)
         with reading(self._engine) as connection:
-            suffix = connection.execute(query).scalar()
+            suffix = rows.suffix_of(connection, sha256)
         if suffix is None:
             raise NoOriginalError(sha256)
         return originals.path_of(self.folder, sha256, suffix)
 
     def cache_path(self, kind: str, name: str) -> Path:
-        """Return where a computed file lies or may be written; `kind` and `name` are ours, never a user's words."""
+        """Return where a computed file lies, if it is there; `kind` and `name` are ours, never a user's words."""
         if not re.fullmatch(r"[a-z-]+", kind) or not re.fullmatch(r"[A-Za-z0-9_.-]+", name) or name.startswith("."):
             raise ValueError(f"{kind!r}/{name!r} cannot name a cached file")
-        folder = self.folder / "cache" / kind
-        folder.mkdir(parents=True, exist_ok=True)
-        return folder / name
+        return self.folder / "cache" / kind / name
 
     # What is written
+
+    def keep_cached(self, kind: str, name: str, data: bytes) -> Path:
+        """Write a computed file whole and return where it lies; UnwrittenFileError."""
+        path = self.cache_path(kind, name)
+        write_whole(path, data)
+        return path
 
     def keep_originals(self, files: Mapping[str, tuple[Path, str]]) -> None:
         """Copy files into the originals: {sha256: (path, suffix)}; each was read and hashed by the caller.
 
-        ValueError where a file no longer has the hash it had. Rows follow in `add`, after the files are safe.
+        UnkeptFileError where a file is gone or no longer has the hash it had; UnwrittenFileError. Rows follow in
+        `take_in`, after the files are safe.
         """
         for sha256, (path, suffix) in files.items():
             if originals.path_of(self.folder, sha256, suffix).exists():
                 continue
-            if originals.keep(self.folder, path.read_bytes(), suffix) != sha256:
-                raise ValueError(f"{path} changed while it was read; import it again")
+            try:
+                data = path.read_bytes()
+            except OSError as error:
+                raise UnkeptFileError(path, f"cannot be read ({error.strerror or error})") from None
+            if originals.sha256_of(data) != sha256:
+                raise UnkeptFileError(path, "changed while it was read")
+            originals.keep(self.folder, data, suffix)
 
-    def add(
+    def take_in(
         self,
+        trial: Trial,
+        text: str,
+        entries: Sequence[Entry] = (),
         *,
-        trial: tuple[str, str] | None,
-        entries: Iterable[Entry],
+        file: str | None = None,
         kept: Mapping[str, tuple[str, int]] | None = None,
-    ) -> int:
-        """Write a trial's (key, text), entries, and kept originals {sha256: (suffix, bytes)} in one transaction.
+    ) -> Changes:
+        """Write a trial's text, its entries, and kept originals {sha256: (suffix, bytes)}, in one transaction.
 
-        Returns the number of entries that are new. What is there already is left alone.
+        `file` is the entries' `origin` that was read whole: what it held before and no longer holds is withdrawn, and
+        what it holds with another payload corrected (`logbook.sync`). Nothing is updated or deleted, and what is there
+        already is left alone. Returns what was added. FaultsError, and nothing written, where any entry in force would
+        not fit the trial.
         """
+        if any(entry.trial != trial.key for entry in entries):
+            raise ValueError(f"an entry is of another trial than {trial.key!r}")
         now = self._clock()
         with writing(self._engine) as connection:
-            if trial is not None:
-                key, text = trial
-                latest = (
-                    select(tables.trial_text.c.text)
-                    .where(tables.trial_text.c.key == key)
-                    .order_by(tables.trial_text.c.id.desc())
-                    .limit(1)
-                )
-                if connection.execute(latest).scalar() != text:
-                    connection.execute(insert(tables.trial_text).values(key=key, text=text, added_at=now))
-            for sha256, (suffix, size) in (kept or {}).items():
-                row = {"sha256": sha256, "suffix": suffix, "size_bytes": size, "added_at": now}
-                connection.execute(insert(tables.original).prefix_with("OR IGNORE").values(row))
-            rows = [_row(entry, now) for entry in entries]
-            there = set(connection.execute(select(tables.entry.c.id)).scalars())
-            new = {row["id"]: row for row in rows if row["id"] not in there}
-            if new:
-                connection.execute(insert(tables.entry), list(new.values()))
-        return len(new)
-
-
-def _row(entry: Entry, now: datetime) -> dict[str, object]:
-    return {
-        "id": entry.id,
-        "at": entry.at,
-        "zone": entry.zone,
-        "tank": entry.tank,
-        "kind": kind_of(entry.payload),
-        "payload": to_json(entry.payload),
-        "who": entry.who,
-        "note": entry.note,
-        "supersedes": entry.supersedes,
-        "recorded_at": now,
-    }
-
-
-def _entry(row: Row[tuple[object, ...]]) -> Entry:
-    return Entry(
-        id=row.id,
-        at=row.at,
-        zone=row.zone,
-        tank=row.tank,
-        payload=from_json(row.kind, row.payload),
-        who=row.who,
-        supersedes=row.supersedes,
-        note=row.note,
-    )
-
-
-def _belongs(entry: Entry, trial: Trial) -> bool:
-    if not 0 <= day_of(entry.at, trial) < trial.length_days:
-        return False
-    if isinstance(entry.payload, Photo):
-        return entry.payload.view in trial.views
-    return entry.tank in trial.tanks
+            rows.write_text(connection, trial.key, text, now=now)
+            for sha256, (suffix, size_bytes) in (kept or {}).items():
+                rows.write_original(connection, sha256, suffix, size_bytes, now=now)
+            found = changes(rows.entries_of(connection, trial.key), entries, file=file)
+            rows.write_entries(connection, found.added(), now=now)
+            valid = rows.in_force(rows.entries_of(connection, trial.key))
+            faults = misfits(valid, trial, where=f"trial {trial.key} in {self.folder.name}")
+            if faults:
+                raise FaultsError(faults)
+        return found

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import re
-import tempfile
 from pathlib import Path
+
+from littoral.logbook.whole_files import write_whole
 
 SUFFIXES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif")
 _SHA256 = re.compile(r"[0-9a-f]{64}\Z")
@@ -27,31 +27,11 @@ def path_of(folder: Path, sha256: str, suffix: str) -> Path:
 def keep(folder: Path, data: bytes, suffix: str) -> str:
     """Write an original so that a crash leaves it whole or absent, and return its SHA-256.
 
-    Temporary file in the same folder, fsync, rename, fsync of the folder; one that is there already is left alone.
+    One that is there already is left alone. Raises UnwrittenFileError.
     """
     sha256 = sha256_of(data)
     path = path_of(folder, sha256, suffix)
     if path.exists():
         return sha256
-    path.parent.mkdir(parents=True, exist_ok=True)
     write_whole(path, data)
     return sha256
-
-
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file so that a reader, or a crash, sees the old one or the new one, never a part."""
-    descriptor, temporary = tempfile.mkstemp(dir=path.parent, suffix=".part")
-    try:
-        with os.fdopen(descriptor, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(temporary, path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
-    folder = os.open(path.parent, os.O_RDONLY)
-    try:
-        os.fsync(folder)
-    finally:
-        os.close(folder)

@@ -7,7 +7,7 @@ import json
 import math
 
 from littoral.errors import LittoralError
-from littoral.trial.entries import Care, Dose, Note, Payload, Photo, Reading, TopUp, Trim, WaterChange
+from littoral.trial.entries import Care, Dose, Note, Payload, Photo, Reading, TopUp, Trim, WaterChange, Withdrawn
 
 KINDS: dict[str, type[Payload]] = {
     "dose": Dose,
@@ -18,6 +18,7 @@ KINDS: dict[str, type[Payload]] = {
     "photo": Photo,
     "care": Care,
     "note": Note,
+    "withdrawn": Withdrawn,
 }
 _INFINITE = "inf"
 _KIND_OF = {cls: kind for kind, cls in KINDS.items()}

@@ -7,6 +7,7 @@ from pathlib import Path
 from sqlalchemy import Connection, Engine, inspect, text
 
 from littoral.errors import LittoralError
+from littoral.logbook.database import reading, refusals_of_the_database
 
 HEAD = "0001"
 KNOWN = ("0001",)
@@ -32,7 +33,7 @@ def revision_of(connection: Connection) -> str | None:
 
 def bring_up_to_date(engine: Engine, file: Path) -> None:
     """Run the migrations that are missing, all or none; NewerLogbookError where the file is from the future."""
-    with engine.connect() as connection, connection.begin():
+    with reading(engine) as connection:
         revision = revision_of(connection)
     if revision == HEAD:
         return
@@ -43,7 +44,10 @@ def bring_up_to_date(engine: Engine, file: Path) -> None:
 
     config = Config()
     config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
-    with engine.connect().execution_options(littoral_writing=True) as connection:
+    with (
+        refusals_of_the_database(engine),
+        engine.connect().execution_options(littoral_writing=True) as connection,
+    ):
         # Rebuilding a table with foreign keys on would delete the rows that point to it. The switch works only
         # outside a transaction, and this connection ends here, so no other is left with it off.
         dbapi = connection.connection.dbapi_connection

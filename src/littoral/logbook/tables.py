@@ -48,11 +48,14 @@ trial_text = Table(
     Column("added_at", UtcTime, nullable=False),
 )
 
-# The one stream. Nothing is updated or deleted: a later entry supersedes an earlier one.
+# The one stream. Nothing is updated or deleted: a later entry supersedes an earlier one. `trial` is a trial's key, of
+# which there is a row for each text, so no foreign key can say so; `origin` is the file it was a row of, or "".
 entry = Table(
     "entry",
     metadata,
     Column("id", String(64), primary_key=True),
+    Column("trial", String(64), nullable=False),
+    Column("origin", Text, nullable=False),
     Column("at", UtcTime, nullable=False),
     Column("zone", String(64), nullable=False),
     Column("tank", String(64), nullable=True),
@@ -62,7 +65,7 @@ entry = Table(
     Column("note", Text, nullable=False),
     Column("supersedes", String(64), ForeignKey("entry.id"), nullable=True),
     Column("recorded_at", UtcTime, nullable=False),
-    Index("ix_entry_tank_at", "tank", "at"),
+    Index("ix_entry_trial_at", "trial", "at"),
 )
 
 # One row for each file in originals/; the file is there before its row is.

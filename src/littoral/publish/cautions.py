@@ -12,7 +12,7 @@ from littoral.trial.model import Trial
 def cautions_of(trial: Trial) -> tuple[str, ...]:
     """Return the cautions that belong to a trial's sheet; those of salts and doses only where any are in use."""
     found: list[str] = []
-    formulas = dict.fromkeys(formula for bottle in trial.bottles.values() for formula in bottle.salts_g)
+    formulas = dict.fromkeys(formula for bottle in trial.bottles.values() for formula in bottle.salts())
     if formulas:
         named = "; ".join(_salt_words(formula) for formula in formulas)
         found.append(

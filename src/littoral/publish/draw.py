@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from types import ModuleType
 from typing import Any
 
-from littoral.errors import LittoralError
+from littoral.errors import LittoralError, extras_needed
 
 
 class DrawError(LittoralError):
@@ -18,20 +18,11 @@ class DrawError(LittoralError):
         super().__init__(f"A chart could not be drawn: {why}. Its specification must be valid Vega-Lite.")
 
 
-class NoRendererError(LittoralError):
-    """The library that draws charts is not installed."""
-
-    def __init__(self) -> None:
-        super().__init__(
-            "No charts: vl-convert-python is not installed. Install Littoral with its charts: littoral[charts]."
-        )
-
-
 def to_svg(spec: Mapping[str, Any]) -> str:
     """Return the chart as SVG text in the specification's own pixels; the same specification gives the same text.
 
     Ids inside are numbered from 0 in each drawing: a page that holds several must give each its own prefix (see
-    `inline_svg`). Raises DrawError where the specification is not Vega-Lite, NoRendererError without the library.
+    `inline_svg`). Raises DrawError where the specification is not Vega-Lite, MissingExtraError without the library.
     """
     vl_convert = _renderer()
     try:
@@ -43,7 +34,7 @@ def to_svg(spec: Mapping[str, Any]) -> str:
 def to_png(spec: Mapping[str, Any], scale: float = 2.0) -> bytes:
     """Return the chart as PNG bytes, `scale` device pixels to each pixel of the specification.
 
-    Raises DrawError where the specification is not Vega-Lite, NoRendererError without the library.
+    Raises DrawError where the specification is not Vega-Lite, MissingExtraError without the library.
     """
     vl_convert = _renderer()
     try:
@@ -53,10 +44,8 @@ def to_png(spec: Mapping[str, Any], scale: float = 2.0) -> bytes:
 
 
 def _renderer() -> ModuleType:
-    try:
+    with extras_needed():
         import vl_convert
-    except ImportError:
-        raise NoRendererError from None
     return vl_convert
 
 

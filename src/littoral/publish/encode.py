@@ -12,7 +12,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from littoral.errors import LittoralError
+from littoral.errors import LittoralError, extras_needed
 
 if TYPE_CHECKING:
     from av import VideoFrame
@@ -30,11 +30,12 @@ OPTIONS = {
 
 
 class EncoderError(LittoralError):
-    """No H.264 encoder is there; `why` says what is missing."""
+    """PyAV is installed without an H.264 encoder."""
 
-    def __init__(self, why: str) -> None:
-        self.why = why
-        super().__init__(f"No film: {why}. Install Littoral with its film: littoral[film].")
+    def __init__(self) -> None:
+        super().__init__(
+            f"No film: this PyAV has none of the H.264 encoders {', '.join(ENCODERS)}. Its wheels on PyPI have one."
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,15 +50,13 @@ class Encoded:
 
 
 def encoder_here() -> str:
-    """Return the name of the H.264 encoder that will be used; EncoderError where there is none."""
-    try:
+    """Return the H.264 encoder that will be used; EncoderError where there is none, MissingExtraError without PyAV."""
+    with extras_needed():
         import av
-    except ImportError:
-        raise EncoderError("PyAV is not installed") from None
     for name in ENCODERS:
         if name in av.codecs_available:
             return name
-    raise EncoderError(f"this PyAV has none of the H.264 encoders {', '.join(ENCODERS)}")
+    raise EncoderError
 
 
 def encode(path: Path, pictures: Iterable[tuple[VideoFrame, int]]) -> Encoded:

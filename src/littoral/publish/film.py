@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from littoral.findings.measured import Measured
+from littoral.progress import Progress
 from littoral.publish.encode import FPS, Encoded, encode, encoder_here
 from littoral.publish.flags import usual_words
-from littoral.publish.frames import Events, FrameMaker
 from littoral.publish.moments import Moment, moments, step_days
 from littoral.publish.panes import photos_by_tank, shown_tanks
 from littoral.trial.days import day_of
@@ -23,13 +23,14 @@ from littoral.trial.model import Trial
 if TYPE_CHECKING:
     from av import VideoFrame
 
+    from littoral.publish.frames import Events
+
 FRAMES_A_MOMENT = 7
 """30 frames a second show a little over four days a second."""
 SHORTEST_S = 8.0
 LONGEST_MOMENT = 20
 LAST_HOLD_S = 2.0
 
-Progress = Callable[[int, int, str], None]
 T = TypeVar("T")
 
 
@@ -78,6 +79,8 @@ def pictures(
     from av import VideoFrame
     from av.video.reformatter import ColorRange, Colorspace
 
+    from littoral.publish.frames import FrameMaker
+
     step = made[1].day - made[0].day if len(made) > 1 else step_days([made[0].day])
     shown = {one.photo.entry_id: one.photo for moment in made for one in moment.shown.values() if one.photo is not None}
     remark = usual_words(shown.values())
@@ -103,6 +106,8 @@ def frames_a_moment(count: int) -> int:
 
 
 def _events(trial: Trial, tanks: Sequence[str], entries: Sequence[Entry]) -> Events:
+    from littoral.publish.frames import Events
+
     trims: dict[str, list[float]] = {tank: [] for tank in tanks}
     changes: dict[str, list[float]] = {tank: [] for tank in tanks}
     for entry in entries:

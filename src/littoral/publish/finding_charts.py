@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from littoral.findings.model import Finding
-from littoral.findings.showing import GROWTH, percent, ranged, shown, unit_of
+from littoral.findings.showing import GROWTH, doubt_of, percent, ranged, shown, unit_of
 from littoral.publish.chart import Chart
 from littoral.publish.look import LIGHT, finished, wrapped
 from littoral.trial.measures import MEASURES
@@ -56,7 +56,7 @@ def said(trial: Trial, finding: Finding) -> str:
     if finding.effect is None:
         return f"not answered: {finding.missing}" if finding.missing else "not answered"
     if finding.low is None or finding.high is None:
-        return shown(finding.measure, finding.effect, doubt=_doubt(finding), currency=trial.currency, signed=True)
+        return shown(finding.measure, finding.effect, doubt=doubt_of(finding), currency=trial.currency, signed=True)
     return ranged(finding.measure, finding.effect, finding.low, finding.high, level=0.95, currency=trial.currency)
 
 
@@ -148,7 +148,7 @@ def _answer(trial: Trial, finding: Finding, x: dict[str, Any], half: float, scal
         row |= {f"{name}low": max(low * scale, -half), f"{name}high": min(high * scale, half)}
     data = {"values": [row]}
     middle: Mapping[str, Any] = {"y": {"value": ROW_PX / 2}}
-    text = shown(finding.measure, finding.effect, doubt=_doubt(finding), currency=trial.currency, signed=True)
+    text = shown(finding.measure, finding.effect, doubt=doubt_of(finding), currency=trial.currency, signed=True)
     edge = "center" if abs(row["effect"]) < 0.5 * half else "right" if row["effect"] > 0 else "left"
     layers = [
         {
@@ -182,13 +182,6 @@ def _no_answer(trial: Trial, finding: Finding, width_px: float) -> dict[str, Any
         },
         "encoding": {"x": {"value": 0}, "y": {"value": ROW_PX / 2}},
     }
-
-
-def _doubt(finding: Finding) -> float:
-    """Return what sets the digits of a difference: half its interval; for an exact amount, three digits."""
-    if finding.low is None or finding.high is None:
-        return abs(finding.effect or 0.0) / 30
-    return (finding.high - finding.low) / 2
 
 
 def _stricter(findings: Sequence[Finding]) -> str:

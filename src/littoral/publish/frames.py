@@ -14,8 +14,9 @@ from littoral.publish.lettering import Lettering
 from littoral.publish.look import DARK, arm_look
 from littoral.publish.moments import Moment, Shown, day_words
 from littoral.publish.panes import crop_box, pane_of, picture
-from littoral.publish.words import arm_regime, regime_words
+from littoral.publish.words import regime_words
 from littoral.trial.model import Trial
+from littoral.trial.regime_on import regime_on
 
 TRACK_Y = 1016
 DEMO = "rendered demo, not a real tank"
@@ -115,7 +116,8 @@ class FrameMaker:
             self._write(draw, (after, y), said, size=28, fill=DARK.soft)
         if trial.tanks[tank].vessel is None and arm.regime is None and trial.baseline_regime is None:
             return  # a pot or a well: nothing is dosed in any phase, so nothing is said of dosing
-        words = f"now: {regime_words(trial, arm_regime(trial, arm, day))}"
+        regime = regime_on(trial, tank, day)
+        words = f"now: {regime_words(trial, None if regime is None else regime.key)}"
         lines = self._letters.lines(words, size_px=25, width_px=cell.width, most=cell.regime_lines)
         for row, line in enumerate(lines):
             self._write(draw, (cell.left, y + 40 + 31 * row), line, size=25, fill=DARK.soft)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-
-from PIL import Image
+from typing import TYPE_CHECKING
 
 from littoral.findings.measured import Measured, MeasuredPhoto
 from littoral.trial.model import Pane, Trial, View
+
+if TYPE_CHECKING:
+    from PIL import Image
 
 MARGIN = 0.015
 """Kept around a tank's corners, as a share of its width, so that its frame can be seen."""
@@ -23,8 +25,12 @@ def pane_of(trial: Trial, tank: str) -> tuple[View, Pane] | None:
 
 
 def shown_tanks(trial: Trial) -> Sequence[str]:
-    """Return one tank per arm, in the order of the arms: the first of each that a view shows, else its first."""
-    return [next((tank for tank in arm.tanks if pane_of(trial, tank)), arm.tanks[0]) for arm in trial.arms]
+    """Return one tank per arm, the first that a view shows, else its first; in the order in which the file names tanks.
+
+    So the left tank stands on the left, whichever arm it drew.
+    """
+    chosen = {next((tank for tank in arm.tanks if pane_of(trial, tank)), arm.tanks[0]) for arm in trial.arms}
+    return [tank for tank in trial.tanks if tank in chosen]
 
 
 def photos_by_tank(trial: Trial, measured: Measured, tanks: Sequence[str]) -> Mapping[str, Sequence[MeasuredPhoto]]:
@@ -61,6 +67,8 @@ def picture(photo: MeasuredPhoto, view: View, pane: Pane, fit: tuple[int, int]) 
 
     Raises ValueError for a photo that was not prepared: it must not be shown.
     """
+    from PIL import Image
+
     if photo.prepared is None:
         raise ValueError(f"photo {photo.entry_id} has no prepared picture")
     with Image.open(photo.prepared) as whole:

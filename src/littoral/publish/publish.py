@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from littoral.feeding.cost import ArmCost
@@ -12,6 +11,8 @@ from littoral.findings.levels import Levels
 from littoral.findings.measured import Measured
 from littoral.findings.model import Finding
 from littoral.logbook.book import Logbook
+from littoral.logbook.whole_files import write_whole
+from littoral.progress import Progress
 from littoral.publish.charts import SLIM_PX, charts_of
 from littoral.publish.draw import inline_svg, to_png, to_svg
 from littoral.publish.film import make_film
@@ -19,8 +20,6 @@ from littoral.publish.findings_json import findings_text
 from littoral.publish.sheet import DrawnChart, sheet_html, sheet_of
 from littoral.publish.stills import stills
 from littoral.trial.model import Trial
-
-Progress = Callable[[int, int, str], None]
 
 
 def publish(
@@ -44,7 +43,7 @@ def publish(
     folder = out / "charts"
     folder.mkdir(parents=True, exist_ok=True)
     written = {"sheet": out / "sheet.html", "findings": out / "findings.json", "charts": folder}
-    _write(written["findings"], findings_text(trial, findings).encode())
+    write_whole(written["findings"], findings_text(trial, findings).encode())
 
     wide = charts_of(
         trial, measured=measured, findings=findings, levels=levels, feeding=feeding, entries=entries
@@ -55,8 +54,8 @@ def publish(
     drawn: dict[str, DrawnChart] = {}
     for done, (key, chart) in enumerate(wide.items(), start=1):
         svg = to_svg(chart.spec)
-        _write(folder / f"{key}.svg", svg.encode())
-        _write(folder / f"{key}.png", to_png(chart.spec))
+        write_whole(folder / f"{key}.svg", svg.encode())
+        write_whole(folder / f"{key}.png", to_png(chart.spec))
         drawn[key] = DrawnChart(
             key,
             inline_svg(svg, prefix=f"{key}-wide", alt=chart.alt),
@@ -76,15 +75,8 @@ def publish(
         feeding=feeding,
         costs=costs,
     )
-    _write(written["sheet"], sheet_html(sheet, drawn).encode())
+    write_whole(written["sheet"], sheet_html(sheet, drawn).encode())
     film = make_film(trial, measured, entries, out / "film.mp4", progress=progress)
     if film is not None:
         written["film"] = film.encoded.path
     return written
-
-
-def _write(path: Path, data: bytes) -> None:
-    """Write beside, then rename: a reader sees the whole file or none."""
-    part = path.with_name(f"{path.name}.part")
-    part.write_bytes(data)
-    os.replace(part, path)

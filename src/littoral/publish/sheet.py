@@ -15,11 +15,13 @@ from littoral.findings.feeding import TankFeeding
 from littoral.findings.levels import Levels
 from littoral.findings.measured import Measured
 from littoral.findings.model import ArmValue, Finding
-from littoral.findings.showing import shown
+from littoral.findings.showing import doubt_of, shown
+from littoral.publish.account import Account, account_of
 from littoral.publish.cautions import cautions_of
 from littoral.publish.chart import Chart
 from littoral.publish.flags import usual_words
 from littoral.publish.look import DARK, dark_css
+from littoral.publish.panes import shown_tanks
 from littoral.publish.sheet_words import (
     asked_words,
     design_words,
@@ -31,7 +33,7 @@ from littoral.publish.sheet_words import (
     versions_words,
 )
 from littoral.publish.stills import StillRow
-from littoral.publish.tables import Table, bottles_table, costs_table, nutrients_table
+from littoral.publish.tables import Table
 from littoral.publish.words import arm_with_tanks, regime_words, span_words
 from littoral.trial.model import Trial
 
@@ -72,14 +74,6 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
-class Fed:
-    """The two tables of what was fed."""
-
-    nutrients: Table
-    bottles: Table
-
-
-@dataclass(frozen=True, slots=True)
 class Sheet:
     """All that the sheet says, in the order in which it says it."""
 
@@ -98,9 +92,7 @@ class Sheet:
     picture_rows: tuple[StillRow, ...]
     pictures_note: str
     grown: tuple[str, ...]
-    fed: Fed | None
-    level_remarks: tuple[str, ...]
-    costs: Table | None
+    account: Account
     limits: tuple[str, ...]
     methods: tuple[str, ...]
     sources: tuple[str, ...]
@@ -122,17 +114,16 @@ def sheet_of(
     costs: Mapping[str, ArmCost] | None = None,
 ) -> Sheet:
     """Gather what the sheet says. What a trial does not have (water, costs, photos) leaves its section out."""
-    fed = Fed(nutrients_table(trial, feeding), bottles_table(trial, feeding)) if feeding else None
+    account = account_of(trial, feeding=feeding or {}, levels=levels or {}, costs=costs or {})
     grown = tuple(key for key in GROWN if key in charts)
-    remarks = dict.fromkeys(remark for one in (levels or {}).values() for remark in one.remarks)
     sections = (
         ("answers", "Answers", True),
         ("design", "Design", True),
         ("pictures", "Pictures", bool(pictures)),
         ("measured", "Measured", bool(grown)),
-        ("fed", "Fed", fed is not None),
-        ("levels", "Levels", "levels" in charts),
-        ("costs", "Costs", bool(costs)),
+        ("fed", "Fed", bool(account.fed)),
+        ("levels", "Levels", bool(account.levels) or "levels" in charts),
+        ("costs", "Costs", bool(account.costs)),
         ("findings", "Evidence", True),
         ("methods", "Methods", True),
         ("cautions", "Cautions", True),
@@ -149,13 +140,11 @@ def sheet_of(
         held_equal=trial.held_equal,
         draw=draw_words(trial),
         asked=tuple(asked_words(trial, question) for question in trial.questions),
-        picture_arms=tuple(arm_with_tanks(trial, arm) for arm in trial.arms),
+        picture_arms=tuple(arm_with_tanks(trial, trial.arm_of(tank)) for tank in shown_tanks(trial)),
         picture_rows=tuple(pictures),
         pictures_note=_pictures_note(trial, measured),
         grown=grown,
-        fed=fed,
-        level_remarks=tuple(remarks),
-        costs=costs_table(trial, costs) if costs else None,
+        account=account,
         limits=tuple(limit_words(trial, findings)),
         methods=tuple(method_words(measured, findings)),
         sources=tuple(source_words(findings)),
@@ -166,7 +155,7 @@ def sheet_of(
             "every day side by side, with days without a photo held and marked.",
             "From the trial file, the entries and the photos, the same numbers come back:",
         ),
-        commands="littoral check trial.toml\nlittoral import trial.toml\nlittoral publish",
+        commands="littoral check trial.toml\nlittoral import trial.toml\nlittoral publish logbook",
         versions=versions_words(measured),
     )
 
@@ -269,7 +258,7 @@ def _values_table(trial: Trial, finding: Finding) -> Table:
 
 def _value_words(trial: Trial, finding: Finding, value: ArmValue) -> str:
     if value.low is None or value.high is None:
-        return shown(finding.measure, value.value, doubt=abs(value.value) / 30, currency=trial.currency)
+        return shown(finding.measure, value.value, doubt=doubt_of(finding), currency=trial.currency)
     doubt = (value.high - value.low) / 2
     low, high = (shown(finding.measure, end, doubt=doubt, unit=False) for end in (value.low, value.high))
     return f"{shown(finding.measure, value.value, doubt=doubt, currency=trial.currency)} ({low} to {high})"

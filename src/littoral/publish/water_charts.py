@@ -13,14 +13,13 @@ from littoral.findings.feeding import DAYS_PER_WEEK, TankFeeding
 from littoral.findings.levels import Levels
 from littoral.publish.arm_line import ArmLine
 from littoral.publish.chart import Chart
+from littoral.publish.fed_tables import main_nutrients
 from littoral.publish.look import finished
 from littoral.publish.panel import Panel, panels_spec
+from littoral.publish.water_table import nutrients_followed
 from littoral.publish.words import nutrient_words, tanks_counted
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
-
-MAIN_NUTRIENTS = ("nitrate", "ammonium", "urea", "phosphate", "potassium", "iron", "magnesium")
-"""Drawn where they are dosed; others only where they were tested or their uptake is stated. Common practice."""
 
 
 def levels_chart(
@@ -30,7 +29,7 @@ def levels_chart(
 
     None where no tank's water is known.
     """
-    nutrients = _nutrients(trial, levels)
+    nutrients = nutrients_followed(trial, levels)
     panels = [_levels_panel(trial, levels, entries, nutrient) for nutrient in nutrients]
     if not panels:
         return None
@@ -62,8 +61,7 @@ def levels_chart(
 
 def feeding_chart(trial: Trial, feeding: Mapping[str, TankFeeding], *, width_px: float = 760) -> Chart | None:
     """What each tank was dosed per week, in mg/L of net volume, from zero; None where nothing was dosed."""
-    dosed = {key for fed in feeding.values() for week in fed.week_mg_per_l for key, mg in week.items() if mg > 0}
-    nutrients = [key for key in NUTRIENTS if key in dosed and key in MAIN_NUTRIENTS] or sorted(dosed)
+    nutrients = main_nutrients(feeding)
     if not nutrients:
         return None
     panels = [_feeding_panel(trial, feeding, nutrient) for nutrient in nutrients]
@@ -95,19 +93,6 @@ def feeding_chart(trial: Trial, feeding: Mapping[str, TankFeeding], *, width_px:
         trial=trial,
     )
     return Chart("fed-per-week", title, caption, alt, spec)
-
-
-def _nutrients(trial: Trial, levels: Mapping[str, Levels]) -> list[str]:
-    tested = {reading.nutrient for one in levels.values() for reading in one.readings}
-    likely = {key for one in levels.values() for key in one.likely_mg_per_l}
-    dosed = {
-        key
-        for bottle in trial.bottles.values()
-        for key in (*bottle.content_mg_per_ml, *bottle.content_mg_per_g)
-        if key in MAIN_NUTRIENTS
-    }
-    shown = {key for one in levels.values() for key in one.upper_mg_per_l}
-    return [key for key in NUTRIENTS if key in shown and key in tested | likely | dosed]
 
 
 def _levels_panel(trial: Trial, levels: Mapping[str, Levels], entries: Sequence[Entry], nutrient: str) -> Panel:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from littoral.chemistry.nutrients import NUTRIENTS
-from littoral.feeding.regimes import WEEKDAYS
+from littoral.feeding.regimes import WEEKDAYS, PlannedDose
 from littoral.trial.model import Arm, Trial
 
 
@@ -17,12 +17,18 @@ def regime_words(trial: Trial, regime_key: str | None) -> str:
     parts = []
     for dose in regime.doses:
         name = trial.bottles[dose.of].name if dose.of in trial.bottles else dose.of
-        amount = dose.written or (f"{dose.ml:g} mL" if dose.ml is not None else f"{dose.g:g} g")
-        parts.append(f"{name} {amount} {weekday_words(dose.weekdays)}")
+        parts.append(f"{name} {dose_words(dose)} {weekday_words(dose.weekdays)}")
     parts += [
         f"{100 * change.share:g}\u00a0% water change {weekday_words(change.weekdays)}" for change in regime.changes
     ]
     return "; ".join(parts) or "nothing dosed"
+
+
+def dose_words(dose: PlannedDose) -> str:
+    """Return how much a dose is, as its keeper measures it, with mL beside strokes and drops: "4 strokes (4.4 mL)"."""
+    amount = f"{dose.ml:g} mL" if dose.ml is not None else f"{dose.g:g} g"
+    measured = dose.written.casefold().rstrip().endswith(("ml", "l", "g"))
+    return (f"{dose.written}" if measured else f"{dose.written} ({amount})") if dose.written else amount
 
 
 def weekday_words(weekdays: Sequence[int]) -> str:
@@ -30,15 +36,16 @@ def weekday_words(weekdays: Sequence[int]) -> str:
     return "daily" if len(set(weekdays)) == 7 else ", ".join(WEEKDAYS[day] for day in weekdays)
 
 
-def arm_regime(trial: Trial, arm: Arm, day: float) -> str | None:
-    """Return the key of the regime an arm has on a day (days since the start): the baseline's first, then its own."""
-    return trial.baseline_regime if day < trial.baseline_days else arm.regime
-
-
 def arm_with_tanks(trial: Trial, arm: Arm) -> str:
     """Return an arm's name with its tanks' names."""
     tanks = ", ".join(trial.tanks[tank].name for tank in arm.tanks)
     return arm.name if tanks == arm.name else f"{arm.name} ({tanks})"
+
+
+def tank_column(trial: Trial, tank: str) -> str:
+    """Return how a table calls a tank: by its arm, with its own name where the arm has several tanks."""
+    arm = trial.arm_of(tank)
+    return arm.name if len(arm.tanks) == 1 else f"{arm.name}, {trial.tanks[tank].name}"
 
 
 def span_words(days: float) -> str:

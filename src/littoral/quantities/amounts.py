@@ -10,7 +10,7 @@ import re
 from typing import Literal
 
 from littoral.errors import LittoralError
-from littoral.quantities.numbers import AMBIGUOUS, plain_number
+from littoral.quantities.numbers import plain_number, two_readings
 from littoral.quantities.units import Kind, kinds
 
 Counted = Literal["mL", "g", "stroke", "drop"]
@@ -39,7 +39,7 @@ def parse_amount(text: str, *, kind: str) -> float:
     Kinds and canonical units: volume L, dose volume mL, mass g, length cm, duration days, concentration mg/L,
     fraction 0..1, density kg/L, rate 1/day (a first-order rate: "9 % per day" is 0.09), flow L/day, temperature °C,
     hardness mmol/L, alkalinity meq/L. A decimal comma is read where it can mean nothing else ("1,5 ml"); "1,500 ml" is
-    refused. "per" and "/" are the same; case does not matter. Only a fraction may lack its unit.
+    refused, "1.500 ml" is 1.5. "per" and "/" are the same; case does not matter. Only a fraction may lack its unit.
 
     Raises AmountError (unclear number, unknown or missing unit, out of the kind's range), KeyError for no such kind.
     """
@@ -139,8 +139,11 @@ def _split(text: str, *, kind: str, right: str) -> tuple[float, str]:
     sign, digits, exponent, unit = match.groups()
     plain = plain_number(digits)
     if plain is None:
-        reason = f'"{digits}" is no number'
-        if AMBIGUOUS.fullmatch(digits):
-            reason = f'"{digits}" may be {digits.replace(",", "")} or {digits.replace(",", ".")}'
-        raise AmountError(text, kind=kind, reason=reason, right=f"Use a decimal point and no separators. {right}")
+        readings = two_readings(digits)
+        if readings is not None:
+            small, large = (f"{sign}{number}{exponent or ''} {unit}".strip() for number in readings)
+            reason = f'"{digits}" may be {readings[0]} or {readings[1]}'
+            raise AmountError(text, kind=kind, reason=reason, right=f"Write {small} or {large}.")
+        right = f"Use a decimal point and no separators. {right}"
+        raise AmountError(text, kind=kind, reason=f'"{digits}" is no number', right=right)
     return float(f"{sign}{plain}{exponent or ''}"), unit.strip()

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
-from math import floor
+from math import ceil, floor
 from zoneinfo import ZoneInfo
 
 from littoral.errors import LittoralError
@@ -71,6 +71,14 @@ def instant_of(day: float, trial: Trial) -> datetime:
 def date_of(day: float, trial: Trial) -> date:
     """Return the local date that a day falls on."""
     return trial.start + timedelta(days=floor(day))
+
+
+def outside_days(at: datetime, trial: Trial) -> str:
+    """Return "" for a moment within the trial's days, else which days those are: "the trial's days are ... to ..."."""
+    if 0 <= day_of(at, trial) < trial.length_days:
+        return ""
+    last = trial.start + timedelta(days=ceil(trial.length_days) - 1)
+    return f"the trial's days are {trial.start} to {last} (day 0 to {ceil(trial.length_days) - 1})"
 
 
 def moment_of(local: datetime, zone: str) -> datetime:

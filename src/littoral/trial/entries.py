@@ -75,14 +75,22 @@ class Note:
     text: str
 
 
-Payload = Dose | WaterChange | TopUp | Trim | Reading | Photo | Care | Note
+@dataclass(frozen=True, slots=True)
+class Withdrawn:
+    """That an earlier entry no longer holds, and why; it stands in the logbook only and is never in force itself."""
+
+    reason: str
+
+
+Payload = Dose | WaterChange | TopUp | Trim | Reading | Photo | Care | Note | Withdrawn
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
     """One dated record. `at` is UTC; `zone` is the IANA zone it was made in; `tank` is None where a view says it.
 
-    `id` is made from the content for imported entries, so that importing twice changes nothing.
+    `id` is made from the content for imported entries, so that importing twice changes nothing. `trial` is the key of
+    the trial that it belongs to; `origin` the name of the file that it was a row of, "" where it was none.
     """
 
     id: str
@@ -93,3 +101,5 @@ class Entry:
     who: str = ""
     supersedes: str | None = None
     note: str = ""
+    trial: str = ""
+    origin: str = ""

@@ -1,6 +1,6 @@
 """Ids of entries, made from what they say, so that importing a file twice changes nothing.
 
-An id covers what happened: moment, tank, kind and payload. It leaves out who noted it and the side note, so that
+An id covers what happened: trial, moment, tank, kind and payload. It leaves out who noted it and the side note, so that
 adding a remark to a row does not make a second dose of it. A dose counts as it was written (2 strokes), not by the
 millilitres it comes to, so that calibrating a pump later does not make a second dose either. Rows that say the very
 same are told apart by their number among each other, which does not depend on the order of the file.
@@ -14,6 +14,7 @@ import json
 from collections import Counter
 from collections.abc import Sequence
 from datetime import UTC, datetime
+from functools import partial
 
 from littoral.trial.days import NaiveTimeError
 from littoral.trial.entries import Entry, Payload
@@ -23,9 +24,9 @@ ID_LENGTH = 32
 
 
 def entry_id(
-    *, at: datetime, tank: str | None, payload: Payload, written: tuple[str, ...] = (), occurrence: int = 0
+    *, trial: str, at: datetime, tank: str | None, payload: Payload, written: tuple[str, ...] = (), occurrence: int = 0
 ) -> str:
-    """Return the id of an entry.
+    """Return the id of an entry of the trial with the key `trial`.
 
     `written`, where given, stands for the payload's amount in the person's own measure; `occurrence` counts entries
     that say the very same, from 0. Raises NaiveTimeError for a moment without a zone.
@@ -35,13 +36,18 @@ def entry_id(
     content = dataclasses.asdict(payload)
     if written:
         content = {"of": content.get("of"), "given": content.get("given"), "written": written}
-    said = [at.astimezone(UTC).isoformat(), tank, type(payload).__name__, content, occurrence]
+    said = [trial, at.astimezone(UTC).isoformat(), tank, type(payload).__name__, content, occurrence]
     return _digest(json.dumps(said, sort_keys=True, ensure_ascii=True))
 
 
-def photo_id(sha256: str, view: str) -> str:
-    """Return the id of a photo's entry: the same original in the same view is the same entry, whatever its name."""
-    return _digest(json.dumps(["photo", sha256, view]))
+def photo_id(sha256: str, view: str, *, trial: str) -> str:
+    """Return the id of a photo's entry: a trial's same original in the same view is the same, whatever its name."""
+    return _digest(json.dumps(["photo", trial, sha256, view]))
+
+
+def next_id(supersedes: str, payload: Payload) -> str:
+    """Return the id of an entry that takes the place of another: of what it replaces, and by what."""
+    return _digest(json.dumps(["instead", supersedes, type(payload).__name__, dataclasses.asdict(payload)]))
 
 
 def number_alike(entries: Sequence[tuple[Entry, tuple[str, ...]]]) -> tuple[Entry, ...]:
@@ -49,15 +55,12 @@ def number_alike(entries: Sequence[tuple[Entry, tuple[str, ...]]]) -> tuple[Entr
     seen: Counter[str] = Counter()
     numbered = []
     for entry, written in entries:
-        first = entry_id(at=entry.at, tank=entry.tank, payload=entry.payload, written=written)
-        again = seen[first]
-        seen[first] += 1
-        own = (
-            first
-            if again == 0
-            else entry_id(at=entry.at, tank=entry.tank, payload=entry.payload, written=written, occurrence=again)
+        said = partial(
+            entry_id, trial=entry.trial, at=entry.at, tank=entry.tank, payload=entry.payload, written=written
         )
-        numbered.append(dataclasses.replace(entry, id=own))
+        first = said()
+        numbered.append(dataclasses.replace(entry, id=said(occurrence=seen[first])))
+        seen[first] += 1
     return tuple(numbered)
 
 

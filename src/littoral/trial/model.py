@@ -13,6 +13,7 @@ from littoral.tank.volume import Vessel
 
 RegionKind = Literal["stand", "stone", "wood", "glass", "card"]
 Direction = Literal["higher", "lower"]
+DosesNoted = Literal["all", "exceptions"]
 Point = tuple[float, float]
 
 
@@ -124,7 +125,9 @@ class Question:
 class Trial:
     """A whole trial. Day 0 is local midnight of `start` in `zone`; the regimes differ from `baseline_days` on.
 
-    Before that every tank gets `baseline_regime` (None: nothing). `length_days` counts from day 0.
+    Before that every tank gets `baseline_regime` (None: nothing). `length_days` counts from day 0; it is whole where
+    anything is dosed, and `baseline_days` always is. `doses_noted` says whether entries hold all doses, or only where
+    they departed from the plan.
     """
 
     key: str
@@ -148,6 +151,7 @@ class Trial:
     draw_seed: int | None = None
     currency: str = "EUR"
     rendered: bool = False
+    doses_noted: DosesNoted = "all"
 
     def arm_of(self, tank: str) -> Arm:
         """Return the arm that a tank belongs to; KeyError names a tank in no arm."""

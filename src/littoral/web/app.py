@@ -11,6 +11,7 @@ from starlette.applications import Starlette
 from starlette.middleware import Middleware
 from starlette.routing import Route
 
+from littoral.acts.machine_zone import machine_zone
 from littoral.web import pages
 from littoral.web.book_bench import BookBench
 from littoral.web.guard import Guard, new_token
@@ -22,6 +23,7 @@ ROUTES = (
     Route("/", pages.home),
     Route("/new", pages.new, methods=["GET"]),
     Route("/new", pages.start, methods=["POST"]),
+    Route("/favicon.ico", pages.icon),
     Route("/static/{name}", pages.static),
     Route("/trial/{key}", pages.trial),
     Route("/trial/{key}/progress.json", pages.progress),
@@ -54,7 +56,7 @@ def create_app(
     app.state.waiting = Waiting(app.state.bench)
 
     def values() -> Mapping[str, str]:
-        return first_values(today())
+        return first_values(today(), zone=machine_zone())
 
     app.state.first_values = values
     return app

@@ -8,7 +8,7 @@ from pathlib import Path
 from littoral.acts.list_trials import ListedTrial, fingerprint, list_trials, trial_text
 from littoral.acts.published_files import published_files
 from littoral.acts.trial_page import Look, TrialPage
-from littoral.web.source import Progress
+from littoral.progress import Progress
 
 
 class BookBench:
@@ -47,7 +47,7 @@ class BookBench:
 
     def start(self, form: Mapping[str, str]) -> str:
         """Start a trial from a form's fields and return its key."""
-        from littoral.acts.start_in_logbook import start_in_logbook
+        from littoral.acts.start_trial import start_in_logbook
 
         return start_in_logbook(
             self._folder,
@@ -56,4 +56,7 @@ class BookBench:
             start=form.get("start", ""),
             length=form.get("length", ""),
             baseline=form.get("baseline", ""),
+            zone=form.get("zone", ""),
+            first=form.get("first", ""),
+            second=form.get("second", ""),
         )

@@ -16,7 +16,7 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from littoral.web.limits import MAX_BODY_BYTES, MAX_TARGET_BYTES
+from littoral.web.limits import MAX_BODY_BYTES, MAX_LENGTH_DIGITS, MAX_TARGET_BYTES
 
 CONTENT_POLICY = "; ".join(
     (
@@ -127,7 +127,8 @@ class Guard:
         length = request.headers.get("content-length", "0")
         if not length.isdecimal():
             return _refuse(400, "The Content-Length header is not a number.", "Send the true length of the body.")
-        return _too_large() if int(length) > MAX_BODY_BYTES else None
+        # Python reads no number of thousands of digits, and none so long is a length that is taken
+        return _too_large() if len(length) > MAX_LENGTH_DIGITS or int(length) > MAX_BODY_BYTES else None
 
     def _carries_token(self, body: bytes) -> bool:
         try:

@@ -3,6 +3,9 @@
 MAX_BODY_BYTES = 64 * 1024
 """A request's whole body. The only form is a few lines of text; photos do not come in through the page yet."""
 
+MAX_LENGTH_DIGITS = 12
+"""The digits of a Content-Length: more are too large whatever they say."""
+
 MAX_TARGET_BYTES = 2048
 """The path and query of a request."""
 

@@ -20,7 +20,7 @@ from littoral.web.assets import Asset, chart_script, own_assets
 from littoral.web.guard import HEADERS
 from littoral.web.limits import QUICK_ANSWER_S
 from littoral.web.source import Bench
-from littoral.web.start_form import FIELDS
+from littoral.web.start_form import FIELDS, too_long
 from littoral.web.templating import page_html
 from littoral.web.timeline import place
 from littoral.web.twin import twin_moments
@@ -90,6 +90,7 @@ async def trial(request: Request) -> Response:
         at=at,
         look=look,
         place=place,
+        has_photos=any(shown.photo is not None for tank in page.tanks for shown in tank.shown),
         charts_drawn=chart_script() is not None,
     )
 
@@ -144,8 +145,9 @@ async def picture(request: Request) -> Response:
     look = request.path_params["look"]
     if look not in LOOKS:
         raise HTTPException(404, f"There is no look “{look}”; a picture has {', '.join(LOOKS)}.")
-    page = await _page(request)
     asked = request.path_params
+    # A scrub asks for many pictures; the page at hand knows them all, and an entry's picture never changes.
+    page = cast(Waiting, request.app.state.waiting).known(asked["key"]) or await _page(request)
     found = await asyncio.to_thread(_bench(request).picture, page, asked["entry_id"], asked["tank"], cast(Look, look))
     if found is None:
         raise HTTPException(404, "This trial has no such photo.")
@@ -184,6 +186,8 @@ async def start(request: Request) -> Response:
     async with request.form(max_fields=32) as form:
         values: Mapping[str, str] = {name: str(value).strip() for name, value in form.items() if name != "token"}
     try:
+        if faults := too_long(values):
+            raise FaultsError(faults)
         key = await asyncio.to_thread(_bench(request).start, values)
     except FaultsError as error:
         return _html(request, "new.html", fields=FIELDS, values=values, faults=error.faults, status=422)
@@ -200,6 +204,12 @@ async def static(request: Request) -> Response:
     if request.headers.get("if-none-match") == asset.etag:
         return Response(status_code=304, headers=headers)
     return Response(asset.content, media_type=asset.media_type, headers=headers)
+
+
+async def icon(_request: Request) -> Response:
+    """Our mark, where a browser looks for it beside a file that names none."""
+    mark = own_assets()["mark.svg"]
+    return Response(mark.content, media_type=mark.media_type, headers={"cache-control": "max-age=86400"})
 
 
 async def not_there(request: Request, error: Exception) -> Response:

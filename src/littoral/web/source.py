@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Protocol
 
 from littoral.acts.list_trials import ListedTrial
 from littoral.acts.trial_page import Look, TrialPage
-
-Progress = Callable[[int, int, str], None]
+from littoral.progress import Progress
 
 
 class Bench(Protocol):

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from littoral.errors import Fault
 from littoral.web.limits import MAX_TITLE_CHARS
 
 
@@ -46,11 +47,22 @@ FIELDS = (
     ),
     Field("length", "How long", "Baseline included. Growth needs weeks to show.", "8 weeks", 20),
     Field("baseline", "Baseline", "Kept alike for so long before one thing is changed.", "2 weeks", 20),
+    Field("first", "First regime", "What one tank gets, and both in the baseline.", "sparing", 40),
+    Field("second", "Second regime", "What the other tank gets. Which one it is is drawn by lot.", "full", 40),
+    Field("zone", "Time zone", "Where the tanks' clock hangs; days begin at its midnight.", "", 64),
 )
 
 
-def first_values(today: date) -> Mapping[str, str]:
-    """Return what the form proposes on `today`: a start tomorrow, so that there is an evening to prepare."""
+def first_values(today: date, *, zone: str) -> Mapping[str, str]:
+    """Return what the form proposes on `today` in `zone`: a start tomorrow, so that there is an evening to prepare."""
     values = {field.name: field.proposed for field in FIELDS}
-    values["start"] = (today + timedelta(days=1)).isoformat()
-    return values
+    return {**values, "start": (today + timedelta(days=1)).isoformat(), "zone": zone}
+
+
+def too_long(values: Mapping[str, str]) -> tuple[Fault, ...]:
+    """Return a fault for each field that holds more characters than it may."""
+    return tuple(
+        Fault(f"has {len(values[field.name])} characters.", f"Write at most {field.longest}.", field.name)
+        for field in FIELDS
+        if len(values.get(field.name, "")) > field.longest
+    )

@@ -9,7 +9,8 @@ from urllib.parse import quote
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from littoral.acts.finding_words import effect_in_words, value_in_words
-from littoral.acts.trial_page import Event, TrialPage
+from littoral.acts.trial_page import Event, TrialPage, TwinTank
+from littoral.findings.showing import named
 from littoral.trial.model import Trial
 from littoral.web.finding_view import bar_of, evidence_photos, runs_of_days
 from littoral.web.timeline import strip_of
@@ -29,6 +30,7 @@ def environment() -> Environment:
     )
     found.filters.update(
         long_date=long_date,
+        full_name=_full_name,
         slug=lambda text: quote(text, safe=""),
         runs_of_days=runs_of_days,
     )
@@ -47,6 +49,10 @@ def environment() -> Environment:
 
 def _events_by_id(page: TrialPage) -> dict[str, Event]:
     return {event.entry_id: event for event in page.events}
+
+
+def _full_name(tank: TwinTank) -> str:
+    return named(tank.name, tank.arm_name)
 
 
 def _names_of_arms(trial: Trial) -> dict[str, str]:

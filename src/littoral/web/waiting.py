@@ -11,7 +11,15 @@ from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 
 from littoral.acts.trial_page import TrialPage
+from littoral.errors import LittoralError
 from littoral.web.source import Bench
+
+
+class ClosedError(LittoralError):
+    """The page was closed while it was being worked out."""
+
+    def __init__(self) -> None:
+        super().__init__("the page was closed before it was done; it is begun again at the next look.")
 
 
 @dataclass(slots=True)
@@ -30,6 +38,7 @@ class Waiting:
         self._bench = bench
         self._lock = threading.Lock()
         self._works: dict[str, Work] = {}
+        self._closed = False
         self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="page")
 
     def ask(self, key: str, *, patience_s: float) -> Work:
@@ -43,10 +52,20 @@ class Waiting:
         wait((work.future,), timeout=patience_s)
         return work
 
+    def known(self, key: str) -> TrialPage | None:
+        """Return the last page that was made of a trial, however old, without asking the logbook; None without one."""
+        with self._lock:
+            work = self._works.get(key)
+        if work is None or not work.future.done() or work.future.exception() is not None:
+            return None
+        return work.future.result()
+
     def _start(self, key: str, fingerprint: str) -> Work:
         work = Work(fingerprint, Future())
 
         def note(done: int, total: int, what: str) -> None:
+            if self._closed:
+                raise ClosedError
             work.progress = (done, total, what)
 
         self._works[key] = work
@@ -54,5 +73,6 @@ class Waiting:
         return work
 
     def close(self) -> None:
-        """Take no more work; what is running ends by itself."""
+        """Take no more work; what is running ends at its next step, so that Ctrl-C never waits for all photos."""
+        self._closed = True
         self._pool.shutdown(wait=False, cancel_futures=True)

@@ -7,7 +7,7 @@ from typing import Any
 
 from littoral.chemistry.labels import LabelError, content_of_label
 from littoral.chemistry.salts import UnknownSaltError, content_of_salt, salt
-from littoral.chemistry.stock import content_of_stock
+from littoral.chemistry.stock import StockError, content_of_stock
 from littoral.feeding.bottles import Bottle, Pack
 from littoral.trial.written.amounts import amount, pack, recommended
 from littoral.trial.written.report import WrongValueError, show_path, suggest
@@ -54,7 +54,10 @@ def _bottle(key: str, table: Table) -> Bottle:
     if "label" in table:
         per_ml = _label(table)
     elif salts_g and made_up_to:
-        per_ml = content_of_stock(salts_g, made_up_to_ml=made_up_to)
+        try:
+            per_ml = content_of_stock(salts_g, made_up_to_ml=made_up_to)
+        except StockError as error:
+            table.wrong("made_up_to", f"cannot be: {error.what}.", error.right)
     bottle = Bottle(
         key=key,
         name=table.optional("name", text, key),
@@ -62,6 +65,7 @@ def _bottle(key: str, table: Table) -> Bottle:
         content_mg_per_g=content_of_salt(dry) if dry else {},
         salts_g=salts_g,
         made_up_to_ml=made_up_to,
+        dry_formula=dry,
         stroke_ml=table.optional("stroke", amount("dose volume", above_zero=True), None),
         drop_ml=table.optional("drop", amount("dose volume", above_zero=True), None),
         recommended=table.optional("recommended", recommended, None),

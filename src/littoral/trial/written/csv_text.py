@@ -107,7 +107,7 @@ def read_rows(text: str, *, columns: Sequence[str], needed: Sequence[str]) -> Cs
     if not counts[separator]:
         what = "The first line is not a header with columns."
         raise UnreadableTextError(what, f"Begin the file with: {example}.", header_line)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True, strict=True)
     rows: list[Row] = []
     names: list[str] = []
     begun = 1
@@ -123,9 +123,21 @@ def read_rows(text: str, *, columns: Sequence[str], needed: Sequence[str]) -> Cs
             beyond = tuple(stripped[len(names) :])
             rows.append(Row(line, dict(zip(names, stripped, strict=False)), beyond if any(beyond) else ()))
     except csv.Error as error:
-        what = f"The row that begins here cannot be read: {error}."
-        raise UnreadableTextError(what, 'Look for a quotation mark (") without its partner.', begun) from None
+        raise UnreadableTextError(*_broken_row(str(error)), begun) from None
     return CsvText(separator, tuple(rows))
+
+
+def _broken_row(reason: str) -> tuple[str, str]:
+    """Say in plain words what the csv module's message means, and what would be right."""
+    if "end of data" in reason:
+        return 'The row that begins here has a quotation mark (") without its partner.', "Close it, or take it out."
+    if "expected after" in reason:
+        what = 'The row that begins here goes on behind a closing quotation mark (").'
+        return what, 'Put the whole cell into quotation marks, and write those inside it twice ("").'
+    if "limit" in reason:
+        what = f"The row that begins here has a cell of more than {csv.field_size_limit():,} characters."
+        return what, 'Look for a quotation mark (") without its partner.'
+    return "The row that begins here cannot be read.", 'Look for a quotation mark (") without its partner.'
 
 
 def _header(cells: Sequence[str], columns: Sequence[str], needed: Sequence[str], line: int) -> list[str]:

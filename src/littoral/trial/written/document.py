@@ -15,7 +15,8 @@ from itertools import islice
 from typing import Any
 
 from littoral.errors import Fault
-from littoral.trial.written.report import Path, show_path
+from littoral.trial.written.moments import looks_like_date, read_date
+from littoral.trial.written.report import Path, WrongValueError, show_path
 from littoral.trial.written.toml_keys import FoundKey, find_keys
 
 LARGEST_CHARACTERS = 300_000
@@ -117,8 +118,8 @@ class _Mending:
         assignment, word = _ASSIGNMENT.match(row), _WORD.match(row)
         if assignment is not None:
             path = self._path_of(assignment["key"], line)
-            right = _right_for(assignment["value"], reason)
-            self.note(f"{show_path(path)} cannot be read: {reason}.", right, line)
+            what, right = _explained(assignment["value"], reason)
+            self.note(f"{show_path(path)} {what}", right, line)
             self.unread.add(path)
         else:
             self.note(f"This line cannot be read: {reason}.", _WRITE_IT, line)
@@ -163,18 +164,27 @@ class _Mending:
         return (*table, key.strip("\"'"))
 
 
-def _right_for(value: str, reason: str) -> str:
-    """Say what would make the value readable: nearly always, quotation marks."""
+def _explained(value: str, reason: str) -> tuple[str, str]:
+    """Say what is wrong with a value, after its key, and what would make it readable: nearly always, quotation marks.
+
+    `reason` is the parser's; of a date it sees only numbers that go on unexpectedly.
+    """
     bare = re.sub(r"\s+#.*$", "", value).strip()
-    if "invalid date" in reason:
-        return f"{bare} does not exist. A date is year-month-day, such as 2026-03-02."
+    date = bare.partition("T")[0]
+    if looks_like_date(date):
+        try:
+            right = f"Write {read_date(date)}, without quotation marks; text stands in them."
+        except WrongValueError as error:
+            return error.what, error.right
+        return f"cannot be read: {bare} is no date here.", right
+    what = f"cannot be read: {reason}."
     if not bare:
-        return "A value is missing behind the equals sign."
+        return what, "A value is missing behind the equals sign."
     if not re.search(r"""["'\[\]{}]""", bare):
-        return f'Text and amounts stand in quotation marks: "{bare}".'
+        return what, f'Text and amounts stand in quotation marks: "{bare}".'
     if bare.count('"') % 2:
-        return "A quotation mark is missing."
-    return _WRITE_IT
+        return what, "A quotation mark is missing."
+    return what, _WRITE_IT
 
 
 def _text(rows: list[bytes]) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from calendar import monthrange
 from datetime import UTC, date, datetime, time, timedelta, timezone
 
 from littoral.trial.days import NoSuchTimeError, moment_of, offset_text
@@ -10,12 +11,18 @@ from littoral.trial.written.report import WrongValueError
 
 _YEAR_FIRST = re.compile(r"([0-9]{4})([-/.])([0-9]{1,2})\2([0-9]{1,2})")
 _YEAR_LAST = re.compile(r"([0-9]{1,2})([-/.])([0-9]{1,2})\2([0-9]{4})")
+_THREE_NUMBERS = re.compile(r"[0-9]{1,4}([-/.])[0-9]{1,2}\1[0-9]{1,4}")
 _TIME = re.compile(
     r"(?P<h>[0-9]{1,2})[:.](?P<m>[0-9]{2})(?:[:.](?P<s>[0-9]{2}))?\s*(?P<half>[ap]m)?"
     r"\s*(?P<offset>Z|[+-][0-9]{2}:?[0-9]{2})?",
     re.IGNORECASE,
 )
 ISO = "Write year-month-day, such as 2026-03-02."
+
+
+def looks_like_date(written: str) -> bool:
+    """Tell whether a text is three numbers parted as in a date, be it a date or not."""
+    return _THREE_NUMBERS.fullmatch(written.strip()) is not None
 
 
 def read_date(written: str) -> date:
@@ -43,7 +50,9 @@ def _date(written: str, year: int, month: int, day: int) -> date:
     try:
         return date(year, month, day)
     except ValueError:
-        raise WrongValueError(f'is "{written}", a day that does not exist.', ISO) from None
+        missing = f"month {month} of {year} has {monthrange(year, month)[1]} days" if 1 <= month <= 12 else ""
+        missing = missing or f"there is no month {month}"
+        raise WrongValueError(f'is "{written}", but {missing}.', ISO) from None
 
 
 def read_time(written: str) -> tuple[time, timedelta | None]:

@@ -8,7 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from littoral.chemistry.nutrients import NUTRIENTS
-from littoral.quantities.amounts import AmountError, parse_counted
+from littoral.feeding.bottles import Bottle
+from littoral.quantities.amounts import parse_counted
 from littoral.tank.volume import net_volume_l
 from littoral.trial.entries import Care, Dose, Note, Payload, Reading, TopUp, Trim, WaterChange
 from littoral.trial.model import Tank, Trial
@@ -40,15 +41,25 @@ class Read:
 
 
 class WrongCellError(WrongValueError):
-    """A mistake in one cell; `column` names it."""
+    """A mistake in one cell; `column` names it, and `also` are mistakes in other cells of the row."""
 
-    def __init__(self, column: str, what: str, right: str) -> None:
+    def __init__(self, column: str, what: str, right: str, *, also: tuple[WrongCellError, ...] = ()) -> None:
         self.column = column
+        self.also = also
         super().__init__(what, right)
 
 
 def _cell(column: str, error: WrongValueError, example: str) -> WrongCellError:
     return WrongCellError(column, error.what, error.right or f"Write for example {example}.")
+
+
+def _mistakes(step: Callable[[], object]) -> tuple[WrongCellError, ...]:
+    """Return the mistakes that a step meets."""
+    try:
+        step()
+    except WrongCellError as error:
+        return (error, *error.also)
+    return ()
 
 
 def _in_water(said: Said) -> None:
@@ -67,19 +78,22 @@ def _dose(said: Said, *, given: bool) -> Read:
     bottle = said.trial.bottles.get(said.what)
     if bottle is None:
         what = f'is "{said.what}".' if said.what else "is empty."
-        raise WrongCellError("what", what, suggest(said.what, said.trial.bottles, "bottles"))
+        also = _mistakes(lambda: _measured(said.amount, None)) if said.amount else ()
+        raise WrongCellError("what", what, suggest(said.what, said.trial.bottles, "bottles"), also=also)
     amount = said.amount or (_planned(said) if not given else "")
     if not amount:
         planned = "the plan does not say how much was to be given, so w" if not given else "W"
         raise WrongCellError("amount", "is empty.", f"{planned.capitalize()}rite for example 5 mL or 2 strokes.")
+    ml, g = _measured(amount, bottle)
+    count, unit = parse_counted(amount)
+    return Read(Dose(of=bottle.key, ml=ml, g=g, given=given), said.note, (repr(count), unit))
+
+
+def _measured(amount: str, bottle: Bottle | None) -> tuple[float | None, float | None]:
     try:
-        ml, g = read_dose(amount, bottle)
-        count, unit = parse_counted(amount)
+        return read_dose(amount, bottle)
     except WrongValueError as error:
         raise _cell("amount", error, "5 mL or 2 strokes") from None
-    except AmountError as error:  # said by read_dose already
-        raise WrongCellError("amount", str(error), error.right) from None
-    return Read(Dose(of=bottle.key, ml=ml, g=g, given=given), said.note, (repr(count), unit))
 
 
 def _planned(said: Said) -> str:
@@ -138,20 +152,27 @@ def _above_zero(amount: str, kind: str, example: str) -> float:
 def _trim(said: Said) -> Read:
     stands = {key for key, stand in said.trial.stands.items() if said.tank.key in stand.tanks}
     if said.what and said.what not in stands:
-        raise WrongCellError("what", f'is "{said.what}".', suggest(said.what, sorted(stands), "stands of this tank"))
+        right = suggest(said.what, sorted(stands), "stands of this tank")
+        raise WrongCellError("what", f'is "{said.what}".', right, also=_mistakes(lambda: _trimmed(said.amount)))
+    left_cm, wet_g = _trimmed(said.amount)
+    return Read(Trim(stand=said.what or None, left_cm=left_cm, wet_g=wet_g), said.note)
+
+
+def _trimmed(amount: str) -> tuple[float | None, float | None]:
+    """Return the height left, cm, and the wet mass removed, g."""
     left_cm = wet_g = None
-    for part in re.split(r",\s+|;\s*", said.amount) if said.amount else []:
+    for part in re.split(r",\s+|;\s*", amount) if amount else []:
         try:
             if part.startswith("to ") and left_cm is None:
                 left_cm = read_amount(part.removeprefix("to "), "length")
             elif not part.startswith("to ") and wet_g is None:
                 wet_g = read_amount(part, "mass")
             else:
-                raise WrongValueError(f'is "{said.amount}".')
+                raise WrongValueError(f'is "{amount}".')
         except WrongValueError as error:
             right = "Write the height left and the wet mass removed, or one of them: to 9 cm, 14 g."
             raise WrongCellError("amount", error.what, right) from None
-    return Read(Trim(stand=said.what or None, left_cm=left_cm, wet_g=wet_g), said.note)
+    return left_cm, wet_g
 
 
 _READING = re.compile(
@@ -166,10 +187,15 @@ def _reading(said: Said) -> Read:
     nutrient = said.what.casefold()
     if nutrient not in NUTRIENTS:
         what = f'is "{said.what}".' if said.what else "is empty."
-        raise WrongCellError("what", what, suggest(said.what, NUTRIENTS, "things that can be read"))
-    match = _READING.fullmatch(said.amount)
+        right = suggest(said.what, NUTRIENTS, "things that can be read")
+        raise WrongCellError("what", what, right, also=_mistakes(lambda: _level(nutrient, said.amount)))
+    return Read(_level(nutrient, said.amount), said.note)
+
+
+def _level(nutrient: str, amount: str) -> Reading:
+    match = _READING.fullmatch(amount)
     if match is None:
-        what = f'is "{said.amount}", not a reading.' if said.amount else "is empty."
+        what = f'is "{amount}", not a reading.' if amount else "is empty."
         raise WrongCellError("amount", what, _READING_FORMS)
 
     def level(part: str) -> float:
@@ -180,7 +206,7 @@ def _reading(said: Said) -> Read:
         low = high = value
         if match["sign"]:
             if match["upto"] or match["error"] or match["low"]:
-                raise WrongValueError(f'is "{said.amount}".')
+                raise WrongValueError(f'is "{amount}".')
             low, high = (0.0, value) if match["sign"] == "<" else (value, math.inf)
         elif match["upto"]:
             high = level("upto")
@@ -191,12 +217,12 @@ def _reading(said: Said) -> Read:
     except WrongValueError as error:
         raise WrongCellError("amount", error.what, error.right or _READING_FORMS) from None
     if not low <= value <= high or (match["upto"] and low == high):
-        what = f'is "{said.amount}", a range that does not hold its value.'
+        what = f'is "{amount}", a range that does not hold its value.'
         raise WrongCellError(
             "amount", what, "The range in brackets goes from the lowest to the highest that it may be."
         )
-    shown = said.amount[: match.end("unit")].strip()
-    return Read(Reading(nutrient, low, high, (match["method"] or "").strip(), shown), said.note)
+    shown = amount[: match.end("unit")].strip()
+    return Reading(nutrient, low, high, (match["method"] or "").strip(), shown)
 
 
 def _note(said: Said) -> Read:

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from datetime import date, datetime
-from typing import Any
+from typing import Any, cast, get_args
 from zoneinfo import ZoneInfo, available_timezones
 
 from littoral.errors import Fault
-from littoral.trial.model import Trial
+from littoral.trial.model import DosesNoted, Trial
 from littoral.trial.written.amounts import amount
 from littoral.trial.written.bottles import BOTTLE_KEYS, LABEL_KEYS, read_bottles
+from littoral.trial.written.decimal_marks import check_whole_file
 from littoral.trial.written.document import read_document
+from littoral.trial.written.moments import looks_like_date, read_date
 from littoral.trial.written.questions import ARM_KEYS, QUESTION_KEYS, read_arms, read_questions
 from littoral.trial.written.regimes import CHANGE_KEYS, DOSE_KEYS, REGIME_KEYS, read_regimes
 from littoral.trial.written.report import Report, WrongValueError, nearest
@@ -51,6 +54,9 @@ TRIAL_KEYS = {
     "length": Key('"8 weeks"', "from day 0 to the end", required=True),
     "baseline": Key('{ length = "2 weeks", regime = "sparing" }', "time before the arms differ; none unless given"),
     "draw": Key('{ how = "coin", seed = 7 }', "how the tanks were drawn by lot"),
+    "doses_noted": Key(
+        '"exceptions"', 'whether entries note "all" doses, or only "exceptions" from the plan; "all" unless given'
+    ),
     "held_equal": Key('["light 8 h a day"]', "what is kept the same in all tanks"),
     "currency": Key('"EUR"', "three letters; EUR unless given"),
     "photos_are": Key('"rendered demo"', '"photographs" unless given; "rendered demo" is shown on every page'),
@@ -102,6 +108,7 @@ def read_trial(text: str, *, where: str) -> tuple[Trial | None, tuple[Fault, ...
         report.add_at(fault.line, fault.what, fault.right)
     root = Table(document.values, (), keys=ROOT_KEYS, kind="the file", report=report)
     trial = _trial(root)
+    check_whole_file(document.values, report)
     return (None if report.faults else trial), report.faults
 
 
@@ -118,9 +125,10 @@ def _trial(root: Table) -> Trial:
         if not root.report.is_wrong(("trial",)):
             root.wrong_at((), "The file has no [trial].", f"Add it with {', '.join(_required(TRIAL_KEYS))}.")
         head = Table({}, ("trial",), keys=TRIAL_KEYS, kind="the trial", report=Report("", {}))
-    length = head.required("length", amount("duration", above_zero=True), float("inf"))
+    days = amount("duration", above_zero=True)
+    length = head.required("length", _whole_days(days) if bottles or regimes else days, float("inf"))
     baseline = head.table("baseline", BASELINE_KEYS, "the baseline")
-    baseline_days = baseline.required("length", amount("duration"), 0.0) if baseline else 0.0
+    baseline_days = baseline.required("length", _whole_days(amount("duration")), 0.0) if baseline else 0.0
     if baseline_days >= length:
         what = f"is {baseline_days:g} days long, but the trial only {length:g}."
         head.wrong(
@@ -150,6 +158,7 @@ def _trial(root: Table) -> Trial:
         currency=head.optional("currency", _currency, "EUR"),
         rendered=head.optional("photos_are", one_of(("photographs", "rendered demo"), "kinds of photos"), "")
         == "rendered demo",
+        doses_noted=head.optional("doses_noted", _doses_noted, "all"),
     )
 
 
@@ -163,13 +172,30 @@ def _format(value: Any) -> int:
     return FORMAT
 
 
+def _doses_noted(value: Any) -> DosesNoted:
+    return cast("DosesNoted", one_of(get_args(DosesNoted), "ways of noting")(value))
+
+
+def _whole_days(parse: Callable[[Any], float]) -> Callable[[Any], float]:
+    """Make a parser that also refuses a part of a day: a regime plans by the day, so it begins and ends with one."""
+
+    def whole(value: Any) -> float:
+        days = parse(value)
+        if abs(days - round(days)) > 1e-9:
+            raise WrongValueError(f"is {show_value(value)}, not whole days.", "Regimes are by the day: round it.")
+        return float(round(days))
+
+    return whole
+
+
 def _date(value: Any) -> date:
     if isinstance(value, date) and not isinstance(value, datetime):
         if 1970 < value.year < 2200:
             return value
         raise WrongValueError(f"is {value}, a year that no trial is in.")
-    if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
-        raise WrongValueError(f"is {show_value(value)}, text.", f"Leave the quotation marks out: `start = {value}`.")
+    if isinstance(value, str) and looks_like_date(value):
+        day = read_date(value.strip())
+        raise WrongValueError(f"is {show_value(value)}, text.", f"Leave the quotation marks out: `start = {day}`.")
     right = "Write year-month-day without quotation marks and time, such as 2026-03-02."
     raise WrongValueError(f"is {show_value(value)}, not a date.", right)
 

@@ -89,14 +89,25 @@ def show_path(path: Path) -> str:
 
 def suggest(word: str, known: Iterable[str], called: str) -> str:
     """Say which known word was probably meant, and list them all: `Did you mean "left"? The tanks are …`."""
+    return suggest_each([word], known, called)
+
+
+def suggest_each(words: Iterable[str], known: Iterable[str], called: str) -> str:
+    """Say as `suggest` does which known words were probably meant by several."""
     names = list(known)
     if not names:
         return f"There are no {called} in this file yet."
     if len(names) == 1:
         return f'There is only "{names[0]}".'
-    meant = nearest(word, names)
+    meant = [found for word in words if (found := nearest(word, names)) is not None]
     listed = f"The {called} are {', '.join(names)}."
-    return f'Did you mean "{meant}"? {listed}' if meant else listed
+    return f"Did you mean {quoted(meant)}? {listed}" if meant else listed
+
+
+def quoted(words: Iterable[str]) -> str:
+    """Print words in quotation marks, each once: `"left" and "right"`."""
+    *rest, last = (f'"{word}"' for word in dict.fromkeys(words))
+    return f"{', '.join(rest)} and {last}" if rest else last
 
 
 def nearest(word: str, names: Iterable[str]) -> str | None:

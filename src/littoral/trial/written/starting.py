@@ -24,9 +24,9 @@ key = {key}
 title = {title}
 factor = {factor}
 start = {start}                # day 0: the day everything is planted
-zone = {zone}
+zone = {zone}                  # where the clock hangs: an IANA name
 length = {length}
-baseline = {{ length = {baseline}, regime = "sparing" }}   # all tanks alike, before the arms differ
+baseline = {{ length = {baseline}, regime = "{first}" }}   # all tanks alike, before the arms differ
 draw = {{ how = {draw}, seed = {seed} }}
 held_equal = ["light 8 h a day", "water change 40 % on Saturdays", "same stands, same day"]
 currency = {currency}
@@ -68,27 +68,31 @@ recommended = "6 mL per 100 L every 7 days"
 drop = "0.05 mL"
 packs = {{ bottle = "250 mL for 9.80" }}
 
-[regimes.sparing]
+[regimes.{first}]
+name = {first_name}
 doses = [
   {{ of = "macro", amount = "1 stroke", on = ["Sun", "Wed"] }},
   {{ of = "micro", amount = "8 drops", on = ["Mon", "Thu"] }},
 ]
 changes = [{{ share = "40 %", on = ["Sat"] }}]
 
-[regimes.full]
+[regimes.{second}]
+name = {second_name}
 doses = [
   {{ of = "macro", amount = "4 strokes", on = ["Sun", "Tue", "Thu"] }},
   {{ of = "micro", amount = "1.2 mL", on = ["Mon", "Wed", "Fri"] }},
 ]
 changes = [{{ share = "40 %", on = ["Sat"] }}]
 
-[arms.sparing]
-tanks = [{sparing}]
-regime = "sparing"
+[arms.{first}]
+name = {first_name}
+tanks = [{first_tanks}]
+regime = "{first}"
 
-[arms.full]
-tanks = [{full}]
-regime = "full"
+[arms.{second}]
+name = {second_name}
+tanks = [{second_tanks}]
+regime = "{second}"
 
 [stands.tall]                     # one kind of plant in one place; called by what it looks like
 name = "tall stem plant"
@@ -97,21 +101,21 @@ name = "tall stem plant"
 # The questions, written down before the start. One of them is the primary one.
 [[questions]]
 key = "growth"
-ask = "Did the plants grow faster with the full regime?"
+ask = {faster}
 measure = "height growth"
-expect = "full higher"
+expect = "{second} higher"
 smallest = 0.005                  # per day: the smallest difference that would matter
 primary = true
 
 [[questions]]
 key = "compact"
-ask = "Did the plants stay more compact with the sparing regime?"
+ask = {more_compact}
 measure = "compactness"
-expect = "full lower"
+expect = "{second} lower"
 
 [[questions]]
 key = "colour"
-ask = "Were the plants redder with the full regime?"
+ask = {redder}
 measure = "redness"
 
 [[questions]]
@@ -154,7 +158,9 @@ def starting_text(
     fill: str = "",
     substrate: str = "5 cm",
     factor: str = "feeding regime",
-    zone: str = "Europe/Berlin",
+    first: str = "sparing",
+    second: str = "full",
+    zone: str = "UTC",
     length: str = "8 weeks",
     baseline: str = "2 weeks",
     currency: str = "EUR",
@@ -165,7 +171,8 @@ def starting_text(
 
     All values are written as a person writes them, the start as "2026-03-02"; they are not checked here: the text is to
     be read by `read_trial`, which names what is wrong. Without a `fill` the water stands at nine tenths of the glass;
-    without a `key` one is made from the title, and without a `seed` one from title and start.
+    without a `key` one is made from the title, and without a `seed` one from title and start. `first` and `second` name
+    the two regimes, and with them the arms; the first is that of the baseline.
     """
     try:
         width_cm, _, height_cm = lengths_cm(glass)
@@ -173,11 +180,14 @@ def starting_text(
         width_cm, height_cm = 60.0, 30.0
     if seed is None:
         seed = int.from_bytes(hashlib.sha256(f"{title} {start}".encode()).digest()[:4], "big")
-    arms = draw_arms(("left", "right"), ("sparing", "full"), rng=np.random.default_rng(seed))
-    drawn = f"by lot from the seed: the {arms['full'][0]} tank gets the full regime"
+    keys = _key_of(first, otherwise="first"), _key_of(second, otherwise="second")
+    if keys[0] == keys[1]:
+        keys = "first", "second"
+    first_tanks, second_tanks = draw_arms(("left", "right"), keys, rng=np.random.default_rng(seed)).values()
+    drawn = f"by lot from the seed: the {second_tanks[0]} tank gets {second}"
     views = "\n".join(_VIEW.format(tank=tank, width=_quoted(f"{width_cm:g} cm")) for tank in ("left", "right"))
     return _TEMPLATE.format(
-        key=_quoted(key or _key_of(title)),
+        key=_quoted(key or _key_of(title, otherwise="trial")),
         title=_quoted(title),
         factor=_quoted(factor),
         start=start if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", start) else _quoted(start),
@@ -190,8 +200,15 @@ def starting_text(
         glass=_quoted(glass),
         fill=_quoted(fill or f"{0.9 * height_cm:.3g} cm"),
         substrate=_quoted(substrate),
-        sparing=", ".join(_quoted(tank) for tank in arms["sparing"]),
-        full=", ".join(_quoted(tank) for tank in arms["full"]),
+        first=keys[0],
+        first_name=_quoted(first),
+        first_tanks=", ".join(_quoted(tank) for tank in first_tanks),
+        second=keys[1],
+        second_name=_quoted(second),
+        second_tanks=", ".join(_quoted(tank) for tank in second_tanks),
+        faster=_quoted(f"Did the plants grow faster with {second}?"),
+        more_compact=_quoted(f"Did the plants stay more compact with {first}?"),
+        redder=_quoted(f"Were the plants redder with {second}?"),
         views=views,
     )
 
@@ -206,7 +223,7 @@ def _quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
-def _key_of(title: str) -> str:
-    """Make a short name from a title: "Moss, with CO2?" becomes moss-with-co2."""
+def _key_of(title: str, *, otherwise: str) -> str:
+    """Make a short name from a title: "Moss, with CO2?" becomes moss-with-co2; `otherwise` where nothing is left."""
     plain = unicodedata.normalize("NFKD", title.lower().replace("ß", "ss")).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40].strip("-") or "trial"
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40].strip("-") or otherwise

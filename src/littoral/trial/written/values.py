@@ -8,14 +8,15 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from littoral.feeding.regimes import WEEKDAYS
-from littoral.trial.written.report import WrongValueError, nearest, suggest
+from littoral.trial.written.report import WrongValueError, nearest, quoted, suggest, suggest_each
 
 KEY_RULE = "Short names are letters a-z, digits, - and _, at most 40; the name to be shown goes into `name`."
 LONGEST_TEXT = 2_000
 
 _KEY = re.compile(r"[A-Za-z0-9_-]{1,40}")
 _REGION = re.compile(r"[A-Za-z0-9_ -]{1,40}")
-_FULL_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_FULL_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_WEEKDAY = {name.lower(): day for names in (WEEKDAYS, _FULL_WEEKDAYS) for day, name in enumerate(names)}
 
 
 def is_key(name: str) -> bool:
@@ -90,9 +91,9 @@ def texts(value: Any) -> tuple[str, ...]:
     if not isinstance(value, list):
         raise WrongValueError(f"is {show_value(value)}, not a list.", 'Write a list in brackets, such as ["left"].')
     found = tuple(text(entry) for entry in value)
-    for entry in found:
-        if found.count(entry) > 1:
-            raise WrongValueError(f'names "{entry}" twice.', "Name it once.")
+    twice = [entry for entry in found if found.count(entry) > 1]
+    if twice:
+        raise WrongValueError(f"names {quoted(twice)} twice.", "Name it once.")
     return found
 
 
@@ -115,9 +116,9 @@ def some_of(choices: Iterable[str], called: str) -> Callable[[Any], tuple[str, .
 
     def parse(value: Any) -> tuple[str, ...]:
         words = texts(value)
-        for word in words:
-            if word not in known:
-                raise WrongValueError(f'names "{word}".', suggest(word, known, called))
+        wrong = [word for word in words if word not in known]
+        if wrong:
+            raise WrongValueError(f"names {quoted(wrong)}.", suggest_each(wrong, known, called))
         return words
 
     return parse
@@ -127,19 +128,15 @@ def weekdays(value: Any) -> tuple[int, ...]:
     """Return days of the week, 0 is Monday, ascending; "every day" is all seven."""
     if value == "every day":
         return tuple(range(7))
-    days = tuple(_weekday(name) for name in texts(value))
+    names = texts(value)
+    wrong = [name for name in names if name.lower() not in _WEEKDAY]
+    if wrong:
+        meant = [found[:3] for name in wrong if (found := nearest(name, _FULL_WEEKDAYS)) is not None]
+        hint = f"Did you mean {quoted(meant)}? " if meant else ""
+        raise WrongValueError(f"names {quoted(wrong)}.", f"{hint}The weekdays are {', '.join(WEEKDAYS)}.")
+    days = [_WEEKDAY[name.lower()] for name in names]
     if not days:
         raise WrongValueError("is an empty list.")
     if len(set(days)) < len(days):
         raise WrongValueError("names a weekday twice.", "Name it once.")
     return tuple(sorted(days))
-
-
-def _weekday(name: str) -> int:
-    lower = name.lower()
-    for number_, (short, full) in enumerate(zip(WEEKDAYS, _FULL_WEEKDAYS, strict=True)):
-        if lower in (short.lower(), full):
-            return number_
-    meant = nearest(name, [full.capitalize() for full in _FULL_WEEKDAYS])
-    hint = f'Did you mean "{meant[:3]}"? ' if meant else ""
-    raise WrongValueError(f'names "{name}".', f"{hint}The weekdays are {', '.join(WEEKDAYS)}.")

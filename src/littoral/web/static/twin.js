@@ -89,6 +89,6 @@ function tell(place, state) {
   }
   place.querySelector("ul").replaceChildren(...items);
   const flags = place.querySelector(".flags");
-  flags.textContent = state.flags.join(" ");
+  flags.textContent = state.flags.join("; ");
   flags.hidden = !state.flags.length;
 }

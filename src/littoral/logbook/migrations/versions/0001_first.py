@@ -27,6 +27,8 @@ def upgrade() -> None:
     op.create_table(
         "entry",
         sa.Column("id", sa.String(64), primary_key=True),
+        sa.Column("trial", sa.String(64), nullable=False),
+        sa.Column("origin", sa.Text, nullable=False),
         sa.Column("at", sa.String(32), nullable=False),
         sa.Column("zone", sa.String(64), nullable=False),
         sa.Column("tank", sa.String(64), nullable=True),
@@ -37,7 +39,7 @@ def upgrade() -> None:
         sa.Column("supersedes", sa.String(64), sa.ForeignKey("entry.id", name="fk_entry_supersedes"), nullable=True),
         sa.Column("recorded_at", sa.String(32), nullable=False),
     )
-    op.create_index("ix_entry_tank_at", "entry", ["tank", "at"])
+    op.create_index("ix_entry_trial_at", "entry", ["trial", "at"])
     op.create_table(
         "original",
         sa.Column("sha256", sa.String(64), primary_key=True),

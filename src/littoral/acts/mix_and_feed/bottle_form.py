@@ -1,0 +1,53 @@
+"""A bottle as a person writes it in a form, and the two bottles that a form begins with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from littoral.acts.mix_and_feed.figures import Pairs
+
+
+@dataclass(frozen=True, slots=True)
+class BottleForm:
+    """A stock weighed from `salts` and made up to a volume, a bought bottle by its `label`, or a salt dosed `dry`.
+
+    One of the three is filled in. `label_by` is "mass" or "volume"; `recommended` such as "6 mL per 100 L every 7
+    days"; `stroke` and `drop` such as "1.1 mL"; `packs` such as ("KNO3", "500 g for 7.90") or ("bottle", "250 mL for
+    9.80"). `tool` is what it is measured with: "1 mL", "stroke", "drop", "0.1 g", or a level spoon, "1.25 mL spoon".
+    """
+
+    key: str
+    name: str = ""
+    salts: Pairs = ()
+    made_up_to: str = ""
+    label: Pairs = ()
+    label_by: str = "mass"
+    density: str = ""
+    dry: str = ""
+    recommended: str = ""
+    stroke: str = ""
+    drop: str = ""
+    packs: Pairs = ()
+    tool: str = ""
+
+
+MACRO = BottleForm(
+    key="macro",
+    name="macro stock",
+    salts=(("KNO3", "33 g"), ("KH2PO4", "2.6 g"), ("K2SO4", "8 g")),
+    made_up_to="500 mL",
+    stroke="1.1 mL",
+    packs=(("KNO3", "500 g for 7.90"), ("KH2PO4", "250 g for 6.50"), ("K2SO4", "500 g for 6.90")),
+    tool="stroke",
+)
+MICRO = BottleForm(
+    key="micro",
+    name="micro bottle",
+    label=(("Fe", "0.7 %"), ("Mn", "0.18 %"), ("B", "0.02 %"), ("Zn", "0.02 %"), ("Cu", "0.003 %"), ("Mo", "0.003 %")),
+    label_by="mass",
+    density="1.06 kg/L",
+    recommended="6 mL per 100 L every 7 days",
+    drop="0.05 mL",
+    packs=(("bottle", "250 mL for 9.80"),),
+    tool="drop",
+)

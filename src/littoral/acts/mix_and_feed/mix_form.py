@@ -1,0 +1,104 @@
+"""What mixing a bottle takes and gives."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from littoral.acts.mix_and_feed.figures import Figure, Pairs, Stop
+from littoral.publish.pdf.bottle_label import BottleLabel
+from littoral.quantities.check_row import CheckRow
+
+HOW = ("salts", "target", "recipe")
+
+
+@dataclass(frozen=True, slots=True)
+class MixForm:
+    """A bottle to mix, as a person writes it; every field is text, empty where not known.
+
+    `how` says what is known: the `salts` with their grams; a `target`, what one dose shall add to the tank, such as
+    ("nitrate", "5 mg/L"), with salts whose grams are empty; or a published `recipe`, so many `times` as strong, of
+    which this bottle takes `only` the salts named (all unless given). `in_water` are levels before the dose.
+    `made_on` is YYYY-MM-DD, `anyway` the reason for a dose that passes a published limit.
+    """
+
+    name: str = "macro stock"
+    how: str = "salts"
+    salts: Pairs = (("KNO3", "33 g"), ("KH2PO4", "2.6 g"), ("K2SO4", "8 g"))
+    target: Pairs = ()
+    recipe: str = ""
+    times: str = "100"
+    only: tuple[str, ...] = ()
+    made_up_to: str = "500 mL"
+    scale_step: str = "0.01 g"
+    dose: str = "2.2 mL"
+    net_volume: str = "42 L"
+    in_water: Pairs = ()
+    coldest: str = "10 °C"
+    tank_ph: str = ""
+    hardness: str = ""
+    temperature: str = ""
+    made_on: str = ""
+    page_url: str = ""
+    anyway: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class WeighLine:
+    """One line of a weigh-out list. `salt` is how to write it, `exact` what it would be without the scale's steps."""
+
+    salt: str
+    name: str
+    grams: Figure
+    exact: Figure
+    hazard: str
+    storage: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NutrientLine:
+    """One nutrient: in the bottle (mg/mL), what one dose adds to the tank (mg/L), what was asked of it, and how far off.
+
+    `element` is what the dose adds counted as the element; `trap` is the units trap to show beside it, "" for none.
+    """
+
+    nutrient: str
+    symbol: str
+    name: str
+    in_bottle: Figure
+    adds: Figure
+    element: Figure
+    asked: Figure | None
+    off: Figure | None
+    trap: str
+
+
+@dataclass(frozen=True, slots=True)
+class SplitLine:
+    """Salts that may share a bottle, and why they keep apart from the others."""
+
+    salts: tuple[str, ...]
+    because: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Mixed:
+    """A mixed bottle. `checks` are about the bottle, `limits` about the tank after one dose.
+
+    `weigh_out`, `how_to` and `label` are empty while a `stop` stands. `split` has more than one line only where salts
+    clash. `discard_after` is YYYY-MM-DD.
+    """
+
+    name: str
+    made_up_to_ml: float
+    weigh_out: tuple[WeighLine, ...]
+    how_to: tuple[str, ...]
+    nutrients: tuple[NutrientLine, ...]
+    checks: tuple[CheckRow, ...]
+    limits: tuple[CheckRow, ...]
+    stop: Stop | None
+    split: tuple[SplitLine, ...]
+    keeps: Figure
+    discard_after: str
+    cautions: tuple[str, ...]
+    source: str
+    label: BottleLabel | None

@@ -1,0 +1,168 @@
+"""What planning a week takes and gives."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from littoral.acts.mix_and_feed.bottle_form import MACRO, MICRO, BottleForm
+from littoral.acts.mix_and_feed.figures import Figure, Pairs, Stop
+from littoral.quantities.check_row import CheckRow
+
+AIMS = ("simplest", "cheapest")
+
+
+@dataclass(frozen=True, slots=True)
+class DoseForm:
+    """A dose that repeats: `amount` such as "2 strokes", `on` such as "Sun, Wed", "daily", "every 3 days from day 1"."""
+
+    of: str
+    amount: str
+    on: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeForm:
+    """A water change that repeats: `share` such as "40 %"."""
+
+    share: str
+    on: str
+
+
+@dataclass(frozen=True, slots=True)
+class WeekForm:
+    """A week of one tank, as a person writes it; text with units, empty where not known.
+
+    `source` are levels of the water it is changed with; `uptake` such as ("nitrate", "9 % per day"). `bands` are what
+    the adviser keeps, such as ("nitrate", "5 to 20 mg/L"), "at least 5 mg/L" or "at most 20 mg/L"; without one it says
+    nothing. `present` are the days somebody is there; `apart` are bottles kept off each other's day. `grows_from` is
+    where levels begin. `day_0` is the weekday of the first day. `scale_to` is another tank's net volume, "" for none.
+    """
+
+    name: str = "sparing"
+    net_volume: str = "42 L"
+    bottles: tuple[BottleForm, ...] = (MACRO, MICRO)
+    doses: tuple[DoseForm, ...] = (DoseForm("macro", "2 strokes", "Sun, Wed"), DoseForm("micro", "8 drops", "Mon, Thu"))
+    changes: tuple[ChangeForm, ...] = (ChangeForm("40 %", "Sat"),)
+    source: Pairs = (("nitrate", "12 mg/L"), ("phosphate", "0.1 mg/L"), ("potassium", "3 mg/L"), ("iron", "0.01 mg/L"))
+    uptake: Pairs = ()
+    start_levels: Pairs = ()
+    hardness: str = "10 dGH"
+    ph: str = "7.2"
+    temperature: str = "24 °C"
+    day_0: str = "Mon"
+    bands: Pairs = ()
+    present: str = "daily"
+    apart: Pairs = (("macro", "micro"),)
+    aim: str = "simplest"
+    weeks: str = "12 weeks"
+    pump_least: str = ""
+    pump_flow: Pairs = ()
+    scale_to: str = ""
+    anyway: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DoseLine:
+    """One planned dose: of which bottle, how written, how much (mL or g), when, what one of it adds in mg/L."""
+
+    of: str
+    name: str
+    written: str
+    amount: Figure
+    when: str
+    adds: tuple[tuple[str, Figure], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LevelLine:
+    """One nutrient of the week: added per week (as the ion, and as the element), and where its level settles.
+
+    `trough`, `peak`, `mean` in mg/L; `settles` the days until nine tenths of the way there. `trap` as in a bottle.
+    """
+
+    nutrient: str
+    symbol: str
+    name: str
+    week: Figure
+    element: Figure
+    trough: Figure
+    peak: Figure
+    mean: Figure
+    settles: Figure
+    trap: str
+
+
+@dataclass(frozen=True, slots=True)
+class LabelLine:
+    """One bottle's real week against its label's, in words with the factor: "half of what the label recommends"."""
+
+    of: str
+    name: str
+    real: Figure
+    recommended: Figure | None
+    factor: Figure | None
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class StartLine:
+    """A described way to feed: `adds` by nutrient, "15 to 30 mg/L"; `against` says where this week lies."""
+
+    name: str
+    what: str
+    adds: tuple[tuple[str, str], ...]
+    against: tuple[tuple[str, str], ...]
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class AdviceLines:
+    """The adviser's pattern, or, where nothing fits, the `smallest_change` that would make something fit, and then it.
+
+    `costs` says in words what each wish costs. `doses` can be taken over into the form as they are.
+    """
+
+    fits: bool
+    smallest_change: str
+    doses: tuple[DoseForm, ...]
+    portions: Figure | None
+    price: Figure | None
+    checks: tuple[CheckRow, ...]
+    costs: tuple[str, ...]
+    proof: Figure | None
+
+
+@dataclass(frozen=True, slots=True)
+class PumpLine:
+    """One line of a dosing pump's programme."""
+
+    channel: int
+    of: str
+    when: str
+    clock: str
+    amount: Figure
+    seconds: Figure | None
+    check: CheckRow
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """A planned week in numbers. `doses`, `pump` and `scaled` are empty while a `stop` stands; levels stay, to see why.
+
+    `lines` are by nutrient; `npk` has both ratios in words. `advice` is None where no band was given or none can be.
+    """
+
+    name: str
+    doses: tuple[DoseLine, ...]
+    lines: tuple[LevelLine, ...]
+    npk: Figure
+    labels: tuple[LabelLine, ...]
+    limits: tuple[CheckRow, ...]
+    checks: tuple[CheckRow, ...]
+    stop: Stop | None
+    starts: tuple[StartLine, ...]
+    advice: AdviceLines | None
+    pump: tuple[PumpLine, ...]
+    pump_note: str
+    scaled: tuple[DoseLine, ...]
+    cautions: tuple[str, ...]
