@@ -12,6 +12,16 @@ HOW = ("salts", "target", "recipe")
 
 
 @dataclass(frozen=True, slots=True)
+class OwnForm:
+    """A substance of a person's own: by `formula` with its `purity` ("98 %", pure where empty), or by its `label`."""
+
+    name: str
+    formula: str = ""
+    purity: str = ""
+    label: Pairs = ()
+
+
+@dataclass(frozen=True, slots=True)
 class MixForm:
     """A bottle to mix, as a person writes it; every field is text, empty where not known.
 
@@ -28,6 +38,7 @@ class MixForm:
     recipe: str = ""
     times: str = "100"
     only: tuple[str, ...] = ()
+    own: tuple[OwnForm, ...] = ()
     made_up_to: str = "500 mL"
     scale_step: str = "0.01 g"
     dose: str = "2.2 mL"
@@ -84,8 +95,9 @@ class SplitLine:
 class Mixed:
     """A mixed bottle. `checks` are about the bottle, `limits` about the tank after one dose.
 
-    `weigh_out`, `how_to` and `label` are empty while a `stop` stands. `split` has more than one line only where salts
-    clash. `discard_after` is YYYY-MM-DD.
+    `weigh_out`, `how_to` and `label` are empty while a `stop` stands. `hazards` are rows by hazard code, where "fails"
+    means that the bottle carries it. `split` has more than one line only where salts clash. `discard_after` is
+    YYYY-MM-DD; `source` is that of a published recipe.
     """
 
     name: str
@@ -94,6 +106,7 @@ class Mixed:
     how_to: tuple[str, ...]
     nutrients: tuple[NutrientLine, ...]
     checks: tuple[CheckRow, ...]
+    hazards: tuple[CheckRow, ...]
     limits: tuple[CheckRow, ...]
     stop: Stop | None
     split: tuple[SplitLine, ...]

@@ -34,8 +34,10 @@ class WeekForm:
 
     `source` are levels of the water it is changed with; `uptake` such as ("nitrate", "9 % per day"). `bands` are what
     the adviser keeps, such as ("nitrate", "5 to 20 mg/L"), "at least 5 mg/L" or "at most 20 mg/L"; without one it says
-    nothing. `present` are the days somebody is there; `apart` are bottles kept off each other's day. `grows_from` is
-    where levels begin. `day_0` is the weekday of the first day. `scale_to` is another tank's net volume, "" for none.
+    nothing. `present` are the days somebody is there; `apart` are bottles kept off each other's day. `start_levels` are
+    where levels begin, the source's unless given. `day_0` is the weekday of the first day. `light` (µmol/m²/s, as "60"),
+    `light_hours` and `planted` ("1500 cm2") add a start that follows the light. `scale_to` is another tank's net
+    volume, "" for none.
     """
 
     name: str = "sparing"
@@ -44,7 +46,12 @@ class WeekForm:
     doses: tuple[DoseForm, ...] = (DoseForm("macro", "2 strokes", "Sun, Wed"), DoseForm("micro", "8 drops", "Mon, Thu"))
     changes: tuple[ChangeForm, ...] = (ChangeForm("40 %", "Sat"),)
     source: Pairs = (("nitrate", "12 mg/L"), ("phosphate", "0.1 mg/L"), ("potassium", "3 mg/L"), ("iron", "0.01 mg/L"))
-    uptake: Pairs = ()
+    uptake: Pairs = (
+        ("nitrate", "9 % per day"),
+        ("phosphate", "12 % per day"),
+        ("potassium", "5 % per day"),
+        ("iron", "30 % per day"),
+    )
     start_levels: Pairs = ()
     hardness: str = "10 dGH"
     ph: str = "7.2"
@@ -55,6 +62,9 @@ class WeekForm:
     apart: Pairs = (("macro", "micro"),)
     aim: str = "simplest"
     weeks: str = "12 weeks"
+    light: str = ""
+    light_hours: str = "8 h"
+    planted: str = ""
     pump_least: str = ""
     pump_flow: Pairs = ()
     scale_to: str = ""
@@ -116,7 +126,7 @@ class StartLine:
 
 
 @dataclass(frozen=True, slots=True)
-class AdviceLines:
+class Advised:
     """The adviser's pattern, or, where nothing fits, the `smallest_change` that would make something fit, and then it.
 
     `costs` says in words what each wish costs. `doses` can be taken over into the form as they are.
@@ -149,7 +159,7 @@ class PumpLine:
 class Week:
     """A planned week in numbers. `doses`, `pump` and `scaled` are empty while a `stop` stands; levels stay, to see why.
 
-    `lines` are by nutrient; `npk` has both ratios in words. `advice` is None where no band was given or none can be.
+    `lines` are by nutrient; `npk` has both ratios in words. Advice is an act of its own, since it may take a second.
     """
 
     name: str
@@ -161,7 +171,6 @@ class Week:
     checks: tuple[CheckRow, ...]
     stop: Stop | None
     starts: tuple[StartLine, ...]
-    advice: AdviceLines | None
     pump: tuple[PumpLine, ...]
     pump_note: str
     scaled: tuple[DoseLine, ...]
