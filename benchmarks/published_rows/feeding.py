@@ -107,7 +107,8 @@ def _recipes() -> Iterator[Row]:
             ("210", "31", "235"), "Hoagland and Arnon 1950, Circ. 347: 5 mM KNO3, 5 Ca(NO3)2, 1 KH2PO4, 2 MgSO4",
         ),
         "US-EPA AAP medium": (
-            {"NaNO3": 0.0255, "K2HPO4 anhydrous": 0.001044}, ("4.202", "0.186", "0.469"), "Regulation (EU) 761/2009, Annex V",
+            {"NaNO3": 0.0255, "K2HPO4 anhydrous": 0.001044},
+            ("4.202", "0.186", "0.469"), "Regulation (EU) 761/2009, Annex V",
         ),
     }  # fmt: skip
     for name, (salts_g, printed, source) in media.items():

@@ -137,3 +137,18 @@ def test_costs_that_cannot_be(error: Any, make: Any, what: str) -> None:
     with pytest.raises(error) as refusal:
         make()
     assert refusal.value.what == what
+
+
+def test_what_is_left_over_may_be_uncertain_too() -> None:
+    line = bought_once_line("equipment", "lamp", price=Range(90, 100, 110), life_weeks=Range(100, 200, 400),
+                            left_over=Range(10, 20, 30))  # fmt: skip
+    assert [line.wear_per_week.low, line.wear_per_week.likely, line.wear_per_week.high] == pytest.approx(
+        [(90 - 30) / 400, (100 - 20) / 200, (110 - 10) / 100]
+    )
+
+
+def test_an_uncertain_cheaper_start() -> None:
+    found = break_even(dearer_start=Range(190, 200, 210), dearer_per_week=exactly(1), cheaper_start=Range(70, 80, 90),
+                       cheaper_per_week=Range(3, 3.5, 5))  # fmt: skip
+    assert (found.week, found.earliest, found.latest) == (48, 25, 70)  # 120/2.5, 100/4, 140/2
+    assert found.words.endswith("(at the earliest week 25, at the latest week 70)")

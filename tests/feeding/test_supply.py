@@ -31,7 +31,7 @@ MACRO = Bottle("macro", "macro", salts_g={"KNO3": 33.0, "KH2PO4": 2.6}, made_up_
                packs={"KNO3": NITRE_PACK, "KH2PO4": Pack(250.0, "g", 6.5)})  # fmt: skip
 STRONG = Bottle("strong", "strong", salts_g={"potassium nitrate": 66.0}, made_up_to_ml=500.0,
                 packs={"potassium nitrate": NITRE_PACK})  # fmt: skip
-DRY = Bottle("dry", "dry", content_mg_per_g={"nitrate": 613.0}, packs={"KNO3": NITRE_PACK})
+DRY = Bottle("dry", "dry", content_mg_per_g={"nitrate": 613.0}, dry_formula="KNO3", packs={"KNO3": NITRE_PACK})
 MICRO = Bottle("micro", "micro", {"iron": 2.0}, packs={"bottle": Pack(250.0, "ml", 10.0)})
 BOTTLES = {bottle.key: bottle for bottle in (MACRO, STRONG, DRY, MICRO)}
 KNO3, KH2PO4, MICRO_ML = Ingredient("KNO3", "g"), Ingredient("KH2PO4", "g"), Ingredient("micro", "ml")
@@ -186,3 +186,8 @@ def test_supply_that_cannot_be(make: Any, what: str) -> None:
     with pytest.raises(CostError) as refusal:
         make()
     assert refusal.value.what == what
+
+
+def test_one_bottle_wet_and_dry_adds_up() -> None:
+    both = Bottle("both", "both", salts_g={"KNO3": 50.0}, made_up_to_ml=500.0, dry_formula="KNO3")
+    assert ingredients_per_week({"both": (10.0, 2.0)}, {"both": both}) == {KNO3: pytest.approx(3.0)}

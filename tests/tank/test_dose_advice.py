@@ -93,7 +93,7 @@ def questions(draw: st.DrawFn) -> tuple[DoseQuestion, LevelResponse]:
     return DoseQuestion(_shelf(contents, 3, prices), bands, days, 2.0, apart, aim), response
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(questions())
 def test_no_pattern_is_better_than_the_advice(asked: tuple[DoseQuestion, LevelResponse]) -> None:
     question, response = asked
@@ -140,7 +140,9 @@ def test_no_loosening_is_smaller(asked: tuple[DoseQuestion, LevelResponse]) -> N
 
     apart = (steps for steps in _every_pattern(question) if _kept_apart(question, steps))
     smallest = min(needed(steps) for steps in apart)
-    assert offered == pytest.approx(smallest, abs=0.004)  # what is offered is rounded outward at four digits
+    # what is offered is rounded outward at four digits, by at most a thousandth of each end
+    rounding = 1.01e-3 * sum(one.needed / (one.wanted or 1.0) for one in answer.smallest)
+    assert smallest - 1e-5 <= offered <= smallest + rounding + 1e-5
 
 
 MACRO = OnShelf(Bottle("macro", "macro", {"nitrate": 49.0, "potassium": 31.0}), Tool("stroke", 1.1), 0.02)
@@ -264,3 +266,41 @@ def test_a_band_of_an_unknown_nutrient() -> None:
         AdviceError, match=r"no level of boron is known\. Levels are known of: nitrate, potassium, iron\."
     ):
         advise(replace(ASKED, bands=(Band("boron", 0.1),)), WEEK)
+
+
+def test_what_a_wish_costs_in_portions() -> None:
+    """Iron on one day decays below its floor; with every day free, or no floor, fewer portions do."""
+    asked = replace(ASKED, aim="simplest")
+    now = advise(asked, WEEK)
+    without = advise(replace(asked, bands=(ASKED.bands[0], Band("iron", 0, 0.3))), WEEK)
+    assert isinstance(now, Advice)
+    assert isinstance(without, Advice)
+    row = next(one for one in what_wishes_cost(asked, WEEK) if one.wish == "iron at least 0.03 mg/L")
+    assert row.saves_portions == now.portions - without.portions == 2
+    assert row.words == "iron at least 0.03 mg/L: costs 2 portions a week"
+
+
+def test_the_same_question_has_the_same_answer() -> None:
+    assert advise(ASKED, WEEK) == advise(ASKED, WEEK)
+
+
+def test_a_point_that_breaks_its_rows_is_not_believed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """HiGHS has called such points optimal: the answer is checked, and sought again without presolve."""
+    import scipy.optimize
+
+    honest, presolved = scipy.optimize.milp, []
+
+    def lying(objective: Any, *, options: dict[str, Any], **told: Any) -> Any:
+        found = honest(objective, options=options, **told)
+        presolved.append(options["presolve"])
+        if options["presolve"]:
+            found.x = np.zeros_like(found.x)
+        return found
+
+    right = advise(ASKED, WEEK)
+    monkeypatch.setattr(scipy.optimize, "milp", lying)
+    answer = advise(ASKED, WEEK)
+    assert isinstance(answer, Advice)
+    assert isinstance(right, Advice)
+    assert presolved[:2] == [True, False]
+    assert answer.price_per_week == pytest.approx(right.price_per_week)

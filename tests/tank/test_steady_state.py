@@ -28,7 +28,7 @@ shares = st.lists(st.just(0.0) | st.floats(0.05, 0.9), min_size=7, max_size=7).f
 doses = st.lists(st.just(0.0) | st.floats(0.1, 20.0), min_size=7, max_size=7)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(shares, doses, st.floats(0, 30), st.just(0.0) | st.floats(0.005, 0.5))
 def test_against_the_mass_balance_run_long(share: list[float], dose: list[float], source: float, k: float) -> None:
     """The twin: the event-by-event balance, 80 weeks; a change at the hour, its dose one minute later."""

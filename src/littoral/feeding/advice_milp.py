@@ -132,7 +132,9 @@ def smallest_slack(question: DoseQuestion, response: LevelResponse) -> dict[tupl
     shortfall = rows.matrix @ found.steps[:, sorted(set(question.days))].ravel()
     missing = np.maximum(rows.low - shortfall, shortfall - rows.high)
     worst = {kind: max(float(missing[r]) for r, end in enumerate(ends) if end == kind) for kind in kinds}
-    return {kind: share for kind, share in worst.items() if share > TOLERANCE}
+    given_way = {kind: share for kind, share in worst.items() if share > TOLERANCE}
+    # at the very edge of what the solver can tell: let the nearest end give way by that much
+    return given_way or {max(worst, key=lambda kind: worst[kind]): 2 * TOLERANCE}
 
 
 def _solve(
@@ -172,22 +174,7 @@ def _solve(
     ]
     if question.apart:
         constraints.append(LinearConstraint(_apart_rows(question, days, width), -np.inf, 1.0))
-    upper = np.concatenate([most, np.ones(n), per_bottle @ most, np.full(bottles, len(days)), np.full(extra, np.inf)])
-    lower, objective = np.zeros(width), np.zeros(width)
-    prices, count_portions = _prices(question), aim == "simplest"
-    if slack is not None:
-        objective[width - extra :] = 1.0
-    elif keep is None:
-        objective[2 * n : 2 * n + bottles] = 0.0 if count_portions else prices
-        objective[2 * n + bottles : 2 * n + 2 * bottles] = 1.0 if count_portions else 0.0
-    else:
-        objective[2 * n : 2 * n + bottles] = prices if count_portions else 0.0
-        objective[2 * n + bottles : 2 * n + 2 * bottles] = 0.0 if count_portions else 1.0
-        kept = keep[:, days]
-        if count_portions:
-            upper[n : 2 * n] = lower[n : 2 * n] = (kept > 0).ravel()
-        else:
-            upper[2 * n : 2 * n + bottles] = lower[2 * n : 2 * n + bottles] = kept.sum(axis=1)
+    objective, lower, upper = _objective_and_bounds(question, most, aim=aim, keep=keep, extra=extra)
     integrality = np.ones(width)
     integrality[width - extra :] = 0
     if not whole:
@@ -214,6 +201,36 @@ def _solve(
         return None  # the first answer stands; only its ties are not broken
     right = "Allow fewer days, or coarser tools: then there are fewer patterns to try."
     raise AdviceError(what=f"no pattern was found in {max_nodes} tries, nor proof that there is none", right=right)
+
+
+def _objective_and_bounds(
+    question: DoseQuestion, most: FloatArray, *, aim: Aim, keep: FloatArray | None, extra: int
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return what is minimised over (n, y, totals of n, totals of y, slack), and the bounds of each.
+
+    Slack, where there is any, is all that counts. With `keep`, the steps already found, the aim is held and its ties
+    are broken: the same portions at their cheapest, or the same totals in the fewest portions.
+    """
+    days = sorted(set(question.days))
+    bottles, n = len(question.shelf), most.size
+    steps_total = slice(2 * n, 2 * n + bottles)
+    portions_total = slice(2 * n + bottles, 2 * n + 2 * bottles)
+    most_of_week = most.reshape(bottles, len(days)).sum(axis=1)
+    upper = np.concatenate([most, np.ones(n), most_of_week, np.full(bottles, len(days)), np.full(extra, np.inf)])
+    lower, objective = np.zeros(upper.size), np.zeros(upper.size)
+    if extra:
+        objective[upper.size - extra :] = 1.0
+        return objective, lower, upper
+    simplest = aim == "simplest"
+    if simplest == (keep is None):
+        objective[portions_total] = 1.0
+    else:
+        objective[steps_total] = _prices(question)
+    if keep is not None and simplest:
+        upper[n : 2 * n] = lower[n : 2 * n] = (keep[:, days] > 0).ravel()
+    elif keep is not None:
+        upper[steps_total] = lower[steps_total] = keep[:, days].sum(axis=1)
+    return objective, lower, upper
 
 
 def _holds(x: FloatArray, bands: Any, slack: FloatArray | None) -> bool:

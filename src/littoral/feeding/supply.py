@@ -70,8 +70,8 @@ def ingredients_per_week(
 ) -> dict[Ingredient, float]:
     """Return what is used of each ingredient in a week, pooled over bottles, from mL and g a week of each bottle.
 
-    A stock's salts count by what it was weighed from; a dry salt by its formula, where its pack names it; anything else
-    as itself. Raises CostError: an unknown bottle, a negative amount.
+    A stock's salts count by what it was weighed from; a dry salt by its formula, where the bottle names it; anything
+    else as itself. Raises CostError: an unknown bottle, a negative amount.
     """
     pooled: dict[Ingredient, float] = {}
     for key, (ml, g) in used.items():
@@ -151,8 +151,7 @@ def _split(bottle: Bottle, ml: float, g: float) -> dict[Ingredient, float]:
     elif ml > 0:
         parts[Ingredient(bottle.key, "ml")] = ml
     if g > 0:
-        names = [name for name in bottle.packs if name != "bottle"]
-        one = ingredient_of(names[0], "g") if len(names) == 1 else Ingredient(bottle.key, "g")
+        one = ingredient_of(bottle.dry_formula, "g") if bottle.dry_formula else Ingredient(bottle.key, "g")
         parts[one] = parts.get(one, 0.0) + g
     return parts
 
