@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from decimal import Decimal
 
 from littoral.errors import Fault
 from littoral.quantities.check_row import CheckRow
@@ -56,3 +58,26 @@ class Stop:
         if self.stands:
             return self.explanation
         return f"{self.explanation} Overridden deliberately: “{self.anyway}”."
+
+
+def figure(
+    value: float, unit: str = "", *, steps: tuple[Step, ...] = (), digits: int = 3, sign: bool = False
+) -> Figure:
+    """Return a number for reading, at `digits` significant digits and without an exponent; infinity has no end."""
+    if math.isinf(value):
+        return Figure("grows without end", None, unit, steps)
+    plus = "+" if sign and value > 0 else ""
+    return Figure(f"{plus}{plain(value, digits)} {unit}".strip(), value, unit, steps)
+
+
+def plain(value: float, digits: int = 3) -> str:
+    """Return a number with so many significant digits, never with an exponent: 0.000012, 1230."""
+    text = f"{value:.{digits}g}"
+    if "e" not in text:
+        return text
+    return f"{Decimal(text):f}"
+
+
+def exact(value: float, unit: str) -> Figure:
+    """Return a number as it was typed, or as a scale shows it: all its digits."""
+    return Figure(f"{plain(value, 12)} {unit}".strip(), value, unit)

@@ -67,7 +67,7 @@ class WeighLine:
 
 @dataclass(frozen=True, slots=True)
 class NutrientLine:
-    """One nutrient: in the bottle (mg/mL), what one dose adds to the tank (mg/L), what was asked of it, and how far off.
+    """One nutrient: mg/mL in the bottle, mg/L that one dose adds to the tank, what was asked of it, how far off.
 
     `element` is what the dose adds counted as the element; `trap` is the units trap to show beside it, "" for none.
     """

@@ -15,10 +15,10 @@ START_FROM = ("pure water", "this water", "mixture")
 class WaterForm:
     """A source water's report, and the water wanted; text with units, empty where not known.
 
-    `levels` are of the report, as the ion: ("nitrate", "12 mg/L"). `volume` is what to build, out of `start_from`: "pure
-    water", "this water", or a "mixture" that holds `share` of this water (empty: as much as the target bears). `shelf`
-    are salts to build with and the step each is measured in: ("CaSO4·2H2O", "0.1 g"). An empty `target_gh` builds
-    nothing. `target_ratio` is mg of calcium to one of magnesium.
+    `levels` are of the report, as the ion: ("nitrate", "12 mg/L"). `volume` is what to build, out of `start_from`:
+    "pure water", "this water", or a "mixture" that holds `share` of this water (empty: as much as the target bears).
+    `shelf` are salts to build with and the step each is measured in: ("CaSO4·2H2O", "0.1 g"). An empty `target_gh`
+    builds nothing. `target_ratio` is mg of calcium to one of magnesium.
     """
 
     levels: Pairs = (

@@ -13,7 +13,7 @@ AIMS = ("simplest", "cheapest")
 
 @dataclass(frozen=True, slots=True)
 class DoseForm:
-    """A dose that repeats: `amount` such as "2 strokes", `on` such as "Sun, Wed", "daily", "every 3 days from day 1"."""
+    """A dose that repeats: `amount` such as "2 strokes", `on` such as "Sun, Wed", "daily", "every 3 days"."""
 
     of: str
     amount: str
@@ -35,9 +35,9 @@ class WeekForm:
     `source` are levels of the water it is changed with; `uptake` such as ("nitrate", "9 % per day"). `bands` are what
     the adviser keeps, such as ("nitrate", "5 to 20 mg/L"), "at least 5 mg/L" or "at most 20 mg/L"; without one it says
     nothing. `present` are the days somebody is there; `apart` are bottles kept off each other's day. `start_levels` are
-    where levels begin, the source's unless given. `day_0` is the weekday of the first day. `light` (µmol/m²/s, as "60"),
-    `light_hours` and `planted` ("1500 cm2") add a start that follows the light. `scale_to` is another tank's net
-    volume, "" for none.
+    where levels begin, the source's unless given. `day_0` is the weekday of the first day. `light` ("60", µmol/m²/s at
+    the plants), `light_hours` and `planted` ("0.15", m²) add a start that follows the light. `scale_to` is another
+    tank's net volume, "" for none.
     """
 
     name: str = "sparing"

@@ -1,0 +1,180 @@
+"""Build water: a source water's report made whole, and the salts that bring pure or mixed water to a target."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from littoral.acts.mix_and_feed.figures import Figure, Pairs, Refused, exact, figure
+from littoral.acts.mix_and_feed.mix_form import WeighLine
+from littoral.acts.mix_and_feed.reading import Reading
+from littoral.acts.mix_and_feed.shelf_reading import LARGEST_TANK_L
+from littoral.acts.mix_and_feed.water_form import START_FROM, Built, BuiltWater, WaterForm
+from littoral.acts.mix_and_feed.water_lines import Known, picture
+from littoral.chemistry.build_water import CARE, SaltOnShelf, WaterTarget, Weighing
+from littoral.chemistry.build_water import build_water as build
+from littoral.chemistry.co2 import CARE as CO2_CARE
+from littoral.chemistry.mix_water import mix_water
+from littoral.chemistry.oxygen import pressure_at_altitude_atm
+from littoral.chemistry.salts import salt
+from littoral.chemistry.water_report import WaterReport, full_picture
+from littoral.quantities.derivation import Step
+
+MOST_DEGREES = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """The water to build, in canonical units."""
+
+    target: WaterTarget
+    volume_l: float
+    start_from: Literal["pure water", "this water", "mixture"]
+    share: float | None
+    shelf: tuple[SaltOnShelf, ...]
+
+
+def build_water_for(form: WaterForm) -> BuiltWater | Refused:
+    """Return the picture of the water reported, and the water built from it; or every mistake in the form."""
+    reading = Reading(form)
+    known = _known(reading, form)
+    wanted = _wanted(reading, form) if form.target_gh.strip() else None
+    if reading.faults or known is None:
+        return Refused(tuple(reading.faults))
+    found: BuiltWater | None = None
+    with reading.trying("levels"):
+        source = picture(known)
+        built = None
+        if wanted is not None:
+            with reading.trying("target_gh"):
+                built = _built(known, wanted)
+        found = BuiltWater(source, built, (CO2_CARE,))
+    if reading.faults or found is None:
+        return Refused(tuple(reading.faults))
+    return found
+
+
+def _known(reading: Reading, form: WaterForm) -> Known | None:
+    levels = reading.nutrients("levels", form.levels)
+    hardness = reading.amount("hardness", form.hardness, "hardness", needed=False, above_zero=False)
+    alkalinity = reading.amount("alkalinity", form.alkalinity, "alkalinity", needed=False, above_zero=False)
+    ph = reading.number("ph", form.ph, high=14.0, needed=False)
+    ph_error = reading.number("ph_error", form.ph_error, high=2.0, needed=False)
+    celsius = reading.amount("temperature", form.temperature, "temperature", needed=False)
+    if celsius is not None and not 0 <= celsius <= 50:
+        reading.wrong("temperature", f"is {celsius:g} °C.", "Give 0 to 50 °C: the constants are checked there.")
+    conductivity = reading.number("conductivity", form.conductivity.removesuffix("µS/cm"), needed=False, high=1e5)
+    pressure = 1.0
+    if form.altitude.strip():
+        altitude_cm = reading.amount("altitude", form.altitude, "length", above_zero=False)
+        with reading.trying("altitude"):
+            pressure = pressure_at_altitude_atm((altitude_cm or 0.0) / 100.0)
+    if not levels and hardness is None and alkalinity is None and not reading.faults:
+        reading.wrong("levels", "says nothing of the water.", "Give a level, a hardness or an alkalinity.")
+    if reading.faults:
+        return None
+    report = WaterReport(levels, hardness, alkalinity, ph, celsius, conductivity)
+    return Known(report, 0.1 if ph_error is None else ph_error, pressure)
+
+
+def _wanted(reading: Reading, form: WaterForm) -> _Wanted | None:
+    gh = _degrees(reading, "target_gh", form.target_gh, "dGH")
+    kh = _degrees(reading, "target_kh", form.target_kh or "0 dKH", "dKH")
+    ratio = reading.number("target_ratio", form.target_ratio.partition(":")[0], high=1e6)
+    volume = reading.amount("volume", form.volume, "volume", at_most=LARGEST_TANK_L)
+    start = reading.one_of("start_from", form.start_from, START_FROM)
+    share = reading.amount("share", form.share, "fraction", needed=False, above_zero=False)
+    shelf = _shelf(reading, form.shelf)
+    if reading.faults or gh is None or kh is None or ratio is None or volume is None:
+        return None
+    begin: Literal["pure water", "this water", "mixture"] = (
+        "mixture" if start == "mixture" else "this water" if start == "this water" else "pure water"
+    )
+    return _Wanted(WaterTarget(gh, kh, ratio), volume, begin, share, shelf)
+
+
+def _degrees(reading: Reading, field: str, text: str, unit: str) -> float | None:
+    from littoral.quantities.hardness import alkalinity_in, hardness_in
+
+    kind = "hardness" if unit == "dGH" else "alkalinity"
+    value = reading.amount(field, text, kind, above_zero=False)
+    if value is None:
+        return None
+    degrees = hardness_in(value, unit=unit) if kind == "hardness" else alkalinity_in(value, unit=unit)
+    if degrees > MOST_DEGREES:
+        reading.wrong(field, f'is "{text}".', f"Give at most {MOST_DEGREES:g} {unit}: fresh water.")
+    return float(f"{degrees:.12g}")
+
+
+def _shelf(reading: Reading, rows: Pairs) -> tuple[SaltOnShelf, ...]:
+    found: dict[str, SaltOnShelf] = {}
+    for line, name, text in reading.rows("shelf", rows):
+        step = reading.amount("shelf", text or "0.1 g", "mass", line=line, of=name, at_most=1e4)
+        with reading.trying("shelf", line=line):
+            key = salt(name).key
+            if key in found:
+                reading.wrong("shelf", f"{key} is given twice.", "Name each salt once.", line=line)
+            found[key] = SaltOnShelf(key, step or 0.1)
+    if not found and not any(fault.where == "shelf" for fault in reading.faults):
+        reading.wrong("shelf", "is empty.", "Name at least one salt, such as CaSO4·2H2O.")
+    return tuple(found.values())
+
+
+def _built(known: Known, wanted: _Wanted) -> Built:
+    source = dict(full_picture(known.report).levels_mg_per_l)
+    share, why = _share(source, wanted)
+    base = mix_water(source, {}, share_of_first=share)
+    built = build(wanted.target, shelf=wanted.shelf, volume_l=wanted.volume_l, base_mg_per_l=base)
+    report = WaterReport(
+        built.levels_mg_per_l, temperature_c=known.report.temperature_c, ph=None, conductivity_us_per_cm=None
+    )
+    mixing: Figure | None = None
+    if wanted.start_from == "mixture":
+        litres = share * wanted.volume_l
+        text = f"{litres:.3g} L of this water and {wanted.volume_l - litres:.3g} L of pure water"
+        mixing = Figure(f"{text} ({100 * share:.3g} %)", share, "", why)
+    lines = tuple(_weigh_line(one, _steps_of(one.salt, built.steps)) for one in built.weighings if one.steps > 0)
+    return Built(
+        volume=exact(wanted.volume_l, "L"),
+        mixing=mixing,
+        weigh_out=lines,
+        water=picture(Known(report, known.ph_error, known.pressure_atm), built.steps),
+        checks=built.checks,
+        cautions=(CARE,),
+    )
+
+
+def _share(source: Mapping[str, float], wanted: _Wanted) -> tuple[float, tuple[Step, ...]]:
+    """The share of the source water, 0 to 1: as asked, or as much as none of the target's three parts is passed by."""
+    if wanted.start_from != "mixture":
+        return (1.0 if wanted.start_from == "this water" else 0.0), ()
+    if wanted.share is not None:
+        return wanted.share, (Step("share of this water", "as you wrote it", f"{100 * wanted.share:g} %"),)
+    aims = wanted.target.level_mg_per_l()
+    most = {key: aims[key] / source[key] for key in aims if source.get(key, 0.0) > 0}
+    share = min([1.0, *most.values()])
+    formula = (
+        ", ".join(f"{key} {aims[key]:.4g} / {source[key]:.4g}" for key in most) or "nothing of it stands in the way"
+    )
+    step = Step(
+        "most that the target bears", f"least of: {formula}, 1", f"{100 * share:.3g} %", "levels mix in proportion"
+    )
+    return share, (step,)
+
+
+def _weigh_line(one: Weighing, steps: tuple[Step, ...]) -> WeighLine:
+    this = salt(one.salt)
+    grams = exact(float(f"{one.grams:.10g}"), "g")
+    return WeighLine(
+        salt=this.short,
+        name=this.name,
+        grams=Figure(grams.text, grams.value, "g", steps),
+        exact=figure(one.exact_g, "g", steps=steps, digits=4),
+        hazard=one.hazard,
+        storage=this.storage,
+    )
+
+
+def _steps_of(name: str, steps: tuple[Step, ...]) -> tuple[Step, ...]:
+    return tuple(step for step in steps if step.what in (name, "target as levels"))

@@ -1,0 +1,219 @@
+"""From the bottles of a form to bottles, tools and packs."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from datetime import date
+
+from littoral.acts.mix_and_feed.bottle_form import BottleForm
+from littoral.acts.mix_and_feed.figures import Pairs
+from littoral.acts.mix_and_feed.mix_form import OwnForm
+from littoral.acts.mix_and_feed.reading import Reading
+from littoral.chemistry.labels import content_of_label
+from littoral.chemistry.own_substances import OwnSubstance, own_by_formula, own_by_label, substance
+from littoral.chemistry.salts import content_of_salt, salt
+from littoral.chemistry.stock import content_of_stock
+from littoral.feeding.bottles import Bottle, Pack
+from littoral.feeding.cost import cost_of_feeding
+from littoral.feeding.spoons import spoon_holds
+from littoral.feeding.tools import Tool
+from littoral.trial.written.amounts import pack, recommended
+
+LARGEST_BOTTLE_ML = 1e6  # a cubic metre: what is meant is a smaller unit
+LARGEST_TANK_L = 1e6
+_SPOON = re.compile(r"(?P<volume>.+?)\s+(?:level\s+)?spoons?", re.IGNORECASE)
+MOST_STEPS = {"stroke": 20, "drop": 60, "mL": 40, "g": 40, "spoon": 10}
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """What stands on the shelf: bottles by key, and the tool that each is measured with, where one is named."""
+
+    bottles: dict[str, Bottle]
+    tools: dict[str, Tool]
+
+
+def read_shelf(reading: Reading, forms: tuple[BottleForm, ...], field: str = "bottles") -> Shelf:
+    """Return the bottles that a form holds; what is wrong with one is a fault of "bottles.KEY.FIELD"."""
+    bottles: dict[str, Bottle] = {}
+    tools: dict[str, Tool] = {}
+    if not forms:
+        reading.wrong(field, "is empty.", "Name at least one bottle or salt.")
+    for line, form in enumerate(forms, start=1):
+        key = form.key.strip()
+        if not key:
+            reading.wrong(field, "has a bottle without a short name.", 'Call it something, such as "macro".', line=line)
+        elif key in bottles:
+            reading.wrong(field, f'has two bottles "{key}".', "Give each a name of its own.", line=line)
+        else:
+            place = f"{field}.{key}"
+            bottles[key] = _bottle(reading, replace(form, key=key), place)
+            tool = _tool(reading, form, bottles[key], place)
+            if tool is not None:
+                tools[key] = tool
+    return Shelf(bottles, tools)
+
+
+def read_own(reading: Reading, forms: tuple[OwnForm, ...]) -> tuple[OwnSubstance, ...]:
+    """Return a person's own substances; what is wrong with one is a fault of "own" in its row."""
+    found = []
+    for line, form in enumerate(forms, start=1):
+        if not (form.name.strip() or form.formula.strip() or form.label):
+            continue
+        percent = read_percents(reading, "own", form.label, line=line)
+        purity = reading.amount("own", form.purity, "fraction", needed=False, line=line)
+        with reading.trying("own", line=line):
+            if form.formula.strip():
+                one = own_by_formula(form.formula, name=form.name.strip(), purity=1.0 if purity is None else purity)
+            else:
+                one = own_by_label(form.name, percent)
+            found.append(one)
+    return tuple(found)
+
+
+def read_percents(reading: Reading, field: str, label: Pairs, *, line: int | None = None) -> dict[str, float]:
+    """Return a label's entries in percent; a share over 100 % or a name given twice is a fault."""
+    found: dict[str, float] = {}
+    for row, name, text in reading.rows(field, label):
+        share = reading.amount(field, text, "fraction", above_zero=False, line=line or row, of=name)
+        if name in found:
+            reading.wrong(field, f"{name} is given twice.", "Give it once.", line=line or row)
+        # a percent that is typed is exact in its last digit, and must stay so: 100 x 0.007 is 0.7000000000000001
+        found[name] = float(f"{100 * (share or 0.0):.12g}")
+    return found
+
+
+def read_grams(
+    reading: Reading, field: str, rows: Pairs, own: tuple[OwnSubstance, ...] = (), *, needed: bool = True
+) -> dict[str, float]:
+    """Return grams by salt, in the order given; without `needed` an empty mass is read as none at all.
+
+    A salt is called by its formula with its water, or by a name; "MgSO4" asks which. A salt given twice is a fault.
+    """
+    found: dict[str, float] = {}
+    for line, name, text in reading.rows(field, rows):
+        grams = reading.amount(field, text, "mass", needed=needed, line=line, of=name, at_most=1e6)
+        with reading.trying(field, line=line):
+            key = substance(name, own).key
+            if key in found:
+                reading.wrong(field, f"{key} is given twice.", "Add the two masses.", line=line)
+            found[key] = 0.0 if grams is None else grams
+    if not found and not any(fault.where == field for fault in reading.faults):
+        reading.wrong(field, "is empty.", 'Give at least one salt, such as KNO3, "33 g".')
+    return found
+
+
+def price_per_unit(bottle: Bottle) -> float | None:
+    """Return the price of one mL of a bottle (one g of a dry salt) by its packs; None where one is not stated."""
+    liquid = bool(bottle.content_mg_per_ml)
+    one = {bottle.key: 1.0}
+    cost = cost_of_feeding(
+        one if liquid else {}, {} if liquid else one, {bottle.key: bottle}, weeks=1.0, net_volume_l=1.0
+    )
+    return None if cost.unpriced else cost.per_week
+
+
+def _bottle(reading: Reading, form: BottleForm, place: str) -> Bottle:
+    kinds = [bool(form.salts), bool(form.label), bool(form.dry.strip())]
+    if sum(kinds) != 1:
+        found = "says what it holds in several ways" if any(kinds) else "does not say what it holds"
+        reading.wrong(place, f"{found}.", "Give one of: salts, a label, or a dry salt.")
+        return Bottle(form.key, form.name or form.key)
+    name = form.name.strip() or form.key
+    salts_g: dict[str, float] = {}
+    made_up_to: float | None = None
+    per_ml: dict[str, float] = {}
+    per_g: dict[str, float] = {}
+    dry = ""
+    if form.salts:
+        salts_g = read_grams(reading, f"{place}.salts", form.salts)
+        made_up_to = reading.amount(f"{place}.made_up_to", form.made_up_to, "dose volume", at_most=LARGEST_BOTTLE_ML)
+        if salts_g and made_up_to is not None:
+            with reading.trying(f"{place}.salts"):
+                per_ml = content_of_stock(salts_g, made_up_to_ml=made_up_to)
+    elif form.label:
+        per_ml = _label(reading, form, place)
+    else:
+        with reading.trying(f"{place}.dry"):
+            dry = salt(form.dry).key
+            per_g = content_of_salt(dry)
+    return Bottle(
+        key=form.key,
+        name=name,
+        content_mg_per_ml=per_ml,
+        content_mg_per_g=per_g,
+        salts_g=salts_g,
+        made_up_to_ml=made_up_to,
+        dry_formula=dry,
+        stroke_ml=reading.amount(f"{place}.stroke", form.stroke, "dose volume", needed=False, at_most=1000.0),
+        drop_ml=reading.amount(f"{place}.drop", form.drop, "dose volume", needed=False, at_most=10.0),
+        recommended=reading.parse(f"{place}.recommended", form.recommended, recommended, needed=False),
+        packs=_packs(reading, form.packs, tuple(salts_g) or ((dry,) if dry else ("bottle",)), place),
+    )
+
+
+def _label(reading: Reading, form: BottleForm, place: str) -> dict[str, float]:
+    before = len(reading.faults)
+    percent = read_percents(reading, f"{place}.label", form.label)
+    by = reading.one_of(f"{place}.label_by", form.label_by, ("mass", "volume"))
+    density = reading.amount(f"{place}.density", form.density, "density", needed=False)
+    if len(reading.faults) > before:
+        return {}
+    content: dict[str, float] = {}
+    with reading.trying(f"{place}.label"):
+        content |= content_of_label(percent, by="volume" if by == "volume" else "mass", density_kg_per_l=density)
+    return content
+
+
+def _packs(reading: Reading, rows: Pairs, names: tuple[str, ...], place: str) -> dict[str, Pack]:
+    found: dict[str, Pack] = {}
+    for line, name, text in reading.rows(f"{place}.packs", rows):
+        key = name
+        if name != "bottle":
+            with reading.trying(f"{place}.packs", line=line):
+                key = salt(name).key
+        if key not in names:
+            right = f"Name one of: {', '.join(names)}."
+            reading.wrong(f"{place}.packs", f'"{name[:40]}" is not in this bottle.', right, line=line)
+            continue
+        one = reading.parse(f"{place}.packs", text, pack, line=line, of=name)
+        if one is not None:
+            found[key] = one
+    return found
+
+
+def _tool(reading: Reading, form: BottleForm, bottle: Bottle, place: str) -> Tool | None:
+    text, field = form.tool.strip(), f"{place}.tool"
+    if not text:
+        return None
+    if text in ("stroke", "drop"):
+        size = bottle.stroke_ml if text == "stroke" else bottle.drop_ml
+        if size is None:
+            if not any(fault.where == f"{place}.{text}" for fault in reading.faults):
+                reading.wrong(field, f"is a {text}, whose size is not given.", f'Give the {text}, such as "1.1 mL".')
+            return None
+        return Tool("stroke" if text == "stroke" else "drop", size, most_steps=MOST_STEPS[text])
+    spoon = _SPOON.fullmatch(text)
+    if spoon is not None:
+        volume = reading.amount(field, spoon["volume"], "dose volume", at_most=1000.0)
+        if volume is None:
+            return None
+        if not bottle.dry_formula:
+            reading.wrong(field, "is a spoon, but the bottle is a liquid.", "Measure it in mL, strokes or drops.")
+            return None
+        held: list[Tool] = []
+        with reading.trying(field):
+            held.append(spoon_holds(bottle.dry_formula, spoon_ml=volume).tool(most_steps=MOST_STEPS["spoon"]))
+        return held[0] if held else None
+    kind = "mass" if bottle.dry_formula else "dose volume"
+    step = reading.amount(field, text, kind, at_most=1e4)
+    if step is None:
+        return None
+    unit = "g" if bottle.dry_formula else "mL"
+    return Tool("g" if unit == "g" else "mL", step, most_steps=MOST_STEPS[unit])
+
+
+def today_or(given: date | None, today: date | None) -> date:
+    """Return the day a form names, else the one handed in, else this computer's."""
+    return given or today or date.today()
