@@ -56,9 +56,8 @@ def how_to_make(grams: Mapping[str, float], *, made_up_to_ml: float, own: Sequen
         steps.append("Pour the acid slowly into the water, never water onto the acid.")
     boiled = any("boiled water" in keeping_of([key], own=own).needs for key in grams)
     if bottle.water_ml > 0:
-        steps.append(
-            f"Pour about {0.8 * bottle.water_ml:.0f} mL of pure water{', boiled and cooled,' if boiled else ''} into the bottle."
-        )
+        water = "pure water, boiled and cooled," if boiled else "pure water"
+        steps.append(f"Pour about {0.8 * bottle.water_ml:.0f} mL of {water} into the bottle.")
     listed = ", ".join(f"{plain(g, 6)} g {this.short}" for this, g in zip(each, grams.values(), strict=True))
     steps.append(f"Weigh out and dissolve one after the other: {listed}.")
     steps.append(f"When all is dissolved and at room temperature, fill up to {plain(made_up_to_ml, 6)} mL and shake.")

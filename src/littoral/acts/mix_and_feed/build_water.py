@@ -13,13 +13,14 @@ from littoral.acts.mix_and_feed.shelf_reading import LARGEST_TANK_L
 from littoral.acts.mix_and_feed.water_form import START_FROM, Built, BuiltWater, WaterForm
 from littoral.acts.mix_and_feed.water_lines import Known, picture
 from littoral.chemistry.build_water import CARE, SaltOnShelf, WaterTarget, Weighing
-from littoral.chemistry.build_water import build_water as build
+from littoral.chemistry.build_water import build_water as weigh_for_water
 from littoral.chemistry.co2 import CARE as CO2_CARE
 from littoral.chemistry.mix_water import mix_water
 from littoral.chemistry.oxygen import pressure_at_altitude_atm
 from littoral.chemistry.salts import salt
 from littoral.chemistry.water_report import WaterReport, full_picture
 from littoral.quantities.derivation import Step
+from littoral.quantities.hardness import alkalinity_in, hardness_in
 
 MOST_DEGREES = 60.0
 
@@ -35,7 +36,7 @@ class _Wanted:
     shelf: tuple[SaltOnShelf, ...]
 
 
-def build_water_for(form: WaterForm) -> BuiltWater | Refused:
+def build_water(form: WaterForm) -> BuiltWater | Refused:
     """Return the picture of the water reported, and the water built from it; or every mistake in the form."""
     reading = Reading(form)
     known = _known(reading, form)
@@ -95,8 +96,6 @@ def _wanted(reading: Reading, form: WaterForm) -> _Wanted | None:
 
 
 def _degrees(reading: Reading, field: str, text: str, unit: str) -> float | None:
-    from littoral.quantities.hardness import alkalinity_in, hardness_in
-
     kind = "hardness" if unit == "dGH" else "alkalinity"
     value = reading.amount(field, text, kind, above_zero=False)
     if value is None:
@@ -125,7 +124,7 @@ def _built(known: Known, wanted: _Wanted) -> Built:
     source = dict(full_picture(known.report).levels_mg_per_l)
     share, why = _share(source, wanted)
     base = mix_water(source, {}, share_of_first=share)
-    built = build(wanted.target, shelf=wanted.shelf, volume_l=wanted.volume_l, base_mg_per_l=base)
+    built = weigh_for_water(wanted.target, shelf=wanted.shelf, volume_l=wanted.volume_l, base_mg_per_l=base)
     report = WaterReport(
         built.levels_mg_per_l, temperature_c=known.report.temperature_c, ph=None, conductivity_us_per_cm=None
     )

@@ -19,7 +19,7 @@ from littoral.acts.mix_and_feed.figures import Figure, Refused, exact, figure, p
 from littoral.acts.mix_and_feed.mix_form import HOW, Mixed, MixForm, NutrientLine, SplitLine, WeighLine
 from littoral.acts.mix_and_feed.reading import Reading
 from littoral.acts.mix_and_feed.shelf_reading import LARGEST_BOTTLE_ML, LARGEST_TANK_L, read_grams, read_own, today_or
-from littoral.acts.mix_and_feed.stopping import Conditions, Stopped, stopped
+from littoral.acts.mix_and_feed.stopping import Conditions, Stopped, read_conditions, stopped
 from littoral.chemistry.bottle_hazards import BottleHazards, bottle_hazards
 from littoral.chemistry.clashes import split_bottles
 from littoral.chemistry.dose_targets import added_by_dose, target_of_dose
@@ -126,27 +126,14 @@ def _read(reading: Reading, form: MixForm, today: date | None) -> _Read | None:
     )
 
 
-def read_conditions(reading: Reading, hardness: str, ph: str, temperature: str, *, ph_field: str = "ph") -> Conditions:
-    """Return the conditions that limits depend on, from fields that may be empty."""
-    celsius = reading.amount("temperature", temperature, "temperature", needed=False)
-    if celsius is not None and not 0 <= celsius <= 50:
-        reading.wrong("temperature", f"is {celsius:g} °C.", "Give 0 to 50 °C: water that animals live in.")
-    return Conditions(
-        reading.amount("hardness", hardness, "hardness", needed=False, above_zero=False),
-        reading.number(ph_field, ph, high=14.0, needed=False),
-        celsius,
-    )
-
-
 def _mixed(form: MixForm, read: _Read) -> Mixed:
     weighed = _weighed(form, read)
     grams = dict(read.salts_g) if weighed is None else {key: g for key, g in weighed.grams.items() if g > 0}
     own, made_up_to = read.own, read.made_up_to_ml
     content = content_of_stock(grams, made_up_to_ml=made_up_to, own=own)
     adds = added_by_dose(content, net_volume_l=read.net_volume_l, dose_ml=read.dose_ml)
-    peak = {
-        key: read.in_water_mg_per_l.get(key, 0.0) + adds.get(key, 0.0) for key in {**read.in_water_mg_per_l, **adds}
-    }
+    before = read.in_water_mg_per_l
+    peak = {key: before.get(key, 0.0) + adds.get(key, 0.0) for key in {**before, **adds}}
     tank = stopped(peak, before, read.here, anyway=form.anyway)
     hazards = bottle_hazards(grams, made_up_to_ml=made_up_to, own=own)
     keeping = keeping_of(grams, own=own)

@@ -155,7 +155,7 @@ class Reading:
         """Return amounts by nutrient; a name nobody keeps account of, or one given twice, is a fault."""
         found: dict[str, float] = {}
         for line, name, text in self.rows(field, rows):
-            key = _nutrient(name)
+            key = nutrient_named(name)
             if key is None:
                 known = f"Write one of: {', '.join(NUTRIENTS)}."
                 self.wrong(field, f'"{_short(name)}" is nothing Littoral keeps account of.', known, line=line)
@@ -258,7 +258,8 @@ def _told(error: LittoralError) -> tuple[str, str]:
     return str(error), ""
 
 
-def _nutrient(name: str) -> str | None:
+def nutrient_named(name: str) -> str | None:
+    """Return the key of a nutrient that is called so, by its key or its formula; None for what is none."""
     folded = " ".join(name.casefold().split())
     for key, nutrient in NUTRIENTS.items():
         if folded in (key, nutrient.formula.casefold()):

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from littoral.acts.mix_and_feed.figures import Stop, plain
+from littoral.acts.mix_and_feed.reading import Reading
 from littoral.chemistry.limit_rows import dose_passes_limits, limit_rows
 from littoral.quantities.check_row import CheckRow, Verdict
 from littoral.quantities.derivation import Step
@@ -29,6 +30,18 @@ class Stopped:
 
     rows: tuple[CheckRow, ...]
     stop: Stop | None
+
+
+def read_conditions(reading: Reading, hardness: str, ph: str, temperature: str, *, ph_field: str = "ph") -> Conditions:
+    """Return the conditions from the fields "hardness", `ph_field` and "temperature" of a form, each may be empty."""
+    celsius = reading.amount("temperature", temperature, "temperature", needed=False)
+    if celsius is not None and not 0 <= celsius <= 50:
+        reading.wrong("temperature", f"is {celsius:g} °C.", "Give 0 to 50 °C: water that animals live in.")
+    return Conditions(
+        reading.amount("hardness", hardness, "hardness", needed=False, above_zero=False),
+        reading.number(ph_field, ph, high=14.0, needed=False),
+        celsius,
+    )
 
 
 def stopped(

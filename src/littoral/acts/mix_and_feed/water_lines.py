@@ -36,8 +36,8 @@ def picture(known: Known, more_steps: tuple[Step, ...] = ()) -> Water:
     checks = tuple(row for row in found.checks if co2 is None or found.co2 is None or row not in found.co2.checks)
     hardness = None if found.hardness is None else found.hardness["mmol/L"]
     return Water(
-        hardness=_units(found.hardness, "mmol/L", _about(found.steps, "hardness"), hardness_mmol_per_l),
-        alkalinity=_units(found.alkalinity, "meq/L", _about(found.steps, "alkalinity"), alkalinity_meq_per_l),
+        hardness=_units(found.hardness, "mmol/L", _about(found.steps, "hardness from"), hardness_mmol_per_l),
+        alkalinity=_units(found.alkalinity, "meq/L", _about(found.steps, "alkalinity from"), alkalinity_meq_per_l),
         ratio=None
         if found.calcium_to_magnesium is None
         else Figure(

@@ -1,0 +1,104 @@
+"""Advise a week: the cheapest or simplest doses that keep every nutrient in its band, and what each wish costs."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from littoral.acts.mix_and_feed.figures import Figure, Refused, figure
+from littoral.acts.mix_and_feed.reading import Reading
+from littoral.acts.mix_and_feed.shelf_reading import price_per_unit
+from littoral.acts.mix_and_feed.week_form import Advised, DoseForm, WeekForm
+from littoral.acts.mix_and_feed.week_reading import ReadWeek, read_week
+from littoral.feeding.advice import Advice, DoseQuestion, NothingFits, OnShelf, days_words
+from littoral.feeding.advise import advise, what_wishes_cost
+from littoral.feeding.level_response import LevelResponse
+from littoral.feeding.tools import Tool
+from littoral.tank.steady_state import shares_by_weekday, weekly_response
+
+FINEST_ML, FINEST_G = 0.5, 0.1  # where no tool is named: a syringe, a scale
+
+
+def advise_week(form: WeekForm, *, with_costs: bool = True) -> Advised | Refused:
+    """Return the week that the adviser proposes for a form's shelf, bands and days, or every mistake in it.
+
+    It may take a second or more; without `with_costs` it does not ask what each wish costs, which solves it again for
+    each. The doses of the form itself are not used: they are what is asked for.
+    """
+    reading = Reading(form)
+    read = read_week(reading, form)
+    found: Advised | None = None
+    if read is not None and not read.bands:
+        reading.wrong("bands", "is empty.", 'Say where at least one nutrient shall stay: nitrate, "5 to 20 mg/L".')
+    elif read is not None:
+        with reading.trying("bands"):
+            found = _advised(read, with_costs=with_costs)
+    return Refused(tuple(reading.faults)) if found is None else found
+
+
+def _advised(read: ReadWeek, *, with_costs: bool) -> Advised:
+    question, response = _question(read), _response(read)
+    answer = advise(question, response)
+    costs = tuple(one.words for one in what_wishes_cost(question, response)) if with_costs else ()
+    if isinstance(answer, NothingFits):
+        return _lines(answer.advice, fits=False, smallest_change=answer.words, costs=costs)
+    return _lines(answer, fits=True, smallest_change="", costs=costs)
+
+
+def _question(read: ReadWeek) -> DoseQuestion:
+    shelf = tuple(
+        OnShelf(
+            bottle,
+            read.shelf.tools.get(key) or (Tool("g", FINEST_G, 40) if bottle.dry_formula else Tool("mL", FINEST_ML, 40)),
+            price_per_unit(bottle),
+        )
+        for key, bottle in read.shelf.bottles.items()
+    )
+    return DoseQuestion(
+        shelf=shelf,
+        bands=read.bands,
+        days=read.present,
+        net_volume_l=read.net_volume_l,
+        apart=read.apart,
+        aim=read.aim,
+    )
+
+
+def _response(read: ReadWeek) -> LevelResponse:
+    nutrients = tuple(
+        dict.fromkeys(
+            [
+                *(band.nutrient for band in read.bands),
+                *(key for bottle in read.shelf.bottles.values() for key in bottle.content_mg_per_ml),
+                *(key for bottle in read.shelf.bottles.values() for key in bottle.content_mg_per_g),
+            ]
+        )
+    )
+
+    def vector(values: dict[str, float]) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+        return np.array([values.get(key, 0.0) for key in nutrients])
+
+    return weekly_response(
+        nutrients,
+        share_changed=shares_by_weekday(read.regime.changes),
+        source_mg_per_l=vector(read.source),
+        uptake_per_day=vector(read.uptake),
+        start_mg_per_l=vector(read.start),
+        weeks=read.weeks,
+    )
+
+
+def _lines(answer: Advice | None, *, fits: bool, smallest_change: str, costs: tuple[str, ...]) -> Advised:
+    if answer is None:
+        return Advised(fits, smallest_change, (), None, None, (), costs, None)
+    best = answer.derivation[-1]
+    price = answer.price_per_week
+    return Advised(
+        fits=fits,
+        smallest_change=smallest_change,
+        doses=tuple(DoseForm(dose.of, dose.written, days_words(dose.weekdays)) for dose in answer.doses),
+        portions=figure(float(answer.portions), "portions a week", steps=answer.derivation),
+        price=None if price is None else figure(price, "a week", steps=answer.derivation),
+        checks=answer.checks,
+        costs=costs,
+        proof=Figure(best.result, None, "", answer.derivation),
+    )
