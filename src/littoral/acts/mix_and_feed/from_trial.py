@@ -1,0 +1,156 @@
+"""Fill the forms from a trial of a logbook, so that nobody types twice what a trial file says already."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from littoral.acts.mix_and_feed.bottle_form import BottleForm
+from littoral.acts.mix_and_feed.cost_form import CostForm
+from littoral.acts.mix_and_feed.figures import Pairs, plain
+from littoral.acts.mix_and_feed.mix_form import MixForm
+from littoral.acts.mix_and_feed.water_form import WaterForm
+from littoral.acts.mix_and_feed.week_form import ChangeForm, DoseForm, WeekForm
+from littoral.chemistry.label_written import declared_of_content
+from littoral.feeding.bottles import Bottle
+from littoral.feeding.regimes import PlannedChange, PlannedDose, Regime, when_words
+from littoral.logbook.book import Logbook
+from littoral.tank.volume import net_volume_l
+from littoral.trial.model import Arm, Tank, Trial
+
+
+@dataclass(frozen=True, slots=True)
+class TrialForms:
+    """The forms as a trial fills them in: a bottle per stock by key, one water, a week and its costs per arm by key.
+
+    What the trial does not say keeps the form's own default; arms without tracked water or a regime have no week.
+    """
+
+    mix: dict[str, MixForm]
+    water: WaterForm
+    weeks: dict[str, WeekForm]
+    costs: dict[str, CostForm]
+
+
+def from_trial(folder: Path, key: str) -> TrialForms:
+    """Return the forms filled from the trial `key` of the logbook at `folder`. Raises as `Logbook.open`."""
+    with Logbook.open(folder) as book:
+        return forms_of(book.trial(key))
+
+
+def forms_of(trial: Trial) -> TrialForms:
+    """Return the forms filled from a trial."""
+    source = _pairs({} if trial.source is None else trial.source.level_mg_per_l, "mg/L")
+    weeks, costs = {}, {}
+    for arm in trial.arms:
+        tank = _tank_of(trial, arm)
+        if tank is None or tank.vessel is None or arm.regime is None:
+            continue
+        regime, litres = trial.regimes[arm.regime], f"{plain(net_volume_l(tank.vessel), 4)} L"
+        bottles = tuple(_bottle(trial.bottles[name]) for name in _used(regime))
+        doses = tuple(_dose(dose) for dose in regime.doses)
+        uptake = tuple((name, f"{plain(100.0 * rate, 6)} % per day") for name, rate in tank.uptake_per_day.items())
+        kept = WeekForm()
+        weeks[arm.key] = WeekForm(
+            name=arm.name,
+            net_volume=litres,
+            bottles=bottles,
+            doses=doses,
+            changes=tuple(_change(change) for change in regime.changes),
+            source=source,
+            uptake=uptake,
+            start_levels=_pairs(tank.start_level_mg_per_l, "mg/L"),
+            hardness="" if {"calcium", "magnesium"} <= {name for name, _ in source} else kept.hardness,
+            apart=tuple(pair for pair in kept.apart if set(pair) <= {bottle.key for bottle in bottles}),
+        )
+        costs[arm.key] = CostForm(
+            name=arm.name,
+            currency=trial.currency,
+            net_volume=litres,
+            tanks=str(len(arm.tanks)),
+            bottles=bottles,
+            doses=doses,
+        )
+    return TrialForms(
+        mix={name: _mix(bottle, trial) for name, bottle in trial.bottles.items() if bottle.salts_g},
+        water=WaterForm(levels=source, alkalinity="", ph="") if source else WaterForm(),
+        weeks=weeks,
+        costs=costs,
+    )
+
+
+def _tank_of(trial: Trial, arm: Arm) -> Tank | None:
+    return next((trial.tanks[key] for key in arm.tanks if trial.tanks[key].vessel is not None), None)
+
+
+def _used(regime: Regime) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(dose.of for dose in regime.doses))
+
+
+def _pairs(values: Mapping[str, float], unit: str) -> Pairs:
+    return tuple((name, f"{plain(value, 6)} {unit}") for name, value in values.items())
+
+
+def _bottle(bottle: Bottle) -> BottleForm:
+    """A bottle as a form; a bought one by the percentages that its content comes to (g per 100 mL, as elements)."""
+    advice = bottle.recommended
+    label: Pairs = ()
+    if not bottle.salts():
+        declared = declared_of_content(bottle.content_mg_per_ml, convention="EU elements", by="volume")
+        label = tuple((name, f"{plain(percent, 9)} %") for name, percent in declared.items() if name != "N")
+    tool = "stroke" if bottle.stroke_ml else "drop" if bottle.drop_ml else ""
+    packs = tuple(
+        (name, f"{plain(pack.content, 6)} {'mL' if pack.unit == 'ml' else pack.unit} for {pack.price:.2f}")
+        for name, pack in bottle.packs.items()
+    )
+    return BottleForm(
+        key=bottle.key,
+        name=bottle.name,
+        salts=tuple((name, f"{plain(grams, 9)} g") for name, grams in bottle.salts_g.items()),
+        made_up_to="" if bottle.made_up_to_ml is None else f"{plain(bottle.made_up_to_ml, 9)} mL",
+        label=label,
+        label_by="volume" if label else "mass",
+        dry=bottle.dry_formula,
+        recommended=""
+        if advice is None
+        else f"{plain(advice.ml, 6)} mL per {plain(advice.per_l, 6)} L every {plain(advice.days, 6)} days",
+        stroke="" if bottle.stroke_ml is None else f"{plain(bottle.stroke_ml, 6)} mL",
+        drop="" if bottle.drop_ml is None else f"{plain(bottle.drop_ml, 6)} mL",
+        packs=packs,
+        tool=tool,
+    )
+
+
+def _dose(dose: PlannedDose) -> DoseForm:
+    amount = f"{plain(dose.g, 6)} g" if dose.g is not None else f"{plain(dose.ml or 0.0, 6)} mL"
+    return DoseForm(dose.of, dose.written or amount, when_words(dose))
+
+
+def _change(change: PlannedChange) -> ChangeForm:
+    return ChangeForm(f"{plain(100.0 * change.share, 6)} %", when_words(change))
+
+
+def _mix(bottle: Bottle, trial: Trial) -> MixForm:
+    kept = MixForm()
+    doses = [
+        (dose, arm)
+        for arm in trial.arms
+        if arm.regime is not None
+        for dose in trial.regimes[arm.regime].doses
+        if dose.of == bottle.key and dose.ml is not None
+    ]
+    dose, net = kept.dose, kept.net_volume
+    if doses:
+        largest, arm = max(doses, key=lambda one: one[0].ml or 0.0)
+        dose = f"{plain(largest.ml or 0.0, 6)} mL"
+        tank = _tank_of(trial, arm)
+        if tank is not None and tank.vessel is not None:
+            net = f"{plain(net_volume_l(tank.vessel), 4)} L"
+    return MixForm(
+        name=bottle.name,
+        salts=tuple((name, f"{plain(grams, 9)} g") for name, grams in bottle.salts_g.items()),
+        made_up_to=kept.made_up_to if bottle.made_up_to_ml is None else f"{plain(bottle.made_up_to_ml, 9)} mL",
+        dose=dose,
+        net_volume=net,
+    )
