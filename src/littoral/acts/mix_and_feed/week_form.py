@@ -88,6 +88,8 @@ class LevelLine:
     """One nutrient of the week: added per week (as the ion, and as the element), and where its level settles.
 
     `trough`, `peak`, `mean` in mg/L; `settles` the days until nine tenths of the way there. `trap` as in a bottle.
+    `path` is the settled level as points (day from 0, mg/L), empty where it grows for ever; `band` the floor and the
+    ceiling that were asked for, mg/L, None for no such end.
     """
 
     nutrient: str
@@ -100,6 +102,8 @@ class LevelLine:
     mean: Figure
     settles: Figure
     trap: str
+    path: tuple[tuple[float, float], ...] = ()
+    band: tuple[float | None, float | None] = (None, None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ import numpy as np
 from littoral.acts.mix_and_feed.bottle_words import SHEETS, TOO_MUCH
 from littoral.acts.mix_and_feed.figures import Figure, figure, plain
 from littoral.acts.mix_and_feed.week_form import DoseLine, LabelLine, LevelLine, PumpLine, StartLine
+from littoral.acts.mix_and_feed.week_path import path_of
 from littoral.acts.mix_and_feed.week_reading import ReadWeek
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.chemistry.unit_traps import unit_trap
@@ -83,6 +84,8 @@ def level_lines(read: ReadWeek, facts: RegimeFacts, pattern: Pattern, settled: S
                 mean=figure(float(settled.mean[i]), "mg/L", steps=(*steps, MEAN)),
                 settles=_settles(float(nearly[i]), steps),
                 trap=unit_trap(key) or "",
+                path=path_of(settled, key, uptake_per_day=read.uptake.get(key, 0.0)),
+                band=next(((band.low, band.high) for band in read.bands if band.nutrient == key), (None, None)),
             )
         )
     return tuple(lines)
