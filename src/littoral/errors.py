@@ -45,6 +45,8 @@ EXTRAS = {
     "PIL": ("pillow", "photos"),
     "vl_convert": ("vl-convert-python", "charts"),
     "av": ("av", "film"),
+    "typst": ("typst", "print"),
+    "segno": ("segno", "print"),
 }
 """What is imported of each extra: the package that brings it, and the extra's name in pyproject.toml."""
 

@@ -194,11 +194,11 @@ def _explanation(passed: list[CheckRow], already: list[CheckRow], open_rows: lis
             f"{row.limit:.3g} {row.unit} for {term} exposure ({row.what})."
         )
     if already:
-        sentences.append(f"Already above before it: {', '.join(row.what for row in already)}.")
+        sentences.append(f"Already above before it: {'; '.join(row.what for row in already)}.")
     if open_rows:
-        sentences.append(f"Cannot be told: {', '.join(row.what for row in open_rows)}.")
+        sentences.append(f"Cannot be told: {'; '.join(row.what for row in open_rows)}.")
     if passed:
         sentences.append(
-            f"{NOT_AN_AQUARIUM_LIMIT} To give the dose all the same, say so deliberately; it is kept with the entry."
+            f"{NOT_AN_AQUARIUM_LIMIT} To give the dose all the same, state a reason; it is kept with the result."
         )
     return " ".join(sentences) or "The dose passes none of the published figures in the table."

@@ -13,6 +13,7 @@ from littoral.chemistry.own_substances import OwnSubstance, substance
 
 HOME_AID = "the hazards here are reckoned for a bottle at home, which is no classification"
 _KEEP = {"dark": "in the dark", "cold": "cold", "full to the brim": "filled to the brim", "sour": "sour"}
+COMES_ALONG = ("sulphate", "chloride", "sodium")
 SHEETS = (
     "Salts can burn, oxidise or poison. Read each product's safety data sheet before opening it, wear what it asks "
     "for, keep salts and stock solutions locked away from children and from food."
@@ -35,9 +36,13 @@ def holds_of(content_mg_per_ml: Mapping[str, float]) -> tuple[tuple[str, str], .
 
 
 def dose_words(adds_mg_per_l: Mapping[str, float], *, dose_ml: float, net_volume_l: float) -> str:
-    """Return one sentence on what a dose does in the tank it was mixed for; the three largest nutrients are named."""
-    largest = sorted(adds_mg_per_l.items(), key=lambda item: -item[1])[:3]
-    shown = ", ".join(f"{NUTRIENTS[key].symbol} {plain(mg, 2)}" for key, mg in largest)
+    """Return one sentence on what a dose does in the tank it was mixed for; three nutrients are named.
+
+    Sulphate, chloride and sodium mostly come along, and are named only where there is nothing else.
+    """
+    wanted = {key: mg for key, mg in adds_mg_per_l.items() if key not in COMES_ALONG} or adds_mg_per_l
+    largest = sorted(wanted.items(), key=lambda item: -item[1])[:3]
+    shown = ", ".join(f"{NUTRIENTS[key].symbol}\u00a0{plain(mg, 2)}" for key, mg in largest)
     return f"{plain(dose_ml, 4)} mL in {plain(net_volume_l, 4)} L adds mg/L: {shown}"
 
 

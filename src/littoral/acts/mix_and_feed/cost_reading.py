@@ -115,12 +115,10 @@ def packs_of(shelf: Shelf) -> dict[Ingredient, Pack]:
 
 def _left(reading: Reading, form: CostForm, shelf: Shelf, packs: dict[Ingredient, Pack]) -> dict[Ingredient, Stock]:
     """What is left of each thing: a full pack unless the form says otherwise."""
-    things = dict(packs)
-    known: dict[str, Ingredient] = {one.name: one for one in things}
+    known: dict[str, Ingredient] = {one.name: one for one in packs}
     for key, bottle in shelf.bottles.items():
-        for name in bottle.salts():
-            one = ingredient_of(name, "g")
-            known.setdefault(one.name, one)
+        for salt in bottle.salts():
+            known.setdefault(ingredient_of(salt, "g").name, ingredient_of(salt, "g"))
         if not bottle.salts():
             known.setdefault(key, Ingredient(key, "ml"))
 
@@ -130,7 +128,7 @@ def _left(reading: Reading, form: CostForm, shelf: Shelf, packs: dict[Ingredient
             reading.wrong(field, f'is of "{name[:40]}".', f"Name one of: {', '.join(known)}.", line=line)
         return found
 
-    amounts = {one: pack.content for one, pack in packs.items()}
+    amounts = {each: pack.content for each, pack in packs.items()}
     bought: dict[Ingredient, date] = {}
     keeps: dict[Ingredient, float] = {}
     for line, name, text in reading.rows("left", form.left):
@@ -149,8 +147,9 @@ def _left(reading: Reading, form: CostForm, shelf: Shelf, packs: dict[Ingredient
             keeps[one] = days
             if one not in bought:
                 reading.wrong("bought", f"does not say when {name} was bought, but it keeps {text}.", "Say when.")
-    spoils = {one: bought[one] + timedelta(days=min(days, 36_500.0)) for one, days in keeps.items() if one in bought}
-    return {one: Stock(amount, spoils.get(one)) for one, amount in amounts.items()}
+    known_days = {each: timedelta(days=min(kept, 36_500.0)) for each, kept in keeps.items() if each in bought}
+    spoils = {each: bought[each] + kept_for for each, kept_for in known_days.items()}
+    return {each: Stock(amount, spoils.get(each)) for each, amount in amounts.items()}
 
 
 def _gas(reading: Reading, form: CostForm) -> list[CostLine]:

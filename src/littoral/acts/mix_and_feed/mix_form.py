@@ -45,9 +45,9 @@ class MixForm:
     net_volume: str = "42 L"
     in_water: Pairs = ()
     coldest: str = "10 °C"
-    tank_ph: str = ""
-    hardness: str = ""
-    temperature: str = ""
+    tank_ph: str = "7.2"
+    hardness: str = "10 dGH"
+    temperature: str = "24 °C"
     made_on: str = ""
     page_url: str = ""
     anyway: str = ""

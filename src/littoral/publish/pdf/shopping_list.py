@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+
+from littoral.publish.pdf.setting import set_pdf
 
 
 @dataclass(frozen=True, slots=True)
 class ShoppingRow:
-    """One line: what, how much of it, at what price (""; no pack is known), to be bought by when, needed because."""
+    """One line: what, how many packs, how much is needed, at what price ("": none known), by when, and why then."""
 
     what: str
     packs: str
@@ -28,3 +30,11 @@ class ShoppingList:
     rows: tuple[ShoppingRow, ...]
     total: str
     notes: tuple[str, ...]
+
+
+def shopping_pdf(shopping: ShoppingList) -> bytes:
+    """Return the list as a PDF on A4, the same bytes for the same list; long ones go on over pages.
+
+    Raises MissingExtraError without typst.
+    """
+    return set_pdf("shopping_list.typ", asdict(shopping), what="the list does not fit", right="Shorten its names.")
