@@ -15,6 +15,8 @@ from littoral.acts.machine_zone import machine_zone
 from littoral.web import pages
 from littoral.web.book_bench import BookBench
 from littoral.web.guard import Guard, new_token
+from littoral.web.mixing.pages import MIXING_ROUTES
+from littoral.web.mixing.working import warm_up
 from littoral.web.source import Bench
 from littoral.web.start_form import first_values
 from littoral.web.waiting import Waiting
@@ -34,6 +36,7 @@ ROUTES = (
     Route("/trial/{key}/trial.toml", pages.trial_file, name="trial_toml"),
     Route("/trial/{key}/photo/{entry_id}/{tank}/{look}.jpg", pages.picture),
     Route("/trial/{key}/published/{name}", pages.published),
+    *MIXING_ROUTES,
 )
 
 
@@ -64,5 +67,6 @@ def create_app(
 
 @asynccontextmanager
 async def _lifespan(app: Starlette) -> AsyncIterator[None]:
+    warm_up()
     yield
     app.state.waiting.close()

@@ -16,7 +16,7 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from littoral.web.limits import MAX_BODY_BYTES, MAX_LENGTH_DIGITS, MAX_TARGET_BYTES
+from littoral.web.limits import MAX_BODY_BYTES, MAX_FIELDS, MAX_LENGTH_DIGITS, MAX_TARGET_BYTES
 
 CONTENT_POLICY = "; ".join(
     (
@@ -132,7 +132,7 @@ class Guard:
 
     def _carries_token(self, body: bytes) -> bool:
         try:
-            given = parse_qs(body.decode("ascii"), max_num_fields=32).get("token", [])
+            given = parse_qs(body.decode("ascii"), max_num_fields=MAX_FIELDS).get("token", [])
         except ValueError:  # not ASCII, or more fields than any form here has
             return False
         return len(given) == 1 and hmac.compare_digest(given[0].encode(), self.token.encode())

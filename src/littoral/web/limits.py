@@ -6,8 +6,11 @@ MAX_BODY_BYTES = 64 * 1024
 MAX_LENGTH_DIGITS = 12
 """The digits of a Content-Length: more are too large whatever they say."""
 
-MAX_TARGET_BYTES = 2048
-"""The path and query of a request."""
+MAX_TARGET_BYTES = 8192
+"""The path and query of a request; a sheet of mixing and feeding keeps all that is written in it there."""
+
+MAX_FIELDS = 400
+"""The fields of one form: a week of many bottles has the most."""
 
 MAX_TITLE_CHARS = 120
 """The title of a trial started in the browser."""

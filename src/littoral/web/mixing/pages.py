@@ -1,0 +1,89 @@
+"""The sheets over HTTP: opened by an address that holds all that is written in them, worked out again as one types."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Awaitable, Callable, Mapping
+from typing import cast
+
+from markupsafe import Markup
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from littoral.web.limits import MAX_FIELDS
+from littoral.web.mixing.from_trial import Proposed, proposed_by
+from littoral.web.mixing.opened import Opened
+from littoral.web.mixing.sheets import SHEETS, Sheet
+from littoral.web.source import Bench
+from littoral.web.templating import page_html
+
+Endpoint = Callable[[Request], Awaitable[Response]]
+
+
+def page_of(sheet: Sheet) -> Endpoint:
+    """Return the endpoint that opens a sheet."""
+
+    async def page(request: Request) -> Response:
+        opened = await _opened(request, sheet, dict(request.query_params))
+        html = page_html(
+            "mixing/page.html",
+            title=sheet.title,
+            carried_trial=opened.trial_key,
+            token=request.app.state.token,
+            # our own template's output, escaped there
+            form=Markup(await asyncio.to_thread(opened.html)),  # noqa: S704
+        )
+        return Response(html, media_type="text/html", headers={"cache-control": "no-store"})
+
+    return page
+
+
+def live_of(sheet: Sheet) -> Endpoint:
+    """Return the endpoint that works out what was just typed: the parts that depend on it, and what is wrong where.
+
+    Where a button asked for more or fewer rows it gives the whole sheet anew.
+    """
+
+    async def live(request: Request) -> Response:
+        async with request.form(max_fields=MAX_FIELDS) as form:
+            sent = {name: str(value) for name, value in form.items()}
+        opened = await _opened(request, sheet, sent)
+        html = await asyncio.to_thread(opened.html)
+        written = opened.written
+        answer: dict[str, object] = {
+            "address": opened.address(),
+            "told": opened.told_words,
+            "wrong": bool(opened.told),
+            "troubles": written.troubles,
+            "tidied": written.tidied,
+        }
+        if opened.remade:
+            answer |= {"sheet": html, "focus": written.focus}
+        elif opened.found is not None:
+            answer["parts"] = opened.live.parts
+        return JSONResponse(answer, headers={"cache-control": "no-store"})
+
+    return live
+
+
+async def _opened(request: Request, sheet: Sheet, sent: Mapping[str, str]) -> Opened:
+    trial: Proposed | None = None
+    if key := sent.get("trial", ""):
+        bench = cast(Bench, request.app.state.bench)
+        if all(line.key != key for line in await asyncio.to_thread(bench.trials)):
+            raise HTTPException(404, f"This logbook holds no trial “{key}”.")
+        text = await asyncio.to_thread(bench.text, key)
+        trial = await asyncio.to_thread(proposed_by, sheet, text, sent.get("of", ""))
+    return await asyncio.to_thread(Opened, sheet, sent, trial=trial)
+
+
+MIXING_ROUTES = tuple(
+    route
+    for sheet in SHEETS
+    for route in (
+        Route(sheet.path, page_of(sheet), methods=["GET"]),
+        Route(f"{sheet.path}.json", live_of(sheet), methods=["POST"]),
+    )
+)
