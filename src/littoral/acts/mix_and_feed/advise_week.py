@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
-from littoral.acts.mix_and_feed.figures import Figure, Refused, figure
+from littoral.acts.mix_and_feed.figures import Figure, Refused, Stop, figure
+from littoral.acts.mix_and_feed.plan_week import levels_of
 from littoral.acts.mix_and_feed.reading import Reading
 from littoral.acts.mix_and_feed.shelf_reading import price_per_unit
+from littoral.acts.mix_and_feed.stopping import stopped
 from littoral.acts.mix_and_feed.week_form import Advised, DoseForm, WeekForm
 from littoral.acts.mix_and_feed.week_reading import ReadWeek, read_week
 from littoral.feeding.advice import Advice, DoseQuestion, NothingFits, OnShelf, days_words
@@ -31,17 +35,25 @@ def advise_week(form: WeekForm, *, with_costs: bool = True) -> Advised | Refused
         reading.wrong("bands", "is empty.", 'Say where at least one nutrient shall stay: nitrate, "5 to 20 mg/L".')
     elif read is not None:
         with reading.trying("bands"):
-            found = _advised(read, with_costs=with_costs)
+            found = _advised(read, with_costs=with_costs, anyway=form.anyway)
     return Refused(tuple(reading.faults)) if found is None else found
 
 
-def _advised(read: ReadWeek, *, with_costs: bool) -> Advised:
+def _advised(read: ReadWeek, *, with_costs: bool, anyway: str) -> Advised:
     question, response = _question(read), _response(read)
     answer = advise(question, response)
     costs = tuple(one.words for one in what_wishes_cost(question, response)) if with_costs else ()
-    if isinstance(answer, NothingFits):
-        return _lines(answer.advice, fits=False, smallest_change=answer.words, costs=costs)
-    return _lines(answer, fits=True, smallest_change="", costs=costs)
+    best = answer.advice if isinstance(answer, NothingFits) else answer
+    change = answer.words if isinstance(answer, NothingFits) else ""
+    stop = None if best is None else _stop(read, best, anyway)
+    return _lines(best, fits=best is answer, smallest_change=change, costs=costs, stop=stop)
+
+
+def _stop(read: ReadWeek, answer: Advice, anyway: str) -> Stop | None:
+    """Whether the pattern that was found would itself be stopped: bands are wishes, limits are published."""
+    regime = replace(read.regime, doses=answer.doses)
+    highest = levels_of(replace(read, regime=regime)).highest
+    return stopped(highest, read.start, read.here, anyway=anyway).stop
 
 
 def _question(read: ReadWeek) -> DoseQuestion:
@@ -87,15 +99,19 @@ def _response(read: ReadWeek) -> LevelResponse:
     )
 
 
-def _lines(answer: Advice | None, *, fits: bool, smallest_change: str, costs: tuple[str, ...]) -> Advised:
+def _lines(
+    answer: Advice | None, *, fits: bool, smallest_change: str, costs: tuple[str, ...], stop: Stop | None
+) -> Advised:
     if answer is None:
-        return Advised(fits, smallest_change, (), None, None, (), costs, None)
+        return Advised(fits, smallest_change, (), None, None, None, (), costs, None)
+    doses = tuple(DoseForm(dose.of, dose.written, days_words(dose.weekdays)) for dose in answer.doses)
     best = answer.derivation[-1]
     price = answer.price_per_week
     return Advised(
         fits=fits,
         smallest_change=smallest_change,
-        doses=tuple(DoseForm(dose.of, dose.written, days_words(dose.weekdays)) for dose in answer.doses),
+        doses=() if stop is not None and stop.stands else doses,
+        stop=stop,
         portions=figure(float(answer.portions), "portions a week", steps=answer.derivation),
         price=None if price is None else figure(price, "a week", steps=answer.derivation),
         checks=answer.checks,

@@ -19,7 +19,7 @@ from littoral.acts.mix_and_feed.figures import Figure, Refused, exact, figure, p
 from littoral.acts.mix_and_feed.mix_form import HOW, Mixed, MixForm, NutrientLine, SplitLine, WeighLine
 from littoral.acts.mix_and_feed.reading import Reading
 from littoral.acts.mix_and_feed.shelf_reading import LARGEST_BOTTLE_ML, LARGEST_TANK_L, read_grams, read_own, today_or
-from littoral.acts.mix_and_feed.stopping import Conditions, Stopped, read_conditions, stopped
+from littoral.acts.mix_and_feed.stopping import Conditions, Stopped, read_conditions, stopped, untold
 from littoral.chemistry.bottle_hazards import BottleHazards, bottle_hazards
 from littoral.chemistry.clashes import split_bottles
 from littoral.chemistry.dose_targets import added_by_dose, target_of_dose
@@ -154,7 +154,7 @@ def _mixed(form: MixForm, read: _Read) -> Mixed:
         split=_split(grams, own),
         keeps=figure(float(keeping.days), "days", steps=_keeping_steps(keeping)),
         discard_after=discard.isoformat(),
-        cautions=mixing_cautions(grams, hazards, own),
+        cautions=(*mixing_cautions(grams, hazards, own), *untold(tank.rows)),
         source="" if read.recipe is None else read.recipe.source,
         label=None if stands else _label(name, grams, read, adds, content, hazards, keeping, discard, form, tank),
     )

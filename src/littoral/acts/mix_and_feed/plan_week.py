@@ -8,7 +8,7 @@ import numpy as np
 
 from littoral.acts.mix_and_feed.figures import Figure, Refused
 from littoral.acts.mix_and_feed.reading import Reading
-from littoral.acts.mix_and_feed.stopping import stopped
+from littoral.acts.mix_and_feed.stopping import stopped, untold
 from littoral.acts.mix_and_feed.week_form import Week, WeekForm
 from littoral.acts.mix_and_feed.week_lines import (
     dose_lines,
@@ -107,7 +107,7 @@ def _week(form: WeekForm, read: ReadWeek) -> Week:
         pump=pump,
         pump_note=pump_note,
         scaled=() if stands else scaled_lines(read),
-        cautions=week_cautions(read, levels.settled),
+        cautions=(*week_cautions(read, levels.settled), *untold(tank.rows)),
     )
 
 

@@ -73,6 +73,16 @@ def stopped(
     return Stopped(tuple(rows), Stop(explanation, tuple(passed), tuple(steps), " ".join(anyway.split())))
 
 
+def untold(rows: tuple[CheckRow, ...]) -> tuple[str, ...]:
+    """Return, as a caution, which limits cannot be told; none where all can."""
+    names = [row.what for row in rows if row.verdict == "cannot tell"]
+    if not names:
+        return ()
+    return (
+        f"Not held against these limits, for want of hardness, pH, temperature or another figure: {'; '.join(names)}.",
+    )
+
+
 def _salt_row(mg_per_l: float) -> CheckRow:
     verdict: Verdict = "holds" if mg_per_l <= BRACKISH_MG_PER_L else "fails"
     comment = "Fresh water stays fresh. What it adds of each nutrient is what counts."

@@ -133,12 +133,14 @@ class StartLine:
 class Advised:
     """The adviser's pattern, or, where nothing fits, the `smallest_change` that would make something fit, and then it.
 
-    `costs` says in words what each wish costs. `doses` can be taken over into the form as they are.
+    `costs` says in words what each wish costs. `doses` can be taken over into the form as they are; they are left out
+    while a `stop` stands, where they would pass a published limit.
     """
 
     fits: bool
     smallest_change: str
     doses: tuple[DoseForm, ...]
+    stop: Stop | None
     portions: Figure | None
     price: Figure | None
     checks: tuple[CheckRow, ...]
