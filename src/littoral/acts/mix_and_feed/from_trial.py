@@ -6,18 +6,22 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from littoral.acts.choosing import chosen_trial
 from littoral.acts.mix_and_feed.bottle_form import BottleForm
 from littoral.acts.mix_and_feed.cost_form import CostForm
 from littoral.acts.mix_and_feed.figures import Pairs, plain
 from littoral.acts.mix_and_feed.mix_form import MixForm
 from littoral.acts.mix_and_feed.water_form import WaterForm
 from littoral.acts.mix_and_feed.week_form import ChangeForm, DoseForm, WeekForm
+from littoral.acts.trial_files import read_small
 from littoral.chemistry.label_written import declared_of_content
+from littoral.errors import FaultsError
 from littoral.feeding.bottles import Bottle
 from littoral.feeding.regimes import PlannedChange, PlannedDose, Regime, when_words
 from littoral.logbook.book import Logbook
 from littoral.tank.volume import net_volume_l
 from littoral.trial.model import Arm, Tank, Trial
+from littoral.trial.written.reader import read_trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +37,21 @@ class TrialForms:
     costs: dict[str, CostForm]
 
 
-def from_trial(folder: Path, key: str) -> TrialForms:
-    """Return the forms filled from the trial `key` of the logbook at `folder`. Raises as `Logbook.open`."""
+def from_trial(folder: Path, key: str | None) -> TrialForms:
+    """Return the forms filled from a trial of the logbook at `folder`; `key` None takes the only one.
+
+    Raises WhichTrialError, and as `Logbook.open`.
+    """
     with Logbook.open(folder) as book:
-        return forms_of(book.trial(key))
+        return forms_of(book.trial(chosen_trial(book, key)))
+
+
+def from_file(file: Path) -> TrialForms:
+    """Return the forms filled from a trial file. Raises UnreadableFileError; FaultsError for its mistakes."""
+    trial, faults = read_trial(read_small(file).decode("utf-8", errors="replace"), where=file.name)
+    if trial is None or faults:
+        raise FaultsError(faults)
+    return forms_of(trial)
 
 
 def forms_of(trial: Trial) -> TrialForms:

@@ -1,0 +1,116 @@
+"""How a mixed bottle and a built water are printed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from littoral.cli.lines import checks_table, table, why, wrapped
+from littoral.cli.saying import say
+
+if TYPE_CHECKING:
+    from littoral.acts.mix_and_feed.mix_form import Mixed, WeighLine
+    from littoral.acts.mix_and_feed.water_form import BuiltWater, Water
+
+
+def say_weigh_out(lines: tuple[WeighLine, ...], *, title: str) -> None:
+    """Print a weigh-out list."""
+    rows = ((line.grams.text, line.salt, line.name, line.exact.text, line.hazard) for line in lines)
+    say(table(title, (">weigh", "salt", "name", ">without steps", "hazards"), rows))
+
+
+def say_mixed(mixed: Mixed, *, show_why: bool) -> None:
+    """Print a mixed bottle; with `show_why` every derivation and every check."""
+    say(f"{mixed.name}, made up to {mixed.made_up_to_ml:g} mL" + (f" ({mixed.source})" if mixed.source else ""))
+    if mixed.weigh_out:
+        say_weigh_out(mixed.weigh_out, title="Weigh out")
+    say(
+        table(
+            "One dose in this tank",
+            ("nutrient", ">in the bottle", ">a dose adds", ">as element", ">asked", ">off"),
+            (
+                (
+                    line.name,
+                    line.in_bottle.text,
+                    line.adds.text,
+                    line.element.text,
+                    "" if line.asked is None else line.asked.text,
+                    "" if line.off is None else line.off.text,
+                )
+                for line in mixed.nutrients
+            ),
+        )
+    )
+    for rows, title in ((mixed.checks, "Checks of the bottle"), (mixed.limits, "Limits in the tank")):
+        if text := checks_table(title, rows, whole=show_why):
+            say(text)
+    if len(mixed.split) > 1:
+        say("Do not put all of this in one bottle:")
+        for i, group in enumerate(mixed.split, start=1):
+            say(wrapped(f"bottle {i}: {', '.join(group.salts)}"))
+            for because in group.because:
+                say(wrapped(because, indent="      "))
+    for step in mixed.how_to:
+        say(wrapped(step))
+    if mixed.label is not None:
+        ghs = mixed.label.ghs
+        codes = " ".join(statement.code for statement in ghs.h) or "no statement follows by arithmetic"
+        say(f"Hazards of the bottle: {' '.join((ghs.signal, codes)).strip()}")
+        say(f"Keeps {mixed.keeps.text}: discard after {mixed.discard_after}. {mixed.label.keep}")
+    say("Take care:")
+    for caution in mixed.cautions:
+        say(wrapped(caution))
+    if show_why:
+        for line in mixed.nutrients:
+            if line.trap:
+                say(wrapped(f"{line.name}: {line.trap}"))
+        named = [(f"what a dose adds of {line.name}", line.adds) for line in mixed.nutrients]
+        say(why([*((line.salt, line.exact) for line in mixed.weigh_out), *named, ("how long it keeps", mixed.keeps)]))
+
+
+def say_water(built: BuiltWater, *, show_why: bool) -> None:
+    """Print the picture of a water, and what was built."""
+    _say_picture(built.source, "This water", show_why=show_why)
+    if built.built is not None:
+        made = built.built
+        say(f"To build {made.volume.text}" + (f" from {made.mixing.text}" if made.mixing is not None else ""))
+        say_weigh_out(made.weigh_out, title="Weigh out")
+        if text := checks_table("Against the target", made.checks, whole=True):
+            say(text)
+        _say_picture(made.water, "The water built", show_why=show_why)
+        if show_why:
+            say(why([(line.salt, line.grams) for line in made.weigh_out]))
+        for caution in made.cautions:
+            say(wrapped(caution))
+    for caution in built.cautions:
+        say(wrapped(caution))
+
+
+def _say_picture(water: Water, title: str, *, show_why: bool) -> None:
+    say(f"{title}:")
+    for name, lines in (("hardness", water.hardness), ("alkalinity", water.alkalinity)):
+        if lines:
+            say(wrapped(f"{name}: {' = '.join(line.figure.text for line in lines)}"))
+    if water.ratio is not None:
+        say(f"  calcium to magnesium: {water.ratio.text} by mass")
+    say(wrapped(", ".join(f"{line.name} {line.level.text}" for line in water.ions)))
+    for gas in water.gases:
+        extra = "; ".join(part for part in (gas.interval, gas.beside) if part)
+        say(wrapped(f"{gas.name}: {gas.figure.text}" + (f" ({extra})" if extra else "")))
+    if water.balance is not None:
+        say(f"  ion balance error: {water.balance.text}")
+    for rows, what in ((water.checks, "Checks"), (water.limits, "Limits")):
+        if text := checks_table(what, rows, whole=show_why):
+            say(text)
+    if show_why:
+        say(
+            why(
+                [
+                    *((f"hardness in {line.unit}", line.figure) for line in water.hardness),
+                    *((f"alkalinity in {line.unit}", line.figure) for line in water.alkalinity),
+                    ("calcium to magnesium", water.ratio),
+                    *((line.name, line.level) for line in water.ions),
+                    *((gas.name, gas.figure) for gas in water.gases),
+                    ("ion balance error", water.balance),
+                ]
+            )
+        )

@@ -1,0 +1,134 @@
+"""Options that hold several things: "KNO3=33 g", "macro=2 strokes on Sun, Wed", a bottle in one line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from littoral.errors import Fault, FaultsError
+
+if TYPE_CHECKING:
+    from littoral.acts.mix_and_feed.bottle_form import BottleForm
+    from littoral.acts.mix_and_feed.figures import Pairs, Refused
+    from littoral.acts.mix_and_feed.week_form import ChangeForm, DoseForm
+
+STOCK = "macro=KNO3 33 g + KH2PO4 2.6 g in 500 mL"
+LABEL = "micro=Fe 0.7 % + Mn 0.18 % at 1.06 kg/L"
+DRY = "nitre=KNO3"
+
+
+def pairs(option: str, texts: Sequence[str], *, example: str, amount_needed: bool = True) -> Pairs:
+    """Return "NAME=AMOUNT" texts as pairs; FaultsError for one without an equals sign where it is needed."""
+    found = []
+    for text in texts:
+        name, equals, amount = text.partition("=")
+        if (amount_needed and not equals) or not name.strip():
+            raise FaultsError([Fault(f'is "{text[:60]}".', f'Write it like {option} "{example}".', option)])
+        found.append((name.strip(), amount.strip()))
+    return tuple(found)
+
+
+def doses(texts: Sequence[str]) -> tuple[DoseForm, ...]:
+    """Return doses of "BOTTLE=AMOUNT on DAYS". Raises FaultsError."""
+    from littoral.acts.mix_and_feed.week_form import DoseForm
+
+    found = []
+    for of, rest in pairs("--dose", texts, example="macro=2 strokes on Sun, Wed"):
+        amount, days = _split(rest, " on ", "--dose", "macro=2 strokes on Sun, Wed", otherwise="daily")
+        found.append(DoseForm(of, amount, days))
+    return tuple(found)
+
+
+def changes(texts: Sequence[str]) -> tuple[ChangeForm, ...]:
+    """Return water changes of "SHARE on DAYS". Raises FaultsError."""
+    from littoral.acts.mix_and_feed.week_form import ChangeForm
+
+    found = []
+    for text in texts:
+        share, days = _split(text, " on ", "--change", "40 % on Sat")
+        found.append(ChangeForm(share, days))
+    return tuple(found)
+
+
+def bottles(
+    *,
+    stock: Sequence[str],
+    label: Sequence[str],
+    dry: Sequence[str],
+    measure: Sequence[str],
+    recommended: Sequence[str],
+    pack: Sequence[str],
+) -> tuple[BottleForm, ...]:
+    """Return bottles written in one line each: STOCK, LABEL and DRY are examples. Raises FaultsError.
+
+    `measure` is "macro=stroke of 1.1 mL", "micro=0.5 mL"; `pack` "KNO3=500 g for 7.90" or, of a bought bottle, by its
+    own name.
+    """
+    from dataclasses import replace
+
+    from littoral.acts.mix_and_feed.bottle_form import BottleForm
+
+    found: dict[str, BottleForm] = {}
+    for key, rest in pairs("--stock", stock, example=STOCK):
+        salts, volume = _split(rest, " in ", "--stock", STOCK)
+        rows = tuple(_name_first(part, "--stock", STOCK) for part in salts.split(" + "))
+        found[key] = BottleForm(key, salts=rows, made_up_to=volume)
+    for key, rest in pairs("--label", label, example=LABEL):
+        contents, density = _split(rest, " at ", "--label", LABEL, otherwise="")
+        rows = tuple(_name_first(part, "--label", LABEL) for part in contents.split(" + "))
+        found[key] = BottleForm(key, label=rows, label_by="mass" if density else "volume", density=density)
+    for key, rest in pairs("--dry", dry, example=DRY):
+        found[key] = BottleForm(key, dry=rest)
+    for key, rest in pairs("--measure", measure, example="macro=stroke of 1.1 mL"):
+        _must_be("--measure", key, found)
+        tool, _, size = rest.partition(" of ")
+        if tool == "stroke" and size:
+            found[key] = replace(found[key], tool=tool, stroke=size.strip())
+        elif tool == "drop" and size:
+            found[key] = replace(found[key], tool=tool, drop=size.strip())
+        else:
+            found[key] = replace(found[key], tool=rest)
+    for key, rest in pairs("--recommended", recommended, example="micro=6 mL per 100 L every 7 days"):
+        _must_be("--recommended", key, found)
+        found[key] = replace(found[key], recommended=rest)
+    for name, rest in pairs("--pack", pack, example="KNO3=500 g for 7.90"):
+        for key, bottle in found.items():
+            of = "bottle" if name == key and bottle.label else name
+            if of == "bottle" or name in (bottle.dry, *(salt for salt, _ in bottle.salts)):
+                found[key] = replace(bottle, packs=(*bottle.packs, (of, rest)))
+    return tuple(found.values())
+
+
+def option_of(where: str, names: dict[str, str]) -> str:
+    """Return the option that a form's field is given by: "made_up_to" is "--made-up-to", unless `names` says more."""
+    field, dot, rest = where.partition(".")
+    return f"{names.get(field, '--' + field.replace('_', '-'))}{f' {rest}' if dot else ''}"
+
+
+def refuse(refused: Refused, names: dict[str, str]) -> None:
+    """Raise FaultsError with every fault of a form, at the options it was given by."""
+    raise FaultsError(
+        [Fault(fault.what, fault.right, option_of(fault.where, names), fault.line) for fault in refused.faults]
+    )
+
+
+def _split(text: str, at: str, option: str, example: str, *, otherwise: str | None = None) -> tuple[str, str]:
+    before, found, after = text.rpartition(at)
+    if found:
+        return before.strip(), after.strip()
+    if otherwise is None:
+        raise FaultsError([Fault(f'is "{text[:60]}".', f'Write it like {option} "{example}".', option)])
+    return text.strip(), otherwise
+
+
+def _name_first(part: str, option: str, example: str) -> tuple[str, str]:
+    name, _, amount = part.strip().partition(" ")
+    if not amount:
+        raise FaultsError([Fault(f'has "{part[:60]}".', f'Write it like {option} "{example}".', option)])
+    return name, amount.strip()
+
+
+def _must_be(option: str, key: str, found: dict[str, BottleForm]) -> None:
+    if key not in found:
+        right = f"Bottles given: {', '.join(found) or 'none'}."
+        raise FaultsError([Fault(f'is of "{key[:40]}", which is no bottle.', right, option)])
