@@ -15,6 +15,7 @@ from littoral.acts.machine_zone import machine_zone
 from littoral.web import pages
 from littoral.web.book_bench import BookBench
 from littoral.web.guard import Guard, new_token
+from littoral.web.mixing.files import FILE_ROUTES
 from littoral.web.mixing.pages import MIXING_ROUTES
 from littoral.web.mixing.working import warm_up
 from littoral.web.source import Bench
@@ -37,6 +38,7 @@ ROUTES = (
     Route("/trial/{key}/photo/{entry_id}/{tank}/{look}.jpg", pages.picture),
     Route("/trial/{key}/published/{name}", pages.published),
     *MIXING_ROUTES,
+    *FILE_ROUTES,
 )
 
 

@@ -1,4 +1,4 @@
-"""Drawings of a sheet: a week's levels as small lines, and what a week costs as one bar; figures in, coordinates out."""
+"""Drawings of a sheet: a week's levels as small lines, what a week costs as one bar; figures in, coordinates out."""
 
 from __future__ import annotations
 
@@ -11,10 +11,12 @@ from littoral.acts.mix_and_feed.week_form import LevelLine, Week
 from littoral.feeding.patterns import weekday_number
 from littoral.feeding.regimes import WEEKDAYS, RegimeError
 
-WIDTH, HEIGHT = 320.0, 132.0
-LEFT, RIGHT, TOP, FOOT = 6.0, 314.0, 18.0, 108.0
+WIDTH, HEIGHT = 280.0, 132.0
+LEFT, RIGHT, TOP, FOOT = 4.0, 276.0, 18.0, 108.0
 BAR = 800.0
-MOST_CURVES = 12
+MOST_CURVES = 6
+FIRST = ("nitrate", "phosphate", "potassium", "iron", "magnesium", "calcium")
+"""Drawn first, after those with a band; the others are in the table."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,13 +50,18 @@ class BarPart:
 
 
 def curves_of(week: Week, day_0: str) -> tuple[Curve, ...]:
-    """Return a curve per nutrient that is dosed, drawn from zero; `day_0` is the weekday that the period begins on."""
+    """Return a curve for each of the main nutrients, drawn from zero; `day_0` is the weekday the period begins on."""
     try:
         first = weekday_number(day_0)
     except RegimeError:
         first = 0
     dosed = [line for line in week.lines if line.path and (line.week.value or line.band != (None, None))]
+    dosed.sort(key=_rank)
     return tuple(_curve(line, first) for line in dosed[:MOST_CURVES])
+
+
+def _rank(line: LevelLine) -> tuple[bool, int]:
+    return line.band == (None, None), FIRST.index(line.nutrient) if line.nutrient in FIRST else len(FIRST)
 
 
 def _curve(line: LevelLine, first: int) -> Curve:

@@ -6,9 +6,9 @@ dataclass `bottles.1.name`, and so on inside. A tuple of names is one text with 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import MISSING, fields, is_dataclass
-from functools import cache
+from functools import lru_cache
 from typing import Any, get_args, get_type_hints
 
 Texts = Mapping[str, str]
@@ -35,9 +35,14 @@ def rows_of(name: str, texts: Texts) -> list[int]:
     return sorted(int(number) for number in numbers if number.isascii() and number.isdecimal() and len(number) <= 3)
 
 
-@cache
-def _hints(kind: type) -> dict[str, Any]:
+@lru_cache(maxsize=64)
+def _hints_of(kind: Hashable) -> dict[str, Any]:
     return get_type_hints(kind)
+
+
+def _hints(kind: Any) -> dict[str, Any]:
+    """Return the types of a form's fields; reading them anew each time would take most of a sheet's time."""
+    return _hints_of(kind)
 
 
 def _row_kind(hint: Any) -> Any:

@@ -12,9 +12,12 @@ class Live:
         self.parts: dict[str, str] = {}
 
     def keep(self, key: str, html: str) -> Markup:
-        """Note a part and give it back. KeyError where two parts have one key: the page would fill only one."""
+        """Note a part and give it back, as safe as the template that has rendered it.
+
+        KeyError where two parts have one key: the page would fill only one.
+        """
         if key in self.parts:
             raise KeyError(f"two live parts are called {key!r}")
-        text = str(html).strip()
+        text = str(html) if html.strip() else ""
         self.parts[key] = text
-        return Markup(text)  # noqa: S704 - what a macro of ours has rendered, escaped there
+        return Markup(text)

@@ -13,7 +13,6 @@ from littoral.acts.mix_and_feed.week_form import DoseForm, WeekForm
 from littoral.web.mixing.fields import fields_of
 from littoral.web.mixing.written import Written
 
-
 FOLLOWED = ("nitrate", "phosphate", "potassium", "iron")
 
 
@@ -41,13 +40,14 @@ def _week_of_bottle(form: MixForm, mixed: Mixed) -> WeekForm:
     key = "-".join(form.name.casefold().split())[:40] or "stock"
     salts = tuple((line.salt, line.grams.text) for line in mixed.weigh_out)
     bottle = BottleForm(key=key, name=form.name, salts=salts, made_up_to=form.made_up_to, tool="1 mL")
-    conditions = {"hardness": form.hardness, "ph": form.tank_ph, "temperature": form.temperature}
     return WeekForm(
         net_volume=form.net_volume,
         bottles=(bottle,),
         doses=(DoseForm(key, form.dose, "Mon, Thu"),),
         apart=(),
-        **{name: text for name, text in conditions.items() if text},
+        hardness=form.hardness,
+        ph=form.tank_ph,
+        temperature=form.temperature,
     )
 
 

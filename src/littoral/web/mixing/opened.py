@@ -12,14 +12,15 @@ from littoral.chemistry.salts import salts
 from littoral.chemistry.unit_traps import unit_trap
 from littoral.web.mixing.curves import bar_of, curves_of
 from littoral.web.mixing.fields import fields_of, form_of
+from littoral.web.mixing.from_trial import Proposed
 from littoral.web.mixing.live import Live
 from littoral.web.mixing.onward import onward, with_doses
-from littoral.web.mixing.from_trial import Proposed
-from littoral.web.mixing.sheets import WEEK, Sheet
+from littoral.web.mixing.sheets import MIX, WEEK, Sheet
 from littoral.web.mixing.working import advise, passing_of, worked
 from littoral.web.mixing.written import Written
 from littoral.web.templating import page_html
 
+LABEL_SIZES = ("small", "medium", "large")
 AS_YOU_TYPE = "Worked out as you type. What is written here lives in this page's address, and nowhere else."
 
 
@@ -81,7 +82,7 @@ class Opened:
             told=self.told_words,
             wrong=bool(self.told),
             passing="" if stop is None else passing_of(stop),
-            label_sizes=("small", "medium", "large"),
+            label_sizes=LABEL_SIZES,
             plain=plain,
             nutrients=NUTRIENTS,
             salts=salts(),
@@ -95,6 +96,16 @@ class Opened:
             advised_address="" if self.advised is None else with_doses(self.form, self.advised.doses),
             onward=onward(self.form, self.found),
         )
+
+
+def _begin_with_something(sheet: Sheet, written: Written) -> None:
+    """Give a bottle that is mixed for a target or by a recipe its first one, so that the sentence can be read."""
+    if sheet is not MIX:
+        return
+    if written.get("how") == "target" and not written.rows("target"):
+        written.add_row("target", {"is": "5 mg/L", "of": "nitrate"})
+    if written.get("how") == "recipe" and not written.get("recipe"):
+        written.texts["recipe"] = next(iter(recipes()))
 
 
 def _do_what_a_button_asks(sheet: Sheet, written: Written, sent: Mapping[str, str]) -> bool:
@@ -112,4 +123,5 @@ def _do_what_a_button_asks(sheet: Sheet, written: Written, sent: Mapping[str, st
         name, _, number = less.rpartition(".")
         if number.isascii() and number.isdecimal():
             written.take_row(name, int(number))
+    _begin_with_something(sheet, written)
     return bool(more or less)
