@@ -179,3 +179,9 @@ def test_what_a_nutrients_element_weighs_is_what_was_declared(name: str, percent
     assert element_mg_per_ml <= percent * 10 * density * (1 + 1e-12)
     if declared.formula == declared.element:
         assert element_mg_per_ml == pytest.approx(percent * 10 * density, rel=1e-12)
+
+
+def test_no_nitrogen_at_all_is_no_form_of_it_either() -> None:
+    with pytest.raises(LabelError, match="0 % in all, but NO3-N add up to 5 %"):
+        content_of_label({"N": 0.0, "NO3-N": 5.0}, by="volume")
+    assert content_of_label({"N": 0.0, "K2O": 5.0}, by="volume").keys() == {"potassium"}

@@ -189,9 +189,11 @@ def _must_agree(name: str, other: str, declared: Mapping[str, float]) -> None:
 
 
 def _check_nitrogen(declared: Mapping[str, float], chosen: Mapping[str, str]) -> None:
-    if TOTAL_NITROGEN not in declared or declared[TOTAL_NITROGEN] == 0:
+    if TOTAL_NITROGEN not in declared:
         return
     forms = [chosen[form] for form in NITROGEN_FORMS if form in chosen]
+    if not forms and declared[TOTAL_NITROGEN] == 0:
+        return  # "0-3-5" says that there is none
     if not forms:
         right = (
             "Write NO3-N, NH4-N or urea-N; if the label does not say, look at the safety data sheet or ask the maker."

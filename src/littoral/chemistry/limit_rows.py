@@ -199,6 +199,7 @@ def _explanation(passed: list[CheckRow], already: list[CheckRow], open_rows: lis
         sentences.append(f"Cannot be told: {'; '.join(row.what for row in open_rows)}.")
     if passed:
         sentences.append(
-            f"{NOT_AN_AQUARIUM_LIMIT} To give it all the same, say so deliberately, with a reason; it is kept with the result."
+            f"{NOT_AN_AQUARIUM_LIMIT} To give it all the same, say so deliberately, with a reason; it is kept with the "
+            "result."
         )
     return " ".join(sentences) or "The dose passes none of the published figures in the table."

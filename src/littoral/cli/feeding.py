@@ -73,7 +73,7 @@ def week(
     present: Annotated[str | None, typer.Option(help='For advice: days somebody is there, "Mon, Wed".')] = None,
     apart: Annotated[list[str], typer.Option(help='For advice: kept off one day, "macro=micro".')] = NONE,
     aim: Annotated[str | None, typer.Option(help="For advice: simplest or cheapest.")] = None,
-    pump_least: Annotated[str | None, typer.Option(help="Smallest dose of the pump; 0.5 mL unless given.")] = None,
+    pump_least: Annotated[str | None, typer.Option(help="A dosing pump's smallest dose: shows its programme.")] = None,
     scale_to: Annotated[str | None, typer.Option(help="Net volume of another tank to scale the doses to.")] = None,
     anyway: Anyway = "",
     show_why: Why = False,
@@ -120,7 +120,7 @@ def week(
         if as_json:
             print_json({**plain_value(planned), "advice": plain_value(advised)})
         else:
-            say_week(planned, show_why=show_why)
+            say_week(planned, show_why=show_why, pump=pump_least is not None)
             if advised is not None:
                 say_advice(advised, show_why=show_why)
         stop_if(planned.stop)

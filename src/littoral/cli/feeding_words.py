@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from littoral.acts.mix_and_feed.week_form import Advised, Week
 
 
-def say_week(planned: Week, *, show_why: bool) -> None:
-    """Print a planned week."""
+def say_week(planned: Week, *, show_why: bool, pump: bool) -> None:
+    """Print a planned week; the programme of a `pump` only where one is meant."""
     say(f"{planned.name}: {planned.npk.text}")
     if planned.doses:
         doses = (
@@ -48,11 +48,13 @@ def say_week(planned: Week, *, show_why: bool) -> None:
         against = ", ".join(f"{key} {where}" for key, where in start.against)
         adds = ", ".join(f"{key} {amount}" for key, amount in start.adds)
         say(wrapped(f"{start.name} ({start.source}) adds {adds} a week; this week: {against}"))
-    if planned.pump:
-        pump = ((str(line.channel), line.of, line.when, line.clock, line.amount.text, line.check.verdict) for line in
-                planned.pump)  # fmt: skip
-        say(table("Dosing pump", (">channel", "bottle", "when", "at", ">dose", "pump"), pump))
-    if planned.pump_note:
+    if pump and planned.pump:
+        programme = (
+            (str(line.channel), line.of, line.when, line.clock, line.amount.text, line.check.comment)
+            for line in planned.pump
+        )
+        say(table("Dosing pump", (">channel", "bottle", "when", "at", ">dose", "pump"), programme))
+    if pump and planned.pump_note:
         say(wrapped(planned.pump_note))
     if planned.scaled:
         scaled = ((line.name, line.written, line.when) for line in planned.scaled)
@@ -104,8 +106,10 @@ def say_costs(seen: Costs, *, show_why: bool) -> None:
     rows = ((line.part, line.name, line.per_week.text, line.at_start.text) for line in seen.lines)
     say(table("Parts", ("part", "what", ">a week, wear counted", ">at the start"), rows))
     say(f"  leaves the purse each week: {seen.paid_per_week.text}; at the start: {seen.at_start.text}")
-    supply = ((line.name, line.left.text, line.per_week.text, line.weeks.text, line.empty_on, line.spoils) for line in
-              seen.supply)  # fmt: skip
+    supply = (
+        (line.name, line.left.text, line.per_week.text, line.weeks.text, line.empty_on, line.spoils)
+        for line in seen.supply
+    )
     say(table("Supply", ("what", ">left", ">a week", ">lasts", "empty on", ""), supply))
     say(wrapped(seen.runs_out_first))
     for batch in seen.batches:

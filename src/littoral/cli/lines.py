@@ -37,7 +37,7 @@ def checks_table(title: str, rows: Sequence[CheckRow], *, whole: bool) -> str:
     """Return checks as a table: those that do not hold, and with `whole` the rest too; "" where there is none."""
     shown = [row for row in rows if whole or row.verdict != "holds"]
     if not shown:
-        return f"{title}: all {len(rows)} hold." if rows else ""
+        return f"{title}: {len(rows)} of {len(rows)} hold." if rows else ""
     return table(
         f"{title} ({sum(row.verdict == 'holds' for row in rows)} of {len(rows)} hold)",
         ("", "what", ">value", ">limit", "", "comment"),

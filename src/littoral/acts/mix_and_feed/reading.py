@@ -82,7 +82,7 @@ class Reading:
             except AmountError as error:
                 raise WrongValueError(f'is "{_short(written)}": {error.reason}.', error.right) from None
             if above_zero and found <= 0 and kind != "temperature":
-                raise WrongValueError(f'is "{_short(written)}"; it must be above zero.')
+                raise WrongValueError(f'is "{_short(written)}".', "It must be above zero.")
             if found > at_most:
                 raise WrongValueError(f'is "{_short(written)}"; that cannot be meant.', f"At most {at_most:g} here.")
             return found

@@ -49,7 +49,8 @@ def read_shelf(reading: Reading, forms: tuple[BottleForm, ...], field: str = "bo
         else:
             place = f"{field}.{key}"
             bottles[key] = _bottle(reading, replace(form, key=key), place)
-            tool = _tool(reading, form, bottles[key], place)
+            unclear = any(fault.where in (place, f"{place}.dry") for fault in reading.faults)
+            tool = None if unclear else _tool(reading, form, bottles[key], place)
             if tool is not None:
                 tools[key] = tool
     return Shelf(bottles, tools)

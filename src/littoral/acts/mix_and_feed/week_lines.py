@@ -19,6 +19,7 @@ from littoral.feeding.pump_programme import pump_programme
 from littoral.feeding.regimes import RegimeError, times_per_week
 from littoral.feeding.scaling import scale_regime
 from littoral.feeding.starting_points import StartingPoint, starting_points
+from littoral.feeding.tools import Tool
 from littoral.quantities.derivation import Step
 from littoral.tank.settled_steps import settled_steps
 from littoral.tank.steady_state import Pattern, SteadyState
@@ -137,10 +138,10 @@ def pump_lines(read: ReadWeek) -> tuple[tuple[PumpLine, ...], str]:
 
 
 def scaled_lines(read: ReadWeek) -> tuple[DoseLine, ...]:
-    """Return the doses that add the same to another tank; empty where none is named. Raises ToolError, RegimeError."""
+    """Return the doses that add the same to another tank; empty where none is named."""
     if read.scale_to_l is None:
         return ()
-    scaled = scale_regime(read.regime, from_l=read.net_volume_l, to_l=read.scale_to_l, tools=read.shelf.tools)
+    scaled = scale_regime(read.regime, from_l=read.net_volume_l, to_l=read.scale_to_l, tools=_large_enough(read))
     facts = regime_facts(scaled.regime, read.shelf.bottles, net_volume_l=read.scale_to_l)
     return tuple(
         DoseLine(
@@ -153,6 +154,18 @@ def scaled_lines(read: ReadWeek) -> tuple[DoseLine, ...]:
         )
         for line in dose_lines(facts.doses, read.shelf.bottles)
     )
+
+
+def _large_enough(read: ReadWeek) -> dict[str, Tool]:
+    """The tools that can measure every scaled dose of their bottle; the others' doses are given as amounts."""
+    assert read.scale_to_l is not None
+    factor = read.scale_to_l / read.net_volume_l
+    most: dict[str, float] = {}
+    for dose in read.regime.doses:
+        most[dose.of] = max(most.get(dose.of, 0.0), factor * ((dose.ml if dose.g is None else dose.g) or 0.0))
+    return {
+        key: tool for key, tool in read.shelf.tools.items() if key in most and most[key] / tool.step <= tool.most_steps
+    }
 
 
 def week_cautions(read: ReadWeek, settled: SteadyState) -> tuple[str, ...]:

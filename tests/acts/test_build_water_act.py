@@ -1,0 +1,98 @@
+"""Building water as the page and the command ask for it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from littoral.acts.mix_and_feed.build_water import build_water
+from littoral.acts.mix_and_feed.figures import Refused
+from littoral.acts.mix_and_feed.water_form import BuiltWater, WaterForm
+
+
+def built(form: WaterForm) -> BuiltWater:
+    found = build_water(form)
+    assert isinstance(found, BuiltWater), found
+    return found
+
+
+def test_a_report_in_every_unit_with_why() -> None:
+    found = built(WaterForm()).source
+    by_unit = {line.unit: line.figure for line in found.hardness}
+    # 60 mg/L Ca and 8 mg/L Mg: 60 / 40.078 + 8 / 24.305 mmol/L; a German degree is 10 mg CaO (56.077 g/mol)
+    mmol = 60 / 40.078 + 8 / 24.305
+    assert by_unit["mmol/L"].value == pytest.approx(mmol, rel=1e-6)
+    assert by_unit["dGH"].value == pytest.approx(mmol * 5.6077, rel=1e-4)
+    assert by_unit["°fH"].value == pytest.approx(mmol * 10.0087, rel=1e-4)
+    assert {line.unit: round(line.figure.value or 0, 2) for line in found.alkalinity}["meq/L"] == 2.5
+    assert all(line.figure.steps for line in (*found.hardness, *found.alkalinity))
+    assert all(line.level.steps for line in found.ions)
+    gases = {gas.key: gas for gas in found.gases}
+    assert gases.keys() == {"co2", "air ph", "oxygen"}
+    assert "rule of thumb" in gases["co2"].beside
+    assert gases["co2"].interval.startswith("7.29 to 11.6")
+    # Standard Methods 4500-O, table of oxygen solubility: 8.418 mg/L at 24 °C
+    assert gases["oxygen"].figure.value == pytest.approx(8.418, abs=0.002)
+
+
+def test_ammonia_and_altitude() -> None:
+    found = built(
+        replace(WaterForm(), levels=(("ammonium", "1 mg/L"),), ph="8", temperature="25 °C", altitude="1000 m")
+    )
+    gases = {gas.key: gas for gas in found.source.gases}
+    # Emerson et al. 1975: 5.38 % un-ionised at 25 °C and pH 8, of 1 mg/L NH4 = 0.7765 mg N/L
+    assert gases["ammonia"].figure.value == pytest.approx(0.0538 * 0.7765 * 17.031 / 14.007, rel=5e-3)
+    assert "0.887 atm" in gases["oxygen"].beside
+
+
+def test_pure_water_is_built_to_the_target() -> None:
+    made = built(WaterForm()).built
+    assert made is not None
+    assert made.mixing is None
+    assert [line.salt for line in made.weigh_out] == ["CaSO4·2H2O", "MgSO4·7H2O", "KHCO3"]
+    assert all(row.verdict == "holds" for row in made.checks)
+    degrees = {line.unit: line.figure.value for line in made.water.hardness}
+    assert degrees["dGH"] == pytest.approx(6.0, abs=0.15)
+    # 3 dKH are 1.07 meq/L; 20 L of it take 21.4 mmol of KHCO3, 100.115 g/mol
+    grams = {line.salt: line.grams.value for line in made.weigh_out}
+    assert grams["KHCO3"] == pytest.approx(3 / 2.8038 * 20 * 0.100115, abs=0.05)
+    assert all(line.grams.steps for line in made.weigh_out)
+
+
+def test_as_much_tap_water_as_the_target_bears() -> None:
+    made = built(replace(WaterForm(), start_from="mixture")).built
+    assert made is not None
+    assert made.mixing is not None
+    # alkalinity is the narrowest: 3 of 7 dKH
+    assert made.mixing.value == pytest.approx(3 / 7, rel=1e-6)
+    assert made.mixing.steps
+
+
+def test_without_a_target_nothing_is_built() -> None:
+    assert built(replace(WaterForm(), target_gh="")).built is None
+
+
+WRONG = {
+    "negative": ("levels", {"levels": (("calcium", "-60 mg/L"),)}, "below zero"),
+    "unknown": ("levels", {"levels": (("gold", "1 mg/L"),)}, "nothing Littoral keeps account of"),
+    "twice": ("levels", {"levels": (("calcium", "1 mg/L"), ("Ca", "2 mg/L"))}, "given twice"),
+    "nothing": ("levels", {"levels": (), "alkalinity": ""}, "says nothing of the water"),
+    "pH": ("ph", {"ph": "nan"}, "no plain number"),
+    "frozen": ("temperature", {"temperature": "80 °C"}, "0 to 50 °C"),
+    "share": ("share", {"share": "120 %"}, "above 100 %"),
+    "no volume": ("volume", {"volume": "0 L"}, "above zero"),
+    "hydrate": ("shelf", {"shelf": (("MgSO4", "0.1 g"),)}, "leaves open which form"),
+    "bare shelf": ("shelf", {"shelf": ()}, "is empty"),
+    "brine": ("target_gh", {"target_gh": "400 dGH"}, "at most 60"),
+    "contradiction": ("levels", {"levels": (("calcium", "60 mg/L"),), "hardness": "1 dGH"}, "more than the hardness"),
+    "start": ("start_from", {"start_from": "rain"}, "pure water"),
+}
+
+
+@pytest.mark.parametrize("case", WRONG)
+def test_each_mistake_is_one_message_at_its_field(case: str) -> None:
+    field, change, said = WRONG[case]
+    found = build_water(replace(WaterForm(), **change))
+    assert isinstance(found, Refused)
+    assert [(fault.where, said in str(fault)) for fault in found.faults] == [(field, True)]

@@ -1,0 +1,72 @@
+"""Forms filled from a trial: what the file says, the forms say, and the acts come to the same numbers."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from littoral.acts.import_trial import import_trial
+from littoral.acts.mix_and_feed.cost_form import Costs
+from littoral.acts.mix_and_feed.from_trial import TrialForms, from_file, from_trial
+from littoral.acts.mix_and_feed.mix_bottle import mix_bottle
+from littoral.acts.mix_and_feed.mix_form import Mixed
+from littoral.acts.mix_and_feed.plan_week import plan_week
+from littoral.acts.mix_and_feed.see_costs import see_costs
+from littoral.acts.mix_and_feed.week_form import Week
+from littoral.acts.start_trial import start_trial
+from littoral.errors import FaultsError
+from littoral.feeding.adds import week_adds_mg_per_l
+from littoral.tank.volume import net_volume_l
+from littoral.trial.model import Trial
+
+
+@pytest.fixture(scope="module")
+def started(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Trial]:
+    folder = tmp_path_factory.mktemp("forms") / "trial"
+    trial = start_trial(folder, title="Sparing or full", start="2026-03-02", zone="Europe/Berlin", seed=1).trial
+    import_trial(folder / "logbook", folder / "trial.toml")
+    return folder, trial
+
+
+@pytest.fixture(scope="module")
+def forms(started: tuple[Path, Trial]) -> TrialForms:
+    return from_trial(started[0] / "logbook", None)
+
+
+def test_a_logbook_and_its_file_fill_the_same_forms(started: tuple[Path, Trial], forms: TrialForms) -> None:
+    assert from_file(started[0] / "trial.toml") == forms
+
+
+def test_each_arms_week_adds_what_the_trial_says(started: tuple[Path, Trial], forms: TrialForms) -> None:
+    trial = started[1]
+    assert forms.weeks.keys() == {arm.key for arm in trial.arms}
+    for arm in trial.arms:
+        week = plan_week(forms.weeks[arm.key])
+        assert isinstance(week, Week), week
+        vessel = trial.tanks[arm.tanks[0]].vessel
+        assert vessel is not None
+        assert arm.regime is not None
+        expected = week_adds_mg_per_l(trial.regimes[arm.regime], trial.bottles, net_volume_l=net_volume_l(vessel))
+        added = {line.nutrient: line.week.value for line in week.lines if line.week.value}
+        # net litres are shown at four digits
+        assert added == {key: pytest.approx(mg, rel=2e-4) for key, mg in expected.items()}
+
+
+def test_each_stock_can_be_mixed_and_each_arm_costed(started: tuple[Path, Trial], forms: TrialForms) -> None:
+    trial = started[1]
+    assert forms.mix.keys() == {key for key, bottle in trial.bottles.items() if bottle.salts_g}
+    for key, form in forms.mix.items():
+        mixed = mix_bottle(form)
+        assert isinstance(mixed, Mixed), mixed
+        held = {line.nutrient: line.in_bottle.value for line in mixed.nutrients}
+        assert held == {name: pytest.approx(mg) for name, mg in trial.bottles[key].content_mg_per_ml.items()}
+    for form_of_costs in forms.costs.values():
+        assert isinstance(see_costs(form_of_costs), Costs)
+
+
+def test_a_trial_file_with_mistakes_fills_nothing(tmp_path: Path) -> None:
+    file = tmp_path / "trial.toml"
+    file.write_text("format = 1\n")
+    with pytest.raises(FaultsError):
+        from_file(file)
