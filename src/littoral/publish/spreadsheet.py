@@ -41,4 +41,4 @@ def _cell(cell: Cell) -> str:
     number = Decimal(repr(float(cell)))
     if not number.is_finite():
         raise ValueError(f"{cell} is no number for a table")
-    return f"{number:f}"
+    return f"{number.normalize():f}"
