@@ -184,12 +184,16 @@ def _weigh_lines(
     for key, g in grams.items():
         this = substance(key, own)
         without = g if weighed is None else weighed.exact_g[key]
+        steps = _exact_steps(key, without, weighed, read)
+        rounded = Step(
+            "to the scale", f"{without:.5g} g in steps of {read.scale_step_g:g} g", f"{g:g} g", "best rounding"
+        )
         lines.append(
             WeighLine(
                 salt=this.short,
                 name=this.name,
-                grams=exact(g, "g"),
-                exact=figure(without, "g", steps=_exact_steps(key, without, weighed, read), digits=5),
+                grams=Figure(exact(g, "g").text, g, "g", steps if weighed is None else (*steps, rounded)),
+                exact=figure(without, "g", steps=steps, digits=5),
                 hazard=this.hazard_text,
                 storage=() if isinstance(this, OwnSubstance) else this.storage,
             )
