@@ -10,6 +10,7 @@ from littoral.findings.model import Finding
 from littoral.findings.showing import GROWTH, doubt_of, percent, ranged, shown, unit_of
 from littoral.publish.chart import Chart
 from littoral.publish.look import LIGHT, finished, wrapped
+from littoral.quantities.counting import counted
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial
 
@@ -29,20 +30,20 @@ def effect_chart(trial: Trial, findings: Sequence[Finding], *, width_px: float =
     rows = [_row(trial, finding, questions.get(finding.question), width_px=width_px) for finding in findings]
     first, second = trial.arms[0].name, trial.arms[1].name
     tanks = max(finding.tanks_per_arm for finding in findings)
-    counted = "one tank per arm" if tanks == 1 else f"{tanks} tanks per arm"
+    sample = "one tank per arm" if tanks == 1 else f"{tanks} tanks per arm"
     bars = f"Thick bars are 95 % intervals{_stricter(findings)}"
     title = f"{second[:1].upper()}{second[1:]} minus {first}"
     subtitle = (
         f"Right of the line: higher with {second}; left: higher with {first}. "
-        f"{bars}. Each row has its own unit. {counted[0].upper()}{counted[1:]}."
+        f"{bars}. Each row has its own unit. {sample[0].upper()}{sample[1:]}."
     )
     caption = (
-        f"{title} for each question; {counted}. {bars}; a diamond is an account of what was written "
+        f"{title} for each question; {sample}. {bars}; a diamond is an account of what was written "
         "down, without doubt of its own. All rows share the zero line; each has its own unit. A shaded band is "
         "what was declared before the start to be too small to matter; between the dotted lines "
         "a difference cannot be told from the camera."
     )
-    alt = f"Differences between the arms for {len(findings)} questions. " + " ".join(
+    alt = f"Differences between the arms for {counted(findings, 'question')}. " + " ".join(
         f"{finding.ask} {said(trial, finding)}." for finding in findings
     )
     lines = max(len(row["title"]["text"]) + len(row["title"]["subtitle"]) - 1 for row in rows)

@@ -35,6 +35,7 @@ from littoral.publish.sheet_words import (
 from littoral.publish.stills import StillRow
 from littoral.publish.tables import Table
 from littoral.publish.words import arm_with_tanks, regime_words, span_words
+from littoral.quantities.counting import counted
 from littoral.trial.model import Trial
 
 if TYPE_CHECKING:
@@ -219,12 +220,8 @@ def _arms_table(trial: Trial, levels: Mapping[str, Levels]) -> Table:
 
 def _answer(trial: Trial, finding: Finding) -> Answer:
     evidence = finding.evidence
-    counted = [
-        f"{len(evidence.days)} days" if evidence.days else "",
-        f"{len(evidence.photos)} photos" if evidence.photos else "",
-        f"{len(evidence.entries)} entries" if evidence.entries else "",
-    ]
-    said = ", ".join(one for one in counted if one) or "none"
+    parts = ((evidence.days, "day"), (evidence.photos, "photo"), (evidence.entries, "entry"))
+    said = ", ".join(counted(part, noun) for part, noun in parts if part) or "none"
     disturbed = "; ".join(dict.fromkeys(evidence.disturbed_by.values()))
     return Answer(
         key=finding.question,

@@ -16,6 +16,7 @@ from littoral.findings.model import Finding
 from littoral.findings.showing import shown
 from littoral.publish.flags import usual_words
 from littoral.publish.words import arm_with_tanks, span_words
+from littoral.quantities.counting import counted
 from littoral.trial.design import design_of
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial
@@ -127,13 +128,13 @@ def _photo_words(measured: Measured) -> list[str]:
     if not photos:
         return ["No photos were taken."]
     used = [photo for photo in photos if not photo.excluded]
-    words = f"{len(photos)} photos were taken in; {len(used)} were measured."
+    words = f"{counted(photos, 'photo')} taken in; {len(used)} measured."
     reasons = Counter(photo.excluded for photo in photos if photo.excluded)
     if reasons:
         words += " Set aside: " + "; ".join(f"{count} because {why}" for why, count in reasons.items()) + "."
     corrections = Counter(re.sub(r"\b\d+ ", "", photo.correction) for photo in used if photo.correction)
     if corrections:
-        kinds = "; ".join(f"{name} ({count} photos)" for name, count in corrections.most_common())
+        kinds = "; ".join(f"{name} ({counted(count, 'photo')})" for name, count in corrections.most_common())
         words += f" Colour was corrected by: {kinds}."
     words = f"{words} {usual_words(photos)}".rstrip()
     words += _median_words("Median RMS colour difference left on the references: {:.2f} ΔE00.", [
