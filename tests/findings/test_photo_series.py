@@ -125,3 +125,40 @@ def test_of_three_arms_the_first_two_are_compared_and_that_is_said(
     finding = answer(make_book(trial), trial, measured=measured)[0]
     assert "only the first two arms are compared" in finding.design
     assert {value.arm for value in finding.arms} == {"sparing", "full"}
+
+
+def in_two_views(make_trial: Make, make_measured: Make, take: Any, *, apart_days: float) -> tuple[Any, Measured]:
+    """Return a trial whose carpet is seen by a view of its own, photographed so much later than the stems."""
+    trial = make_trial(GROWTH, baseline_days=0.0)
+    whole = make_measured(trial, {"red-stem": take, "carpet": take})
+    photos = []
+    for photo in whole.photos:
+        stem, carpet = photo.regions
+        photos.append(replace(photo, regions=(stem,)))
+        later = replace(photo, view=f"{photo.view}-low", day=photo.day + apart_days, entry_id=f"low-{photo.entry_id}")
+        photos.append(replace(later, regions=(carpet,)))
+    return trial, Measured(tuple(photos), "test")
+
+
+def test_a_tank_seen_by_two_views_is_answered_from_the_days_of_both(
+    make_trial: Make, make_measured: Make, make_book: Make, noise: Callable[[int, str, float], float]
+) -> None:
+    take = steady({"left": 0.02, "right": 0.04}, noise)
+    trial, measured = in_two_views(make_trial, make_measured, take, apart_days=0.01)
+    finding = answer(make_book(trial), trial, measured=measured)[0]
+    assert [value.days for value in finding.arms] == [56, 56]
+    assert finding.low is not None
+    assert finding.high is not None
+    assert finding.low < 0.02 < finding.high
+
+
+def test_two_views_that_share_too_few_days_say_so(
+    make_trial: Make, make_measured: Make, make_book: Make, noise: Callable[[int, str, float], float]
+) -> None:
+    take = steady({"left": 0.02, "right": 0.04}, noise)
+    trial, measured = in_two_views(make_trial, make_measured, take, apart_days=54.0)
+    finding = answer(make_book(trial), trial, measured=measured)[0]
+    assert finding.rule == "not answered"
+    assert finding.missing == (
+        "left tank: red stem plant and grass-like carpet were photographed together on 2 days, at least 4 are needed"
+    )

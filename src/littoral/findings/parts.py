@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from littoral.findings.camera import Camera
 from littoral.findings.model import ArmValue, Part
 from littoral.findings.photo_series import Taken
 from littoral.findings.showing import sentence, shown
@@ -16,7 +17,7 @@ ALGAE_ONSET_POINTS = 5.0
 """Algae count as come once they stay above this share of a region (points): just over the error of the measure."""
 
 
-def parts_of(trial: Trial, measure: str, arms: Sequence[Sequence[TankSeries]]) -> tuple[Part, ...]:
+def parts_of(trial: Trial, measure: str, arms: Sequence[Sequence[TankSeries]], camera: Camera) -> tuple[Part, ...]:
     """Return each region of a question with its value in every tank, with 95 % intervals, and a sentence about it."""
     regions = dict.fromkeys(member.place.region for arm in arms for tank in arm for member in tank.used)
     found: list[Part] = []
@@ -27,7 +28,7 @@ def parts_of(trial: Trial, measure: str, arms: Sequence[Sequence[TankSeries]]) -
         for arm, of_arm in zip(trial.arms, arms, strict=False):
             for tank in of_arm:
                 member = next((member for member in tank.used if member.place.region == region), None)
-                value = None if member is None else _value(trial, measure, arm.key, tank, member)
+                value = None if member is None else _value(trial, measure, arm.key, tank, member, camera)
                 if member is None or value is None:
                     continue
                 name = member.place.name
@@ -68,13 +69,13 @@ def _onset(member: Taken) -> float | None:
     return onset_day(member.series, threshold=ALGAE_ONSET_POINTS)
 
 
-def _value(trial: Trial, measure: str, arm: str, tank: TankSeries, member: Taken) -> ArmValue | None:
+def _value(trial: Trial, measure: str, arm: str, tank: TankSeries, member: Taken, camera: Camera) -> ArmValue | None:
     trims = tank.trims_of[member.place.region]
     try:
         value = value_of(measure, member.series, trims, change_day=trial.baseline_days)
     except TooFewPointsError:
         return None
-    low, high = value.after.interval()
+    low, high = camera.of_place(value.after).interval()
     return ArmValue(arm, tank.tank, value.after.value, low, high, value.days)
 
 

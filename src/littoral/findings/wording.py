@@ -14,9 +14,11 @@ from importlib.resources import files
 from littoral.findings.compared import Compared
 from littoral.findings.model import Interval, Rule
 from littoral.findings.rules import Numbers, includes_zero
-from littoral.findings.showing import GROWTH, named, percent, ranged, sentence, shown
+from littoral.findings.showing import GROWTH, account_doubt, named, percent, ranged, sentence, shown
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Trial
+
+NO_CARD = "without a card in the water of each tank only a change from a baseline could be claimed"
 
 
 @cache
@@ -125,14 +127,23 @@ def _measured(trial: Trial, compared: Compared, numbers: Numbers | None, *, leve
     if numbers is None:
         assert compared.effect is not None
         gap = compared.effect.value
-        doubt = max(abs(gap), *(abs(value.value) for value in compared.arms)) / 20 or 1.0  # three digits of the largest
+        doubt = account_doubt(gap, *(value.value for value in compared.arms))
         said = shown(measure, gap, doubt=doubt, currency=currency, signed=True)
     else:
         effect = numbers.effect
         doubt = (effect.high - effect.low) / 2
         said = ranged(measure, effect.value, effect.low, effect.high, level=level, currency=currency)
-    values = [_arm_said(trial, compared, arm, doubt=doubt) for arm in (1, 0)]
-    return f"{name}: {values[0]}, {values[1]}; difference {said}."
+    values = ", ".join(_arm_said(trial, compared, arm, doubt=doubt) for arm in (1, 0))
+    if numbers is None or numbers.absolute:
+        return f"{name}: {values}; difference {said}."
+    return f"{name}, not calibrated: {values}{_change_said(measure, numbers.change, level=level, currency=currency)}."
+
+
+def _change_said(measure: str, change: Interval | None, *, level: float, currency: str) -> str:
+    if change is None:
+        return ""
+    said = ranged(measure, change.value, change.low, change.high, level=level, currency=currency)
+    return f"; change of their difference {said}"
 
 
 def _arm_said(trial: Trial, compared: Compared, which: int, *, doubt: float) -> str:
@@ -150,6 +161,13 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
     half = (numbers.effect.high - numbers.effect.low) / 2
 
     match rule:
+        case "cannot tell" if not numbers.absolute:
+            assert numbers.change is not None
+            half = (numbers.change.high - numbers.change.low) / 2
+            return (
+                f"Cannot tell whether the difference changed; a change under {_plain(measure, half, currency)} would "
+                f"have been missed, and {NO_CARD}."
+            )
         case "cannot tell":
             return f"Cannot tell; a difference under {_plain(measure, half, currency)} would have been missed."
         case "no larger than":
@@ -158,11 +176,8 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
                 f"No difference larger than {_plain(measure, numbers.smallest, currency)}, the margin set beforehand."
             )
         case "not distinguishable from the camera":
-            if not numbers.absolute:
-                return (
-                    "Not distinguishable from the camera and the light: no card stands in the water, so only a change "
-                    "from a baseline could be claimed."
-                )
+            if numbers.change is None and not numbers.absolute:
+                return f"Not distinguishable from the camera and the light: {NO_CARD}."
             least = _plain(measure, numbers.camera_term or 0.0, currency)
             if measure == "algae":
                 return f"Not distinguishable from the camera: algae on photos are measured to about {least}."
@@ -210,10 +225,11 @@ def _expected(trial: Trial, compared: Compared, rule: Rule) -> str:
         "difference changed after the regimes began",
         "effect of the regime",
     )
-    if expect is None or compared.effect is None or rule not in claims:
+    tested = compared.tested
+    if expect is None or tested is None or rule not in claims:
         return ""
     arm, direction = expect
     name = next(one.name for one in trial.arms if one.key == arm)
-    higher = (compared.effect.value > 0) == (arm == trial.arms[1].key)
+    higher = (tested.value > 0) == (arm == trial.arms[1].key)
     seen = "as seen" if higher == (direction == "higher") else "the opposite was seen"
     return f"Expected beforehand: {name} {direction}; {seen}."
