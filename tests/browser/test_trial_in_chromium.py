@@ -197,6 +197,20 @@ def test_nothing_moves_while_scrubbing(visit, demo_site):
         assert len(places) == 1, width
 
 
+@pytest.mark.parametrize("width", [390, 768, 1440])
+def test_charts_are_drawn_into_room_that_was_kept_for_them(visit, demo_site, width):
+    page = visit(demo_site + TRIAL, width=width, ready=DRAWN)
+    rooms = page.evaluate(
+        """() => [...document.querySelectorAll('.drawing')].map((place) => ({
+          kept: Math.max(...[...place.querySelectorAll('.room')].map((room) => room.getBoundingClientRect().height)),
+          drawn: place.querySelector('canvas').getBoundingClientRect().height,
+          high: place.clientHeight,
+        }))"""
+    )
+    assert len(rooms) >= 5
+    assert all(0 <= room["kept"] - room["drawn"] <= 8 and room["kept"] == room["high"] for room in rooms), rooms
+
+
 @pytest.mark.parametrize("width", [390, 768, 1440, 2560])
 def test_no_page_scrolls_sideways(visit, demo_site, width):
     for path, ready in (("/", "h1"), ("/new", "form"), (TRIAL, DRAWN), (f"{TRIAL}/file", "pre")):

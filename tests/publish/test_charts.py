@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import sys
 import xml.etree.ElementTree as ET
 from collections.abc import Sequence
@@ -21,9 +22,11 @@ from littoral.findings.measured import Measured
 from littoral.findings.model import Finding
 from littoral.publish.arm_line import ArmLine, alone, with_gaps
 from littoral.publish.chart import Chart
+from littoral.publish.charts import charts_of
 from littoral.publish.draw import DrawError, to_png, to_svg
 from littoral.publish.end_labels import apart
 from littoral.publish.finding_charts import effect_chart, half_range
+from littoral.publish.height import drawn_height_px
 from littoral.publish.panel import day_ticks
 from littoral.publish.photo_charts import algae_chart, cover_chart, height_chart, redness_chart
 from littoral.trial.entries import Entry
@@ -163,6 +166,21 @@ def test_a_height_without_scale_is_drawn_only_if_asked_about(trial: Trial, measu
     assert asked is not None
     assert asked.caption.startswith("Canopy height in px")
     assert height_chart(replace(trial, questions=trial.questions[1:]), unscaled) is None
+
+
+@pytest.mark.parametrize("width_px", [340, 720, 1180])
+def test_the_height_is_known_before_it_is_drawn(
+    trial: Trial, measured: Measured, findings: Sequence[Finding], width_px: float
+) -> None:
+    """Checked against what the renderer makes of each chart without its title."""
+    charts = charts_of(trial, measured=measured, findings=findings, width_px=width_px)
+    assert len(charts) == 5
+    for chart in charts.values():
+        drawn = re.search(
+            r'height="(\d+)"', to_svg({key: value for key, value in chart.spec.items() if key != "title"})
+        )
+        assert drawn is not None
+        assert 0 <= drawn_height_px(chart.spec) - int(drawn.group(1)) <= 8, chart.key
 
 
 def test_without_the_renderer_there_is_one_clear_message(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -110,23 +110,33 @@ def small_chart() -> dict[int, Chart]:
     spec = {
         "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
         "params": [{"name": "day", "value": None}],
-        "width": 500,
-        "height": 200,
-        "layer": [
+        "columns": 1,
+        "spacing": {"row": 0},
+        "concat": [
             {
-                "data": {"values": [{"day": day, "cm": 5 + day} for day in range(DAYS)]},
-                "mark": {"type": "line", "color": "#1a72aa", "clip": True},
-                "encoding": {
-                    "x": {"field": "day", "type": "quantitative", "scale": {"domain": [0, DAYS], "nice": False}},
-                    "y": {"field": "cm", "type": "quantitative"},
-                },
-            },
-            {
-                "data": {"values": [{}]},
-                "transform": [{"calculate": "day", "as": "day"}, {"filter": "isValid(datum.day)"}],
-                "mark": {"type": "rule", "color": "#1d2a27"},
-                "encoding": {"x": {"field": "day", "type": "quantitative"}},
-            },
+                "width": 500,
+                "height": 200,
+                "layer": [
+                    {
+                        "data": {"values": [{"day": day, "cm": 5 + day} for day in range(DAYS)]},
+                        "mark": {"type": "line", "color": "#1a72aa", "clip": True},
+                        "encoding": {
+                            "x": {
+                                "field": "day",
+                                "type": "quantitative",
+                                "scale": {"domain": [0, DAYS], "nice": False},
+                            },
+                            "y": {"field": "cm", "type": "quantitative"},
+                        },
+                    },
+                    {
+                        "data": {"values": [{}]},
+                        "transform": [{"calculate": "day", "as": "day"}, {"filter": "isValid(datum.day)"}],
+                        "mark": {"type": "rule", "color": "#1d2a27"},
+                        "encoding": {"x": {"field": "day", "type": "quantitative"}},
+                    },
+                ],
+            }
         ],
     }
     chart = Chart("canopy-height", "Canopy height", "In cm.", "Two rising lines.", spec)

@@ -157,7 +157,7 @@ def test_other_bodies_than_plain_forms_are_refused(asking):
 
 
 def _body(size: int, token: str) -> bytes:
-    head = f"token={token}&title=".encode()
+    head = f"token={token}&title=Mine&more=".encode()
     return head + b"a" * (size - len(head))
 
 

@@ -32,7 +32,7 @@ class NoLogbookError(LittoralError):
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         super().__init__(
-            f"{folder} holds no logbook (no {DATABASE} in it). `littoral import` makes one from a trial file."
+            f"{folder} holds no logbook (no {DATABASE} in it). `littoral import FILE` makes one from a trial file."
         )
 
 

@@ -134,7 +134,7 @@ async def charts_json(request: Request) -> Response:
 
 
 async def findings_json(request: Request) -> Response:
-    """The findings: the same object as `littoral answer --json` prints."""
+    """The findings: the same object as `littoral answer LOGBOOK --json` prints."""
     page = await _page(request)
     text = json.dumps(page.findings_json, indent=2, ensure_ascii=False)
     return Response(text, media_type="application/json")
@@ -159,7 +159,7 @@ async def published(request: Request) -> Response:
     line = await _line(request)
     found = await asyncio.to_thread(_bench(request).published, line.key, request.path_params["name"])
     if found is None:
-        raise HTTPException(404, "No such file was published. `littoral publish` writes sheet, charts and film.")
+        raise HTTPException(404, "No such file is there: `littoral publish LOGBOOK` writes sheet, charts and film.")
     headers = {"cache-control": "no-cache"}
     if found.suffix == ".html":
         headers["content-security-policy"] = PUBLISHED_POLICY

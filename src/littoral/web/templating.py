@@ -11,6 +11,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from littoral.acts.finding_words import effect_in_words, value_in_words
 from littoral.acts.trial_page import Event, TrialPage, TwinTank
 from littoral.findings.showing import named
+from littoral.publish.height import drawn_height_px
 from littoral.quantities.counting import counted
 from littoral.trial.model import Trial
 from littoral.web.finding_view import bar_of, evidence_photos, runs_of_days
@@ -37,6 +38,7 @@ def environment() -> Environment:
     )
     found.globals.update(
         bar_of=bar_of,
+        drawn_height_px=drawn_height_px,
         counted=counted,
         effect_in_words=effect_in_words,
         value_in_words=value_in_words,
