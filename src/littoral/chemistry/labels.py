@@ -89,14 +89,6 @@ def content_of_label(
     return {nutrient: value * mg_per_ml_per_percent for nutrient, value in percent.items()}
 
 
-def content_of_dry_label(entries: Mapping[str, float]) -> dict[str, float]:
-    """Return what one gram of a powder or granulate holds: mg of each nutrient per g; otherwise as `content_of_label`.
-
-    Raises LabelError.
-    """
-    return {nutrient: 10.0 * value for nutrient, value in _nutrient_percent(entries, most_percent=100.0).items()}
-
-
 def _nutrient_percent(entries: Mapping[str, float], *, most_percent: float) -> dict[str, float]:
     """Percent of each nutrient, as the ion of `chemistry.nutrients`."""
     known = {name.casefold(): name for name in (*DECLARED, "N")}

@@ -33,7 +33,8 @@ class Bottle:
 
     `content_mg_per_ml` is the mass of each nutrient in one mL (`chemistry.nutrients` keys); for a dry salt
     `content_mg_per_g` holds it per gram and the other is empty. `salts_g` is what the stock was weighed from, made up
-    to `made_up_to_ml`; `dry_formula` is the salt that is dosed dry ("": none is). `packs` holds what is bought, keyed by "bottle" or by salt formula.
+    to `made_up_to_ml`; `dry_formula` is the salt that is dosed dry ("": none is). `packs` holds what is bought, keyed
+    by "bottle" or by salt formula.
     """
 
     key: str

@@ -28,8 +28,8 @@ class CostError(LittoralError):
 class CostPart:
     """One ingredient: `used` of it (in `unit`, "ml" or "g") over the whole time, and its price in the trial's currency.
 
-    `ingredient` is "bottle" or a salt's formula. `cost_per_week` and `pack_lasts_weeks` (one pack, from full, at this rate) are
-    None where no pack is stated; the latter also where nothing was used.
+    `ingredient` is "bottle" or a salt's formula. `cost_per_week` and `pack_lasts_weeks` (one pack, from full, at this
+    rate) are None where no pack is stated; the latter also where nothing was used.
     """
 
     bottle: str
