@@ -281,7 +281,7 @@ def test_three_tanks_per_arm_speak_of_the_regime_by_tanks(
     finding = only(answer(make_book(trial), trial, measured=make_measured(trial, {"red-stem": heights(noise, rates)})))
     assert finding.rule == "effect of the regime"
     assert finding.tanks_per_arm == 3
-    assert "Effect of the regime (3 tanks per arm)" in finding.wording
+    assert "effect of the regime (3 tanks per arm)" in finding.wording
     wide = rates | {"left2": 0.034, "right3": 0.018}
     finding = only(answer(make_book(trial), trial, measured=make_measured(trial, {"red-stem": heights(noise, wide)})))
     assert finding.rule == "cannot tell"

@@ -111,7 +111,7 @@ def test_two_tanks_per_arm_are_described_and_no_more(
     rates = {"left": 0.02, "left2": 0.022, "right": 0.05, "right2": 0.052}
     finding = answer(make_book(trial), trial, measured=make_measured(trial, {"red-stem": steady(rates, noise)}))[0]
     assert finding.rule == "these two tanks differ"
-    assert "A difference between these tanks; tank or regime, unknown." in finding.wording
+    assert "a difference between these tanks; tank or regime, unknown." in finding.wording
     assert "on average of 2 tanks" in finding.wording
     assert finding.effect == pytest.approx(0.03, abs=0.003)
 

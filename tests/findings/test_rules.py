@@ -126,7 +126,11 @@ def test_design_and_result_give_the_rule(numbers: Numbers, rule: Rule) -> None:
 
 
 def test_every_rule_of_the_model_has_its_text() -> None:
-    assert set(texts()["text"]) == set(get_args(Rule))
+    assert set(texts()["text"]) == {*get_args(Rule), "not distinguishable from the camera, no card"}
+
+
+def test_every_measure_has_its_plain_words() -> None:
+    assert set(texts()["more"]) == set(texts()["less"]) == set(MEASURES)
 
 
 @pytest.mark.parametrize(("spread", "percent"), [(0.10, 31), (0.20, 57)])
@@ -183,14 +187,15 @@ def test_sentences_read_as_written(make_trial: Callable[..., Trial]) -> None:
         "difference +1.00 percentage points per day (95 % interval +0.40 to +1.60)."
     )
     assert wording(trial, of, "these two tanks differ", PAIR, level=0.95) == (
-        f"A difference between these two tanks; tank or regime, unknown.{end}"
+        f"Right tank (full) grew faster: a difference between these two tanks; tank or regime, unknown.{end}"
     )
     assert wording(trial, of, "larger than equal tanks usually show", PAIR, level=0.95) == (
-        f"Larger than equal tanks usually show (assumed spread 20 %); tank or regime, unknown.{end}"
+        "Right tank (full) grew faster: larger than equal tanks usually show (assumed spread 20 %); "
+        f"tank or regime, unknown.{end}"
     )
     changed = replace(PAIR, before=AROUND_ZERO, change=Interval(0.009, 0.002, 0.016))
     assert wording(trial, of, "difference changed after the regimes began", changed, level=0.95) == (
-        "The difference between the tanks changed by +0.90 percentage points per day "
+        "Right tank (full) grew faster: the difference between the tanks changed by +0.90 percentage points per day "
         f"(95 % interval +0.20 to +1.60) after the regimes began; why, unknown.{end}"
     )
 
@@ -206,7 +211,7 @@ def test_cannot_tell_prints_the_half_width(make_trial: Callable[..., Trial]) -> 
 def test_three_tanks_per_arm_may_speak_of_the_regime(make_trial: Callable[..., Trial]) -> None:
     numbers = replace(PAIR, tanks_per_arm=3)
     trial, of = compared(make_trial, numbers)
-    assert "Effect of the regime (3 tanks per arm)." in wording(trial, of, "effect of the regime", numbers, level=0.95)
+    assert "effect of the regime (3 tanks per arm)." in wording(trial, of, "effect of the regime", numbers, level=0.95)
 
 
 def test_what_was_expected_is_said_beside_a_claim_and_nowhere_else(make_trial: Callable[..., Trial]) -> None:

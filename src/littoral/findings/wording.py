@@ -18,24 +18,48 @@ from littoral.findings.showing import GROWTH, account_doubt, named, percent, ran
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Trial
 
+CLAIMS: tuple[Rule, ...] = (
+    "these two tanks differ",
+    "larger than equal tanks usually show",
+    "difference changed after the regimes began",
+    "effect of the regime",
+)
 NO_CARD = "without a card in the water of each tank only a change from a baseline could be claimed"
 
 
 @cache
 def texts() -> Mapping[str, Mapping[str, str]]:
-    """Return the texts of rules.toml: `text` by rule, `source` by kind of measure."""
+    """Return the texts of rules.toml: `text` by rule, `source` by kind of measure, `more` and `less` by measure."""
     return tomllib.loads(files(__package__).joinpath("rules.toml").read_text(encoding="utf-8"))
 
 
 def wording(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | None, *, level: float) -> str:
-    """Return the finding in two sentences: what may be said, then what was measured."""
+    """Return the finding in two sentences: what may be said, then what was measured.
+
+    Where a difference is claimed, the first one begins with the tank that had more of it, in plain words.
+    """
     if rule == "not answered":
         return f"Not answered: {compared.missing}."
     measured = _measured(trial, compared, numbers, level=level)
     if rule == "exact account":
-        return measured
+        return f"{_which(trial, compared)}. {measured}"
     assert numbers is not None
-    return f"{_claim(trial, compared, rule, numbers, level=level)} {measured}"
+    claim = _claim(trial, compared, rule, numbers, level=level)
+    if rule in CLAIMS and numbers.absolute:
+        claim = f"{_which(trial, compared)}: {claim[0].lower()}{claim[1:]}"
+    return f"{claim} {measured}"
+
+
+def _which(trial: Trial, compared: Compared) -> str:
+    """Return which arm had more of the measure, as the measured difference has it."""
+    assert compared.effect is not None
+    measure, gap = compared.question.measure, compared.effect.value
+    if gap == 0:
+        return "The arms came out alike"
+    arm = trial.arms[1]
+    tanks = [value.tank for value in compared.arms if value.arm == arm.key]
+    name = named(trial.tanks[tanks[0]].name, arm.name) if len(tanks) == 1 else arm.name
+    return f"{sentence(name)} {texts()['more' if gap > 0 else 'less'][measure]}"
 
 
 def detail(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | None, *, level: float) -> str:
@@ -55,10 +79,12 @@ def treatment(trial: Trial) -> str:
 
 def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
     """Return the cheapest way to learn more."""
-    swap = (
-        f"let the same pair run on with the {treatment(trial)}s swapped, at least four periods in alternating order, "
-        "each after a washout of three half-lives"
-    )
+    swap = "compare at least three more pairs in the same way"
+    if any(arm.regime for arm in trial.arms):
+        swap = (
+            "let the same pair run on with the regimes swapped, at least four periods in alternating order, each after "
+            "a washout of three half-lives of what was dosed"
+        )
     match rule:
         case "not answered":
             return f"Cheapest next step: mend this: {compared.missing}."
@@ -71,6 +97,10 @@ def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
             return (
                 "Cheapest next step: let both tanks run on until more has come; or have the same places of both scored "
                 "by eye on one day, by someone who does not know which tank is which."
+            )
+        case "not distinguishable from the camera" if not compared.absolute:
+            return (
+                "Cheapest next step: keep a grey card in the water of each tank, and lock exposure and white balance."
             )
         case "not distinguishable from the camera":
             return (
@@ -89,7 +119,8 @@ def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
 
 def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> str:
     """Return why the rule allows what it allows, and at which level; `further` counts the questions tested."""
-    text = texts()["text"][rule]
+    without_card = rule == "not distinguishable from the camera" and not compared.absolute
+    text = texts()["text"][f"{rule}, no card" if without_card else rule]
     if rule in ("not answered", "exact account"):
         return text
     if compared.question.primary or further <= 1:
@@ -219,14 +250,8 @@ def _baseline(measure: str, before: Interval, change: Interval | None, *, level:
 
 def _expected(trial: Trial, compared: Compared, rule: Rule) -> str:
     expect = compared.question.expect
-    claims: tuple[Rule, ...] = (
-        "these two tanks differ",
-        "larger than equal tanks usually show",
-        "difference changed after the regimes began",
-        "effect of the regime",
-    )
     tested = compared.tested
-    if expect is None or tested is None or rule not in claims:
+    if expect is None or tested is None or rule not in CLAIMS:
         return ""
     arm, direction = expect
     name = next(one.name for one in trial.arms if one.key == arm)
