@@ -184,7 +184,7 @@ def test_publishing_writes_everything_and_again_the_same(
             findings=findings,
             progress=lambda done, total, what: said.append(f"{what} {done}/{total}"),
         )
-        assert set(files) == {"sheet", "findings", "charts", "film"}
+        assert set(files) == {"sheet", "findings", "schema", "charts", "film"}
         return {str(path.relative_to(out)): path.read_bytes() for path in out.rglob("*") if path.is_file()}
 
     first = written(tmp_path / "first")

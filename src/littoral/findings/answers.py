@@ -101,6 +101,7 @@ def _finding(
         before=None if numbers is None else numbers.before,
         change=None if numbers is None else numbers.change,
         camera_term=compared.camera_term,
+        absolute=compared.absolute,
         parts=compared.parts,
     )
 

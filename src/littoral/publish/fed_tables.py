@@ -10,7 +10,7 @@ from littoral.feeding.adds import dose_adds_mg
 from littoral.feeding.bottles import Bottle
 from littoral.findings.feeding import BottleUse, TankFeeding
 from littoral.publish.tables import Table, figure
-from littoral.publish.words import dose_words, nutrient_words, tank_column
+from littoral.publish.words import dose_words, doses_from, nutrient_words, tank_column
 from littoral.tank.volume import net_volume_l
 from littoral.trial.model import Trial
 
@@ -55,7 +55,6 @@ def main_nutrients(feeding: Mapping[str, TankFeeding]) -> list[str]:
 def nutrients_table(trial: Trial, feeding: Mapping[str, TankFeeding]) -> Table:
     """Return mg/L of each nutrient given per week, mean since the regimes began, one column per tank."""
     fed = list(feeding.values())
-    planned = " No doses were noted: this is what the regimes plan." if any(one.as_planned for one in fed) else ""
     return Table(
         title="Given per week, mean since the regimes began, mg/L",
         columns=("counted as", *(tank_column(trial, one.tank) for one in fed)),
@@ -64,7 +63,7 @@ def nutrients_table(trial: Trial, feeding: Mapping[str, TankFeeding]) -> Table:
         note=(
             f"Mean of {figure(max(one.weeks for one in fed), digits=2)} weeks, per litre of net volume "
             f"({', '.join(f'{trial.tanks[one.tank].name} {figure(one.net_volume_l)} L' for one in fed)}). "
-            f"What source water brings is not counted.{planned}"
+            f"What source water brings is not counted. Doses {doses_from(trial, feeding)}."
         ),
     )
 

@@ -34,7 +34,7 @@ from littoral.publish.sheet_words import (
 )
 from littoral.publish.stills import StillRow
 from littoral.publish.tables import Table
-from littoral.publish.words import arm_with_tanks, regime_words, span_words
+from littoral.publish.words import arm_with_tanks, regime_words, rests_on, span_words
 from littoral.quantities.counting import counted
 from littoral.trial.model import Trial
 
@@ -182,7 +182,7 @@ def _environment() -> Environment:
 
 def _dark_css() -> str:
     colours = "; ".join(f"--{name}: {getattr(DARK, name)}" for name in DARK.__slots__)
-    return f":root {{ {colours}; --link: #7cc0ea }}\n{dark_css('.chart')}"
+    return f":root {{ {colours}; --link: #7cc0ea; --beyond: rgb(169 183 177 / .55) }}\n{dark_css('.chart')}"
 
 
 def _facts(trial: Trial, measured: Measured) -> tuple[tuple[str, str], ...]:
@@ -246,7 +246,7 @@ def _values_table(trial: Trial, finding: Finding) -> Table:
         rows.append((arm.name, trial.tanks[value.tank].name, _value_words(trial, finding, value), str(value.days)))
     return Table(
         title="After the regimes began" if trial.baseline_days > 0 else "Over the trial",
-        columns=("arm", "tank", "value (95 % interval)", "days or photos"),
+        columns=("arm", "tank", "value (95 % interval)", rests_on(finding.measure)),
         units=("", "", "", ""),
         rows=tuple(rows),
         numbers=False,

@@ -8,7 +8,7 @@ from urllib.parse import quote
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from littoral.acts.finding_words import effect_in_words, value_in_words
+from littoral.acts.finding_words import effect_in_words, rests_on, value_in_words
 from littoral.acts.trial_page import Event, TrialPage, TwinTank
 from littoral.findings.showing import named
 from littoral.publish.height import drawn_height_px
@@ -42,6 +42,7 @@ def environment() -> Environment:
         counted=counted,
         effect_in_words=effect_in_words,
         value_in_words=value_in_words,
+        rests_on=rests_on,
         evidence_photos=evidence_photos,
         picture_url=picture_url,
         strip_of=strip_of,
