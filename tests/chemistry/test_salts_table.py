@@ -41,6 +41,7 @@ def test_every_row_is_found_by_its_key_and_fit_to_print(row: Salt) -> None:
     assert salt(row.key) is row
     assert row.name[0].islower() or row.name[0].isupper()
     assert "see the supplier's safety data sheet" in row.hazard_text
+    assert all(f"({code})" in row.hazard_text for code in row.hazards)
     assert all(re.fullmatch(r"H[2-4][0-9]{2}[A-Za-z]{0,2}", code) for code in row.hazards)
     assert row.hazard_status in {"harmonised", "self", "not classified", "not looked up"}
     assert bool(row.hazards) == (row.hazard_status in {"harmonised", "self"})

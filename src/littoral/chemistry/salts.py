@@ -49,8 +49,9 @@ class Salt:
         """What to print beside the salt; it always defers to the supplier's safety data sheet."""
         sheet = "see the supplier's safety data sheet"
         if self.hazards:
-            by = "harmonised" if self.hazard_status == "harmonised" else "by suppliers, who differ"
-            return f"{', '.join(self.hazards)} ({by}): {sheet}"
+            by = "in the harmonised list" if self.hazard_status == "harmonised" else "by suppliers, who differ"
+            said = "; ".join(f"{hazard_phrases()[code]} ({code})" for code in self.hazards)
+            return f"{said}; classified {by}: {sheet}"
         if self.hazard_status == "not classified":
             return f"not classified as hazardous, which is not the same as harmless: {sheet}"
         return f"hazards not looked up: {sheet}"
@@ -71,6 +72,13 @@ class UnknownSaltError(LittoralError):
                 f'"{shown}" is no salt in the table. Write a formula with its water, such as: {"; ".join(choices)}.'
             )
         super().__init__(message)
+
+
+@cache
+def hazard_phrases() -> Mapping[str, str]:
+    """Return in short plain words what each hazard statement code of the table means."""
+    text = resources.files("littoral.chemistry").joinpath("hazard_phrases.toml").read_text(encoding="utf-8")
+    return MappingProxyType(tomllib.loads(text))
 
 
 @cache

@@ -82,3 +82,5 @@ def import_(
     say(f"{done.trial}: {counted(done.new_entries, 'new entry')}, {counted(done.new_photos, 'new photo')} in {folder}")
     if done.corrected or done.withdrawn:
         say(f"{done.corrected} corrected, {done.withdrawn} withdrawn; the old ones stay in the logbook, superseded")
+    if done.text_words():
+        say(done.text_words())

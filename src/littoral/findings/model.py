@@ -84,8 +84,9 @@ class Finding:
     others. `claim` is the difference with its interval at that level, `before` the difference before the regimes began
     and `change` the difference after minus before, both at that level, where there was a baseline. `camera_term` is the
     smallest difference, in `unit`, that is claimed of photos at all (None where none applies); `absolute` is False
-    where cameras are not calibrated: the difference itself then means nothing, only its `change` may be claimed. `p_value` is
-    that of the number which decides: the difference, or its change where photos without a card allow no more.
+    where cameras are not calibrated: the difference itself then means nothing, only its `change` may be claimed.
+    `p_value` is that of the number which decides: the difference, or its change where photos without a card allow no
+    more.
     """
 
     question: str

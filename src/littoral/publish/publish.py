@@ -37,7 +37,8 @@ def publish(
     """Write a trial's results to the folder `out` and return each file or folder by what it is.
 
     "sheet", "findings", its "schema" and "charts" always; "film" where there are photos. Each file appears only
-    when it is whole, and the same logbook gives the same files. Raises DrawError or EncoderError where a chart or the film cannot be made.
+    when it is whole, and the same logbook gives the same files. Raises DrawError or EncoderError where a chart or the
+    film cannot be made.
     """
     entries = book.entries(trial.key)
     folder = out / "charts"
@@ -77,6 +78,7 @@ def publish(
         levels=levels,
         feeding=feeding,
         costs=costs,
+        written_down=book.first_written(trial.key),
     )
     write_whole(written["sheet"], sheet_html(sheet, drawn).encode())
     film = make_film(trial, measured, entries, out / "film.mp4", progress=progress)

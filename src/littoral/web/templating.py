@@ -11,10 +11,11 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from littoral.acts.finding_words import effect_in_words, rests_on, value_in_words
 from littoral.acts.trial_page import Event, TrialPage, TwinTank
 from littoral.findings.showing import named
+from littoral.publish.evidence_words import runs_of_days
 from littoral.publish.height import drawn_height_px
 from littoral.quantities.counting import counted
 from littoral.trial.model import Trial
-from littoral.web.finding_view import bar_of, evidence_photos, runs_of_days
+from littoral.web.finding_view import bar_of, evidence_photos
 from littoral.web.timeline import strip_of
 from littoral.web.twin import picture_url
 from littoral.web.words import long_date
