@@ -12,6 +12,7 @@ import pytest
 from littoral.findings.answers import answer
 from littoral.findings.measured import Measured
 from littoral.findings.model import Finding
+from littoral.imaging.results import PARTLY_HIDDEN
 from littoral.trial.entries import Care, Dose, Trim
 from littoral.trial.model import Question
 
@@ -273,6 +274,37 @@ def test_where_algae_came_is_answered_by_place(
     assert "from day 27" in finding.parts[0].text
 
 
+def test_a_place_is_said_to_have_most_algae_only_where_it_can_be_told(
+    make_trial: Make, make_measured: Make, make_book: Make, noise: Noise
+) -> None:
+    def algae(level: float) -> Callable[[int, str], dict[str, float]]:
+        return lambda day, tank: {"algae": level + noise(day, f"{tank}{level}", 0.02)}
+
+    trial = make_trial(Question("algae", "Where did algae come?", "algae", primary=True))
+    alike = make_measured(trial, {"stone": algae(0.200), "root": algae(0.201)})
+    said = only(answer(make_book(trial), trial, measured=alike)).detail
+    assert "most stood on" not in said
+    assert said.count("where most stood cannot be told (") == 2
+    apart = make_measured(trial, {"stone": algae(0.20), "root": algae(0.40)})
+    assert only(answer(make_book(trial), trial, measured=apart)).detail.count("most stood on root, ") == 2
+
+
+def test_places_that_plants_hid_in_part_are_named(make_trial: Make, make_measured: Make, make_book: Make) -> None:
+    trial = make_trial(Question("algae", "Where did algae come?", "algae", primary=True))
+    measured = make_measured(
+        trial,
+        {
+            "stone": lambda day, tank: {
+                "algae": 0.1 + 0.001 * (day % 3),
+                "flags": (PARTLY_HIDDEN,) if tank == "left" and day >= 50 else (),
+            }
+        },
+    )
+    limits = " ".join(only(answer(make_book(trial), trial, measured=measured)).evidence.remarks)
+    assert "stone, left tank: plants hid part of it on 6 photos" in limits
+    assert "stone, right tank" not in limits
+
+
 def test_three_tanks_per_arm_speak_of_the_regime_by_tanks(
     make_trial: Make, make_measured: Make, make_book: Make, noise: Noise
 ) -> None:
@@ -343,8 +375,8 @@ def test_trimmed_mass_is_the_account_of_the_stands_asked_about(make_trial: Make,
 @pytest.mark.parametrize(
     ("measure", "missing"),
     [
-        ("height growth", "left tank: no photo was measured"),
-        ("algae", "left tank: no photo was measured"),
+        ("height growth", "left tank and right tank: no photo was measured"),
+        ("algae", "left tank and right tank: no photo was measured"),
         ("care minutes", "no minutes of care was noted since the regimes began"),
         ("trimmed mass", "no wet mass of trimmings was noted since the regimes began"),
     ],
@@ -358,6 +390,18 @@ def test_a_question_without_data_says_what_is_missing(
     finding = only(answer(book, trial, measured=Measured((), "test")))
     assert (finding.rule, finding.effect, finding.missing) == ("not answered", None, missing)
     assert finding.wording == f"Not answered: {missing}."
+
+
+def test_a_cost_that_is_not_known_yet_says_why(make_trial: Make, make_book: Make) -> None:
+    """A fresh trial whose tanks are described, and one whose first tank is not."""
+    fresh = make_trial(Question("cost", "Cost?", "cost", primary=True))
+    nothing = Measured((), "test")
+    missing = only(answer(make_book(fresh), fresh, measured=nothing)).missing
+    assert missing == "no dose has been noted since the regimes began"
+    bare = replace(fresh, tanks={key: replace(tank, vessel=None) for key, tank in fresh.tanks.items()})
+    book = make_book(bare)
+    book.note(55.5, "left", Dose("macro", ml=10.0))
+    assert only(answer(book, bare, measured=nothing)).missing == "left tank: its water is not described"
 
 
 def test_too_few_photos_after_the_baseline_say_so(

@@ -73,7 +73,9 @@ def test_compactness_without_a_scale_says_so(make_trial: Make, make_measured: Ma
     trial = make_trial(replace(GROWTH, measure="compactness", of=("red-stem",)))
     measured = make_measured(trial, {"red-stem": lambda day, tank: {"height_px": 100.0, "cover": 0.5}})
     finding = answer(make_book(trial), trial, measured=measured)[0]
-    assert finding.missing == "left tank: its view has no width in cm, so there is no height in cm"
+    assert finding.missing == (
+        "left tank and right tank: no width in cm was given with the view, so there is no height in cm"
+    )
 
 
 def test_days_that_do_not_pair_leave_each_tank_by_itself(

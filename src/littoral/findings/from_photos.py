@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -16,6 +16,7 @@ from littoral.findings.parts import parts_of, where_algae_came
 from littoral.findings.photo_series import Taken, places, taken
 from littoral.findings.showing import ranged, shown
 from littoral.findings.tank_values import GROWTH, TankSeries, difference, tank_series, value_of
+from littoral.imaging.results import PARTLY_HIDDEN
 from littoral.stats.regression import FEWEST_POINTS, TooFewPointsError
 from littoral.stats.series import Series
 from littoral.trial.days import day_of
@@ -35,14 +36,19 @@ METHOD = {
 def compare_photos(trial: Trial, measured: Measured, entries: Sequence[Entry], question: Question) -> Compared:
     """Compare the first two arms on a measure taken from photos; where that cannot be done, `missing` says why."""
     unit = MEASURES[question.measure].unit
+    found = {
+        tank: [taken(trial, measured, question.measure, place) for place in places(trial, question, tank)]
+        for arm in trial.arms[:2]
+        for tank in arm.tanks
+    }
+    missing = _all_missing(trial, question, found)
+    if missing:
+        return Compared(question, unit, missing=missing)
     arms: list[list[TankSeries]] = []
     for arm in trial.arms[:2]:
         tanks: list[TankSeries] = []
         for tank in arm.tanks:
-            members = [taken(trial, measured, question.measure, place) for place in places(trial, question, tank)]
-            missing = _missing(trial, question, tank, members)
-            if missing:
-                return Compared(question, unit, missing=missing)
+            members = found[tank]
             recorded = {
                 member.place.region: _trim_days(trial, entries, tank, member.place.region) for member in members
             }
@@ -90,23 +96,31 @@ def _compared(
         disturbed=_presumed_trims(trial, tanks),
         remarks=(*_remarks(trial, measured, tanks), *_without_presumed_trims(trial, question, arms)),
         method=_method(measure),
-        detail=where_algae_came(trial, arms) if measure == "algae" else "",
+        detail=where_algae_came(trial, arms, camera) if measure == "algae" else "",
     )
 
 
-def _missing(trial: Trial, question: Question, tank: str, members: Sequence[Taken]) -> str:
-    """Return what is missing in a tank to answer at all, or nothing."""
-    name = trial.tanks[tank].name
+def _all_missing(trial: Trial, question: Question, found: Mapping[str, Sequence[Taken]]) -> str:
+    """Return what is missing to answer at all, naming every tank that lacks it, or nothing."""
+    lacking: dict[str, list[str]] = {}
+    for tank, members in found.items():
+        if why := _missing(question, members):
+            lacking.setdefault(why, []).append(trial.tanks[tank].name)
+    return "; ".join(f"{' and '.join(names)}: {why}" for why, names in lacking.items())
+
+
+def _missing(question: Question, members: Sequence[Taken]) -> str:
+    """Return what is missing in one tank to answer at all, or nothing."""
     kinds = " or ".join(MEASURES[question.measure].of)
     if not members:
-        return f"{name}: no {kinds} of this question is drawn on a view"
+        return f"no {kinds} of this question is drawn on a view"
     if any(member.series.day.size for member in members):
         return ""
     if any(member.unusable for member in members):
         if question.measure == "compactness":
-            return f"{name}: its view has no width in cm, so there is no height in cm"
-        return f"{name}: no photo gave a {MEASURES[question.measure].name}"
-    return f"{name}: no photo was measured"
+            return "no width in cm was given with the view, so there is no height in cm"
+        return f"no photo gave a {MEASURES[question.measure].name}"
+    return "no photo was measured"
 
 
 def _seldom_together(tank: TankSeries) -> str:
@@ -184,6 +198,19 @@ def _remarks(trial: Trial, measured: Measured, tanks: Sequence[TankSeries]) -> t
             f"{member.place.name}, {name}: measured on too few photos, left out of the tank's mean."
             for member in tank.left_out
         ]
+        for member in tank.used:
+            partly = sum(
+                PARTLY_HIDDEN in region.flags
+                for photo in member.photos
+                for region in photo.regions
+                if (region.pane, region.region) == (member.place.tank, member.place.region)
+            )
+            if partly:
+                counted = "1 photo" if partly == 1 else f"{partly} photos"
+                remarks.append(
+                    f"{member.place.name}, {name}: plants hid part of it on {counted}; the share is of what was still "
+                    "seen, and may rise or fall with what they hide."
+                )
         unusable = sum(member.unusable for member in tank.used)
         if unusable:
             remarks.append(f"{name}: {unusable} values could not be measured or were 0 and are left out.")

@@ -39,30 +39,43 @@ def parts_of(trial: Trial, measure: str, arms: Sequence[Sequence[TankSeries]], c
     return tuple(found)
 
 
-def where_algae_came(trial: Trial, arms: Sequence[Sequence[TankSeries]]) -> str:
-    """Return a sentence for each tank, second arm first: when algae came and where most stood; empty without values."""
+def where_algae_came(trial: Trial, arms: Sequence[Sequence[TankSeries]], camera: Camera) -> str:
+    """Return a sentence for each tank, second arm first: when algae came and where most stood; empty without values.
+
+    A place is named as the one with most only where its 95 % interval lies clear of the second's.
+    """
     sentences: list[str] = []
-    for tank in (tank for arm in reversed(arms) for tank in arm):
+    for arm, tank in (
+        (arm, tank) for arm, of_arm in reversed(list(zip(trial.arms, arms, strict=False))) for tank in of_arm
+    ):
         name = trial.tanks[tank.tank].name
         onsets = {member.place.name: _onset(member) for member in tank.used}
         first = min((day for day in onsets.values() if day is not None), default=None)
-        means = {
-            member.place.name: float(member.series.value[member.series.day >= trial.baseline_days].mean())
+        values = {
+            member.place.name: value
             for member in tank.used
-            if (member.series.day >= trial.baseline_days).any()
+            if (value := _value(trial, "algae", arm.key, tank, member, camera)) is not None
         }
-        if not means:
+        if not values:
             continue
         if first is None:
             sentences.append(f"{sentence(name)}: no place stayed above {ALGAE_ONSET_POINTS:g} points.")
             continue
         earliest = " and ".join(place for place, day in onsets.items() if day == first)
-        most = max(means, key=lambda place: means[place])
-        sentences.append(
-            f"{sentence(name)}: they came first on {earliest}, from day {int(first)}; most stood on {most}, "
-            f"{means[most]:.0f} points on average."
-        )
+        said = f"{sentence(name)}: they came first on {earliest}, from day {int(first)}"
+        sentences.append(f"{said}; {_where_most(values)}.")
     return " ".join(sentences)
+
+
+def _where_most(values: dict[str, ArmValue]) -> str:
+    """Return which place had most, or the places that may have been it."""
+    ranked = sorted(values, key=lambda place: values[place].value, reverse=True)
+    most = values[ranked[0]]
+    level = [place for place in ranked[1:] if (values[place].high or 0.0) >= (most.low or 0.0)]
+    if not level:
+        return f"most stood on {ranked[0]}, {most.value:.0f} points on average"
+    points = ", ".join(f"{place} {values[place].value:.0f}" for place in (ranked[0], *level))
+    return f"where most stood cannot be told ({points} points on average)"
 
 
 def _onset(member: Taken) -> float | None:

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+PARTLY_HIDDEN = "partly hidden by plants"
+"""Flag of a region of which plants hide so much more than at first that its numbers are of another part of it."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Prepared:
