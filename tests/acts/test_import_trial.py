@@ -61,6 +61,19 @@ def test_importing_twice_changes_nothing(files: Path) -> None:
     assert stored(files / "logbook") == before
 
 
+def test_a_text_that_changed_is_said_and_the_first_stays_known(files: Path) -> None:
+    first = import_trial(files / "logbook", files / "trial.toml")
+    again = import_trial(files / "logbook", files / "trial.toml")
+    assert (first.text_words(), again.text_words(), again.version) == ("", "", 1)
+    text = (files / "trial.toml").read_text()
+    (files / "trial.toml").write_text(f"{text}\n# one thing more\n")
+    changed = import_trial(files / "logbook", files / "trial.toml")
+    assert changed.text_words() == "the trial's text changed: version 2 is in force"
+    with Logbook.open(files / "logbook") as book:
+        times = book.written(first.trial)
+        assert (len(times), book.first_written(first.trial)) == (2, min(times))
+
+
 def test_a_photo_that_comes_later_is_added(files: Path) -> None:
     late = next((files / "photos").rglob("*.jpg"))
     data = late.read_bytes()

@@ -77,6 +77,19 @@ def test_scrub_with_the_keyboard(visit, demo_site):
     page.wait_for_function("last => new URL(location.href).searchParams.get('day') === String(last)", arg=last)
 
 
+def test_the_arrows_step_wherever_the_focus_is_but_in_a_field(visit, demo_site):
+    page = visit(f"{demo_site}{TRIAL}?day=5")
+    page.keyboard.press("ArrowRight")
+    assert day_of(page) == 6
+    page.locator(".looks a").first.focus()
+    page.keyboard.press("ArrowLeft")
+    page.keyboard.press("End")  # moves the page, as it does everywhere
+    assert day_of(page) == 5
+    page.locator(".scroll").first.focus()
+    page.keyboard.press("ArrowRight")
+    assert day_of(page) == 5
+
+
 def test_scrub_with_the_pointer(visit, demo_site):
     page = visit(f"{demo_site}{TRIAL}?day=5")
     box = page.locator("[data-scrub]").bounding_box()

@@ -19,7 +19,7 @@ from PIL import Image
 
 from littoral.errors import MissingExtraError
 from littoral.findings.measured import Measured
-from littoral.findings.model import Finding
+from littoral.findings.model import Finding, Interval
 from littoral.publish.arm_line import ArmLine, alone, with_gaps
 from littoral.publish.chart import Chart
 from littoral.publish.charts import charts_of
@@ -27,7 +27,7 @@ from littoral.publish.draw import DrawError, to_png, to_svg
 from littoral.publish.end_labels import apart
 from littoral.publish.finding_charts import effect_chart, half_range
 from littoral.publish.height import drawn_height_px
-from littoral.publish.panel import day_ticks
+from littoral.publish.panel import Panel, day_ticks, panels_spec
 from littoral.publish.photo_charts import algae_chart, cover_chart, height_chart, redness_chart
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
@@ -143,6 +143,25 @@ def test_zero_stands_in_the_middle_of_every_row(trial: Trial, findings: Sequence
     assert domains
     assert all(low == -high for low, high in domains)
     assert half_range(findings[0], trial.questions[0]) == pytest.approx(1.15 * (0.0121 + 0.0055))
+
+
+@pytest.mark.parametrize(("panels", "columns"), [(1, 1), (2, 2), (3, 3), (4, 2), (5, 3), (6, 3), (7, 3)])
+def test_no_panel_is_left_alone_in_a_row_of_three(trial: Trial, panels: int, columns: int) -> None:
+    panel = Panel("one", "cm", (0.0, 2.0), [_line([0, 1])])
+    assert panels_spec(trial, [panel] * panels, width_px=1180)["columns"] == columns
+
+
+def test_where_cameras_are_not_calibrated_the_change_is_drawn(trial: Trial, findings: Sequence[Finding]) -> None:
+    red = replace(findings[1], absolute=False, change=Interval(0.7, -0.2, 1.6), level=0.975)
+    chart = effect_chart(trial, [red])
+    assert chart is not None
+    drawn = [layer["data"]["values"][0] for layer in chart.spec["vconcat"][0]["layer"][-2:]]
+    assert drawn == [{"effect": 0.7, "low": -0.2, "high": 1.6}] * 2
+    assert "change +0.7" in json.dumps(chart.spec)
+    assert "the difference itself means nothing there" in chart.caption
+    told_nothing = effect_chart(trial, [replace(red, change=None)])
+    assert told_nothing is not None
+    assert "only a change from a baseline could be told" in told_nothing.alt
 
 
 def test_redness_is_drawn_where_it_was_asked_about(trial: Trial, measured: Measured) -> None:

@@ -101,6 +101,10 @@ def test_weeks_are_steps_and_a_short_last_week_is_said(fed_trial: Trial, feeding
     assert "mg/L" in to_svg(chart.spec)
     assert "not whole" not in chart.caption
     assert "ends with day" not in chart.caption
+    assert "from the doses noted" in chart.caption
+    noted = feeding_chart(replace(fed_trial, doses_noted="exceptions"), feeding)
+    assert noted is not None
+    assert "as planned, with the exceptions noted" in noted.caption
     cut = feeding_chart(fed_trial, {tank: replace(one, weeks=2.5) for tank, one in feeding.items()})
     assert cut is not None
     assert "The last week ends with day 24.5" in cut.caption
