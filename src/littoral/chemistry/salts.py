@@ -51,10 +51,10 @@ class Salt:
         if self.hazards:
             by = "in the harmonised list" if self.hazard_status == "harmonised" else "by suppliers, who differ"
             said = "; ".join(f"{hazard_phrases()[code]} ({code})" for code in self.hazards)
-            return f"{said}; classified {by}: {sheet}"
+            return f"{said}, classified {by}; {sheet}"
         if self.hazard_status == "not classified":
-            return f"not classified as hazardous, which is not the same as harmless: {sheet}"
-        return f"hazards not looked up: {sheet}"
+            return f"not classified as hazardous, which is not the same as harmless; {sheet}"
+        return f"hazards not looked up; {sheet}"
 
 
 class UnknownSaltError(LittoralError):
