@@ -12,6 +12,7 @@ import pytest
 from littoral.findings.answers import answer
 from littoral.findings.measured import Measured
 from littoral.findings.photo_series import places, taken
+from littoral.imaging.results import OTHER_LIGHT
 from littoral.trial.model import Arm, Question
 
 Make = Callable[..., Any]
@@ -164,3 +165,26 @@ def test_two_views_that_share_too_few_days_say_so(
     assert finding.missing == (
         "left tank: red stem plant and grass-like carpet were photographed together on 2 days, at least 4 are needed"
     )
+
+
+def test_a_size_under_another_light_that_its_neighbours_contradict_is_set_aside(
+    make_trial: Make, make_measured: Make, make_book: Make
+) -> None:
+    """The same spike in both tanks; in the right one no photo is flagged, so there it stays."""
+    trial = make_trial(GROWTH)
+    measured = make_measured(
+        trial, {"red-stem": lambda day, tank: {"height_cm": 10 * 1.02**day * (1.6 if day == 33 else 1 + day % 3 / 99)}}
+    )
+    flagged = Measured(
+        tuple(
+            replace(photo, flags=(OTHER_LIGHT,)) if photo.view == "left" and 30 < photo.day < 36 else photo
+            for photo in measured.photos
+        ),
+        "test",
+    )
+    aside, kept = (taken(trial, flagged, "height growth", places(trial, GROWTH, tank)[0]) for tank in ("left", "right"))
+    assert [photo.day for photo in aside.contradicted] == [33.5]
+    assert (aside.unusable, aside.series.day.size, kept.series.day.size) == (0, 55, 56)
+    assert 33.5 not in aside.series.day
+    remarks = answer(make_book(trial), trial, measured=flagged)[0].evidence.remarks
+    assert any("left tank: the size on day 33.5 was set aside" in remark for remark in remarks)

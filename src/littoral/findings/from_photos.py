@@ -199,6 +199,12 @@ def _remarks(trial: Trial, measured: Measured, tanks: Sequence[TankSeries]) -> t
             for member in tank.left_out
         ]
         for member in tank.used:
+            if member.contradicted:
+                days = ", ".join(f"{photo.day:.1f}" for photo in member.contradicted)
+                remarks.append(
+                    f"{member.place.name}, {name}: the size on day {days} was set aside; the light was another, and "
+                    "the photos before and after contradict it."
+                )
             partly = sum(
                 PARTLY_HIDDEN in region.flags
                 for photo in member.photos
