@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
@@ -287,6 +288,20 @@ def test_a_place_is_said_to_have_most_algae_only_where_it_can_be_told(
     assert said.count("where most stood cannot be told (") == 2
     apart = make_measured(trial, {"stone": algae(0.20), "root": algae(0.40)})
     assert only(answer(make_book(trial), trial, measured=apart)).detail.count("most stood on root, ") == 2
+
+
+def test_stands_of_one_finding_have_equal_digits(
+    make_trial: Make, make_measured: Make, make_book: Make, noise: Noise
+) -> None:
+    def growing(spread: float) -> Callable[[int, str], dict[str, float]]:
+        return lambda day, tank: {"height_cm": float(np.exp(0.025 * day + noise(day, f"{tank}{spread}", spread)))}
+
+    trial = make_trial(Question("growth", "Faster?", "height growth", primary=True))
+    measured = make_measured(trial, {"red-stem": growing(0.002), "carpet": growing(0.1)})
+    parts = only(answer(make_book(trial), trial, measured=measured)).parts
+    digits = {len(number) for part in parts for number in re.findall(r"\d\.(\d+) %", part.text)}
+    assert len(parts) == 2
+    assert len(digits) == 1
 
 
 def test_places_that_plants_hid_in_part_are_named(make_trial: Make, make_measured: Make, make_book: Make) -> None:

@@ -20,22 +20,24 @@ ALGAE_ONSET_POINTS = 5.0
 def parts_of(trial: Trial, measure: str, arms: Sequence[Sequence[TankSeries]], camera: Camera) -> tuple[Part, ...]:
     """Return each region of a question with its value in every tank, with 95 % intervals, and a sentence about it."""
     regions = dict.fromkeys(member.place.region for arm in arms for tank in arm for member in tank.used)
-    found: list[Part] = []
+    rows: list[tuple[str, list[tuple[Taken, ArmValue]]]] = []
     for region in regions:
-        values: list[ArmValue] = []
-        said: list[str] = []
-        name = region
+        row: list[tuple[Taken, ArmValue]] = []
         for arm, of_arm in zip(trial.arms, arms, strict=False):
             for tank in of_arm:
                 member = next((member for member in tank.used if member.place.region == region), None)
                 value = None if member is None else _value(trial, measure, arm.key, tank, member, camera)
-                if member is None or value is None:
-                    continue
-                name = member.place.name
-                values.append(value)
-                said.append(_said(trial, measure, member, value))
-        if values:
-            found.append(Part(region, name, tuple(values), f"{name}: {'; '.join(said)}"))
+                if member is not None and value is not None:
+                    row.append((member, value))
+        if row:
+            rows.append((region, row))
+    # One number of digits for all of them, that of the least certain: they stand side by side.
+    doubt = max((_doubt(value) for _, row in rows for _, value in row), default=0.0)
+    found: list[Part] = []
+    for region, row in rows:
+        name = row[0][0].place.name
+        said = "; ".join(_said(trial, measure, member, value, doubt=doubt) for member, value in row)
+        found.append(Part(region, name, tuple(value for _, value in row), f"{name}: {said}"))
     return tuple(found)
 
 
@@ -92,8 +94,11 @@ def _value(trial: Trial, measure: str, arm: str, tank: TankSeries, member: Taken
     return ArmValue(arm, tank.tank, value.after.value, low, high, value.days)
 
 
-def _said(trial: Trial, measure: str, member: Taken, value: ArmValue) -> str:
-    doubt = abs((value.high or 0.0) - (value.low or 0.0)) / 2
+def _doubt(value: ArmValue) -> float:
+    return abs((value.high or 0.0) - (value.low or 0.0)) / 2
+
+
+def _said(trial: Trial, measure: str, member: Taken, value: ArmValue, *, doubt: float) -> str:
     text = f"{trial.tanks[value.tank].name} {shown(measure, value.value, doubt=doubt)}"
     if measure == "algae":
         onset = _onset(member)
