@@ -17,8 +17,8 @@ Counts = dict[int, dict[str, NDArray[np.int64]]]
 """Histograms by place of the region in the layout and by look; GROUND is the tank outside the stands."""
 GROUND = -1
 WHOLLY_VISIBLE = 0.9
-"""A region of which less is seen is flagged: algae grow unevenly, and 16 % hidden took 8 of 20 points of algae from a
-rendered stone on which they never went back."""
+"""A region of which less is seen is flagged: algae grow unevenly, so the share of what is left may rise or fall. No
+source."""
 
 
 @dataclass(frozen=True, slots=True)
