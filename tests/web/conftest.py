@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -228,7 +229,8 @@ class Asking:
             async with httpx.AsyncClient(transport=through, base_url=self.base) as client:
                 return await client.request(method, path, headers={"accept": "text/html", **(headers or {})}, **more)
 
-        return asyncio.run(ask())
+        with ThreadPoolExecutor(1) as thread:  # this one may hold the loop that drives a browser
+            return thread.submit(asyncio.run, ask()).result()
 
     def get(self, path: str, **more: Any) -> httpx.Response:
         return self("GET", path, **more)

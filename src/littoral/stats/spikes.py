@@ -19,9 +19,9 @@ BACK = 0.5
 def spikes(series: Series) -> tuple[int, ...]:
     """Return the places of values of a series of sizes above 0 that both sides contradict.
 
-    A spike lies above, or below, the medians of the two values before and of the two after it by more than five robust
-    standard deviations of changes between neighbours and `LEAST_SPIKE`, and these medians differ from each other by no
-    more than `BACK` of that. A trim is no spike, for the size stays down after it; nor are the first two and the last
+    A spike lies above, or below, its neighbours, and the medians of the two values before and of the two after it, by
+    more than five robust standard deviations of changes between neighbours and `LEAST_SPIKE`, and these medians differ
+    from each other by no more than `BACK` of that. A trim is no spike, for the size stays down after it; nor are the first two and the last
     two values, for which one side is not known. Fewer than six values give none.
     """
     if series.day.size < 6 or np.any(~(series.value > 0)):
@@ -33,7 +33,8 @@ def spikes(series: Series) -> tuple[int, ...]:
     found: list[int] = []
     for i in range(BESIDE, log.size - BESIDE):
         before, after = float(np.median(log[i - BESIDE : i])), float(np.median(log[i + 1 : i + 1 + BESIDE]))
-        above, below = log[i] - max(before, after), min(before, after) - log[i]
+        beside = (before, after, float(log[i - 1]), float(log[i + 1]))
+        above, below = log[i] - max(beside), min(beside) - log[i]
         departure = max(above, below)
         if departure > least and abs(after - before) <= BACK * departure:
             found.append(i)
