@@ -102,7 +102,7 @@ def test_a_trial_without_anything_says_what_is_missing(asking, bench):
     for said in (
         "No view is described yet",
         "No question is written",
-        "nothing to add up",
+        "Nothing has been noted yet",
         "None yet.",
         "Nothing published",
     ):
