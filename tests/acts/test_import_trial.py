@@ -61,6 +61,19 @@ def test_importing_twice_changes_nothing(files: Path) -> None:
     assert stored(files / "logbook") == before
 
 
+def test_a_text_that_changed_is_said_and_the_first_stays_known(files: Path) -> None:
+    first = import_trial(files / "logbook", files / "trial.toml")
+    again = import_trial(files / "logbook", files / "trial.toml")
+    assert (first.text_words(), again.text_words(), again.version) == ("", "", 1)
+    text = (files / "trial.toml").read_text()
+    (files / "trial.toml").write_text(f"{text}\n# one thing more\n")
+    changed = import_trial(files / "logbook", files / "trial.toml")
+    assert changed.text_words() == "the trial's text changed: version 2 is in force"
+    with Logbook.open(files / "logbook") as book:
+        times = book.written(first.trial)
+        assert (len(times), book.first_written(first.trial)) == (2, min(times))
+
+
 def test_a_photo_that_comes_later_is_added(files: Path) -> None:
     late = next((files / "photos").rglob("*.jpg"))
     data = late.read_bytes()
@@ -250,6 +263,31 @@ def test_a_photo_for_no_view_is_named(files: Path) -> None:
     faults = check_trial(files / "trial.toml").faults
     assert [fault.what for fault in faults] == ["this photo belongs to no view."]
     assert faults[0].where.endswith("2026-03-05.jpg")
+
+
+def test_a_photo_beside_the_folders_of_the_views_is_named(files: Path) -> None:
+    (files / "photos" / "2026-03-05.jpg").write_bytes(jpeg_dated("2026:03:05 12:00:00"))
+    faults = check_trial(files / "trial.toml").faults
+    assert [(fault.what, Path(fault.where).name) for fault in faults] == [
+        ("this photo belongs to no view.", "2026-03-05.jpg")
+    ]
+
+
+@pytest.mark.parametrize("name", ["IMG_0001.HEIC", "a.heif", "a.avif", "a.dng", "a.raw", "a.bmp", "a.gif"])
+@pytest.mark.parametrize("place", ["left", "."])
+def test_a_picture_in_a_format_that_is_not_read_is_named(name: str, place: str, files: Path) -> None:
+    file = next((files / "photos").glob("left*")) if place == "left" else files / "photos"
+    (file / name).write_bytes(b"whatever it holds")
+    (fault,) = check_trial(files / "trial.toml").faults
+    kind = name.rpartition(".")[2].upper()
+    assert fault.what == f"{kind} is not read yet."
+    assert "JPEG" in fault.right
+    assert Path(fault.where).name == name
+
+
+def test_files_that_are_no_pictures_may_lie_among_the_photos(files: Path) -> None:
+    (files / "photos" / "notes.txt").write_text("lamp cleaned")
+    assert not check_trial(files / "trial.toml").faults
 
 
 def test_a_mistake_in_the_entries_changes_nothing(files: Path) -> None:

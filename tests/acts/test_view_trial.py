@@ -85,9 +85,9 @@ def test_charts_are_the_same_in_each_width(page):
 
 def test_tables_are_even(page):
     titles = [table.title for table in page.tables]
-    assert titles[0] == "What one dose adds"
-    assert titles[2] == "Given week by week"
-    assert "Levels in the last week" in titles
+    assert titles[0] == "What one dose adds, mg/L"
+    assert titles[2] == "Given week by week, mg/L"
+    assert "Levels in the last week, mg/L" in titles
     for table in page.tables:
         assert len(table.columns) == len(table.units)
         assert all(len(row) == len(table.columns) for row in table.rows)

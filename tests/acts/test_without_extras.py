@@ -59,7 +59,7 @@ def lean(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_the_page_opens_and_says_how_charts_come(lean: Path) -> None:
     done = without_extras(PAGE, lean / "logbook")
     assert done.stdout.startswith("200 "), done.stdout + done.stderr
-    assert "What one dose adds" in done.stdout
+    assert "What one dose adds, mg/L" in done.stdout
     assert 'pip install "littoral[charts]"' in done.stdout
 
 

@@ -77,6 +77,19 @@ def test_scrub_with_the_keyboard(visit, demo_site):
     page.wait_for_function("last => new URL(location.href).searchParams.get('day') === String(last)", arg=last)
 
 
+def test_the_arrows_step_wherever_the_focus_is_but_in_a_field(visit, demo_site):
+    page = visit(f"{demo_site}{TRIAL}?day=5")
+    page.keyboard.press("ArrowRight")
+    assert day_of(page) == 6
+    page.locator(".looks a").first.focus()
+    page.keyboard.press("ArrowLeft")
+    page.keyboard.press("End")  # moves the page, as it does everywhere
+    assert day_of(page) == 5
+    page.locator(".scroll").first.focus()
+    page.keyboard.press("ArrowRight")
+    assert day_of(page) == 5
+
+
 def test_scrub_with_the_pointer(visit, demo_site):
     page = visit(f"{demo_site}{TRIAL}?day=5")
     box = page.locator("[data-scrub]").bounding_box()
@@ -195,6 +208,20 @@ def test_nothing_moves_while_scrubbing(visit, demo_site):
                 ".map(Math.round).join()"
             ))  # fmt: skip
         assert len(places) == 1, width
+
+
+@pytest.mark.parametrize("width", [390, 768, 1440])
+def test_charts_are_drawn_into_room_that_was_kept_for_them(visit, demo_site, width):
+    page = visit(demo_site + TRIAL, width=width, ready=DRAWN)
+    rooms = page.evaluate(
+        """() => [...document.querySelectorAll('.drawing')].map((place) => ({
+          kept: Math.max(...[...place.querySelectorAll('.room')].map((room) => room.getBoundingClientRect().height)),
+          drawn: place.querySelector('canvas').getBoundingClientRect().height,
+          high: place.clientHeight,
+        }))"""
+    )
+    assert len(rooms) >= 5
+    assert all(0 <= room["kept"] - room["drawn"] <= 8 and room["kept"] == room["high"] for room in rooms), rooms
 
 
 @pytest.mark.parametrize("width", [390, 768, 1440, 2560])

@@ -19,7 +19,7 @@ def test_by_mass_and_by_volume() -> None:
     assert by_mass == {"potassium": pytest.approx(36.0), "iron": pytest.approx(1.2)}
     by_volume = content_of_label({"K": 3.0, "Fe": 0.1}, by="volume")
     assert by_volume == {"potassium": pytest.approx(30.0), "iron": pytest.approx(1.0)}
-    assert content_of_dry_label({"K": 3.0}) == {"potassium": pytest.approx(30.0)}
+    assert content_of_label({"K": 3.0}, by="volume") == {"potassium": pytest.approx(30.0)}
 
 
 def test_oxide_ion_and_element_are_one_nutrient() -> None:
@@ -79,12 +79,12 @@ def test_labels_that_cannot_be_true(entries: dict[str, float], entry: str, reaso
     assert reason in str(refusal.value)
     assert refusal.value.right
     with pytest.raises(LabelError):
-        content_of_dry_label(entries)
+        content_of_label(entries, by="volume")
 
 
 def test_both_forms_count_once_in_the_sum() -> None:
     # 60 % K2O beside its 49.8 % K is one declaration, not 109.8 %
-    assert content_of_dry_label({"K2O": 60.0, "K": 49.8})
+    assert content_of_label({"K2O": 60.0, "K": 49.8}, by="volume")
 
 
 def test_by_volume_the_sum_may_reach_the_density() -> None:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from math import log
 
 import numpy as np
 import pytest
 
 from littoral.demo.doses import doses
 from littoral.demo.entries import entries_csv, rows
-from littoral.demo.growth import trims
+from littoral.demo.growth import stand_state, trims
 from littoral.demo.layout import Frame, lay_out
 from littoral.demo.nitrate import card_reading, nitrate_before
 from littoral.demo.outcome import outcome
@@ -137,3 +138,36 @@ def test_the_full_regime_costs_more_and_takes_more_care() -> None:
     assert answers["care"]["after"]["left"] > answers["care"]["after"]["right"] + 3
     assert answers["growth"]["after"]["left"] > 1.2 * answers["growth"]["after"]["right"]
     assert answers["compact"]["after"]["left"] is None
+
+
+def test_algae_are_those_that_plants_do_not_hide_since_the_regimes_began() -> None:
+    def photo(day: float, stone: float, wood: float) -> dict[str, object]:
+        regions = {
+            "stone": {"algae": 0.01, "algae_of_visible": stone},
+            "root": {"algae": 0.01, "algae_of_visible": wood},
+            "red-stem": {"cover": 0.2, "height_cm": 10.0, "lab_mid": [40.0, 20.0, 10.0]},
+            "feather": {"cover": 0.2, "height_cm": 10.0},
+            "green-stem": {"cover": 0.2, "height_cm": 10.0},
+        }
+        return {"view": "left", "day": day, "regions": regions}
+
+    photos = {"a": photo(13.9, 0.9, 0.9), "b": photo(14.0, 0.1, 0.2), "c": photo(55.0, 0.3, 0.6)}
+    algae = outcome(STORY, photos)["algae"]
+    assert algae["places"] == {
+        "stone": {"left": pytest.approx(20.0), "right": None},
+        "root": {"left": pytest.approx(40.0), "right": None},
+    }
+    assert algae["after"] == {"left": pytest.approx(30.0), "right": None}
+
+
+def test_true_growth_is_that_of_the_whole_time_since_the_regimes_began() -> None:
+    """The slope between two moments, by the heights themselves where no trim lies between them."""
+    growth = outcome(STORY, {})["growth"]
+    stands = {stand.key: stand for stand in STORY.stands}
+    for key, rates in growth["stands"].items():
+        for tank, rate in rates.items():
+            cuts = [trim for trim in trims(STORY, stands[key], tank) if trim.day > 14]
+            gained = sum(log(cut.before_cm / cut.after_cm) for cut in cuts)
+            start, end = (stand_state(STORY, stands[key], tank, day).height_cm for day in (14.0, 56.0))
+            assert rate == pytest.approx((log(end / start) + gained) / 42, rel=1e-9)
+    assert growth["after"]["left"] == pytest.approx(sum(r["left"] for r in growth["stands"].values()) / 3)

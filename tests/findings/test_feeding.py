@@ -11,7 +11,7 @@ import pytest
 
 from littoral.findings.costs import costs_of
 from littoral.findings.doses import changes_done, dose_remarks, doses_given, observed_days
-from littoral.findings.feeding import factor_words, feeding_of
+from littoral.findings.feeding import feeding_of
 from littoral.findings.from_entries import compare_costs
 from littoral.findings.levels import levels_of
 from littoral.tank.volume import Vessel
@@ -55,22 +55,6 @@ def test_the_label_beside_the_real_dose(make_trial: Make, make_book: Make) -> No
     assert (use.ml_per_week, use.recommended_ml_per_week, use.factor) == pytest.approx((30.0, 20.0, 1.5))
     assert use.words == "1.5 times what the label recommends"
     assert feeding["left"].bottles[0].factor == pytest.approx(10 * 5 / 6 / 20)
-
-
-@pytest.mark.parametrize(
-    ("factor", "words"),
-    [
-        (0.0, "none of what the label recommends"),
-        (0.5, "half of what the label recommends (0.5 times)"),
-        (0.48, "about half of what the label recommends (0.48 times)"),
-        (1.0, "as much as what the label recommends (1 times)"),
-        (2.05, "twice what the label recommends (2 times)"),
-        (0.7, "0.7 times what the label recommends"),
-        (7.3, "7.3 times what the label recommends"),
-    ],
-)
-def test_a_factor_in_words(factor: float, words: str) -> None:
-    assert factor_words(factor) == words
 
 
 def test_costs_by_hand(make_trial: Make, make_book: Make) -> None:

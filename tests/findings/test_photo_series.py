@@ -12,6 +12,7 @@ import pytest
 from littoral.findings.answers import answer
 from littoral.findings.measured import Measured
 from littoral.findings.photo_series import places, taken
+from littoral.imaging.results import OTHER_LIGHT
 from littoral.trial.model import Arm, Question
 
 Make = Callable[..., Any]
@@ -73,7 +74,9 @@ def test_compactness_without_a_scale_says_so(make_trial: Make, make_measured: Ma
     trial = make_trial(replace(GROWTH, measure="compactness", of=("red-stem",)))
     measured = make_measured(trial, {"red-stem": lambda day, tank: {"height_px": 100.0, "cover": 0.5}})
     finding = answer(make_book(trial), trial, measured=measured)[0]
-    assert finding.missing == "left tank: its view has no width in cm, so there is no height in cm"
+    assert finding.missing == (
+        "left tank and right tank: no width in cm was given with the view, so there is no height in cm"
+    )
 
 
 def test_days_that_do_not_pair_leave_each_tank_by_itself(
@@ -111,7 +114,7 @@ def test_two_tanks_per_arm_are_described_and_no_more(
     rates = {"left": 0.02, "left2": 0.022, "right": 0.05, "right2": 0.052}
     finding = answer(make_book(trial), trial, measured=make_measured(trial, {"red-stem": steady(rates, noise)}))[0]
     assert finding.rule == "these two tanks differ"
-    assert "A difference between these tanks; tank or regime, unknown." in finding.wording
+    assert "a difference between these tanks; tank or regime, unknown." in finding.wording
     assert "on average of 2 tanks" in finding.wording
     assert finding.effect == pytest.approx(0.03, abs=0.003)
 
@@ -125,3 +128,63 @@ def test_of_three_arms_the_first_two_are_compared_and_that_is_said(
     finding = answer(make_book(trial), trial, measured=measured)[0]
     assert "only the first two arms are compared" in finding.design
     assert {value.arm for value in finding.arms} == {"sparing", "full"}
+
+
+def in_two_views(make_trial: Make, make_measured: Make, take: Any, *, apart_days: float) -> tuple[Any, Measured]:
+    """Return a trial whose carpet is seen by a view of its own, photographed so much later than the stems."""
+    trial = make_trial(GROWTH, baseline_days=0.0)
+    whole = make_measured(trial, {"red-stem": take, "carpet": take})
+    photos = []
+    for photo in whole.photos:
+        stem, carpet = photo.regions
+        photos.append(replace(photo, regions=(stem,)))
+        later = replace(photo, view=f"{photo.view}-low", day=photo.day + apart_days, entry_id=f"low-{photo.entry_id}")
+        photos.append(replace(later, regions=(carpet,)))
+    return trial, Measured(tuple(photos), "test")
+
+
+def test_a_tank_seen_by_two_views_is_answered_from_the_days_of_both(
+    make_trial: Make, make_measured: Make, make_book: Make, noise: Callable[[int, str, float], float]
+) -> None:
+    take = steady({"left": 0.02, "right": 0.04}, noise)
+    trial, measured = in_two_views(make_trial, make_measured, take, apart_days=0.01)
+    finding = answer(make_book(trial), trial, measured=measured)[0]
+    assert [value.days for value in finding.arms] == [56, 56]
+    assert finding.low is not None
+    assert finding.high is not None
+    assert finding.low < 0.02 < finding.high
+
+
+def test_two_views_that_share_too_few_days_say_so(
+    make_trial: Make, make_measured: Make, make_book: Make, noise: Callable[[int, str, float], float]
+) -> None:
+    take = steady({"left": 0.02, "right": 0.04}, noise)
+    trial, measured = in_two_views(make_trial, make_measured, take, apart_days=54.0)
+    finding = answer(make_book(trial), trial, measured=measured)[0]
+    assert finding.rule == "not answered"
+    assert finding.missing == (
+        "left tank: red stem plant and grass-like carpet were photographed together on 2 days, at least 4 are needed"
+    )
+
+
+def test_a_size_under_another_light_that_its_neighbours_contradict_is_set_aside(
+    make_trial: Make, make_measured: Make, make_book: Make
+) -> None:
+    """The same spike in both tanks; in the right one no photo is flagged, so there it stays."""
+    trial = make_trial(GROWTH)
+    measured = make_measured(
+        trial, {"red-stem": lambda day, tank: {"height_cm": 10 * 1.02**day * (1.6 if day == 33 else 1 + day % 3 / 99)}}
+    )
+    flagged = Measured(
+        tuple(
+            replace(photo, flags=(OTHER_LIGHT,)) if photo.view == "left" and 30 < photo.day < 36 else photo
+            for photo in measured.photos
+        ),
+        "test",
+    )
+    aside, kept = (taken(trial, flagged, "height growth", places(trial, GROWTH, tank)[0]) for tank in ("left", "right"))
+    assert [photo.day for photo in aside.contradicted] == [33.5]
+    assert (aside.unusable, aside.series.day.size, kept.series.day.size) == (0, 55, 56)
+    assert 33.5 not in aside.series.day
+    remarks = answer(make_book(trial), trial, measured=flagged)[0].evidence.remarks
+    assert any("left tank: the size on day 33.5 was set aside" in remark for remark in remarks)

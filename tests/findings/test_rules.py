@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import replace
 from typing import get_args
@@ -60,7 +59,54 @@ CASES: list[tuple[str, Numbers, Rule]] = [
         replace(PAIR, camera_term=0.011, tanks_per_arm=3),
         "not distinguishable from the camera",
     ),
-    ("no card, no change", replace(PAIR, absolute=False), "not distinguishable from the camera"),
+    (
+        "inside a margin under the camera",
+        replace(PAIR, effect=AROUND_ZERO, smallest=0.0061, camera_term=0.007),
+        "cannot tell",
+    ),
+    (
+        "inside a margin under the camera, excludes 0",
+        replace(PAIR, smallest=0.02, camera_term=0.021),
+        "not distinguishable from the camera",
+    ),
+    ("inside a margin at the camera", replace(PAIR, smallest=0.02, camera_term=0.02), "no larger than"),
+    (
+        "inside the margin, no card",
+        replace(PAIR, effect=AROUND_ZERO, smallest=0.0061, absolute=False),
+        "not distinguishable from the camera",
+    ),
+    (
+        "inside the margin, no card, changed within it",
+        replace(PAIR, effect=AROUND_ZERO, smallest=0.0061, absolute=False, change=AROUND_ZERO),
+        "cannot tell",
+    ),
+    ("no card, no baseline", replace(PAIR, absolute=False), "not distinguishable from the camera"),
+    ("no card, change includes 0", replace(PAIR, absolute=False, change=AROUND_ZERO), "cannot tell"),
+    (
+        "no card, change under the camera",
+        replace(PAIR, absolute=False, camera_term=0.0095, change=Interval(0.009, 0.002, 0.016)),
+        "not distinguishable from the camera",
+    ),
+    (
+        "no card, changed while the difference includes 0",
+        replace(PAIR, absolute=False, effect=AROUND_ZERO, change=Interval(0.009, 0.002, 0.016)),
+        "difference changed after the regimes began",
+    ),
+    (
+        "no card, three tanks, no baseline",
+        replace(PAIR, absolute=False, tanks_per_arm=3),
+        "not distinguishable from the camera",
+    ),
+    (
+        "no card, three tanks, change includes 0",
+        replace(PAIR, absolute=False, tanks_per_arm=3, change=AROUND_ZERO),
+        "cannot tell",
+    ),
+    (
+        "no card, three tanks, changed",
+        replace(PAIR, absolute=False, tanks_per_arm=3, change=Interval(0.009, 0.002, 0.016)),
+        "difference changed after the regimes began",
+    ),
     (
         "no card, changed",
         replace(PAIR, absolute=False, change=Interval(0.009, 0.002, 0.016)),
@@ -80,14 +126,21 @@ def test_design_and_result_give_the_rule(numbers: Numbers, rule: Rule) -> None:
 
 
 def test_every_rule_of_the_model_has_its_text() -> None:
-    assert set(texts()["text"]) == set(get_args(Rule))
+    assert set(texts()["text"]) == {*get_args(Rule), "not distinguishable from the camera, no card"}
 
 
-def test_one_pair_at_a_spread_of_a_tenth_cannot_call_less_than_about_31_percent() -> None:
-    """The method study's figure, for an interval as narrow as good photos give (half-width 5 %)."""
-    bound = usual_bound(replace(PAIR, spread=0.10, effect=Interval(0.01, 0.00825, 0.01175), arm_values=(0.030, 0.040)))
+def test_every_measure_has_its_plain_words() -> None:
+    assert set(texts()["more"]) == set(texts()["less"]) == set(MEASURES)
+
+
+@pytest.mark.parametrize(("spread", "percent"), [(0.10, 31), (0.20, 57)])
+def test_what_one_pair_cannot_call_is_what_the_method_study_found(spread: float, percent: int) -> None:
+    """The study's two figures, to their last digit; an error of 7 % of the pair's ratio is what gives them both."""
+    half = 1.96 * 0.07 * 0.035
+    numbers = replace(PAIR, spread=spread, effect=Interval(0.01, 0.01 - half, 0.01 + half), arm_values=(0.030, 0.040))
+    bound = usual_bound(numbers)
     assert bound is not None
-    assert math.expm1(bound) == pytest.approx(0.33, abs=0.02)
+    assert round(100 * bound) == percent
 
 
 def compared(
@@ -134,14 +187,15 @@ def test_sentences_read_as_written(make_trial: Callable[..., Trial]) -> None:
         "difference +1.00 percentage points per day (95 % interval +0.40 to +1.60)."
     )
     assert wording(trial, of, "these two tanks differ", PAIR, level=0.95) == (
-        f"A difference between these two tanks; tank or regime, unknown.{end}"
+        f"Right tank (full) grew faster: a difference between these two tanks; tank or regime, unknown.{end}"
     )
     assert wording(trial, of, "larger than equal tanks usually show", PAIR, level=0.95) == (
-        f"Larger than equal tanks usually show (assumed spread 20 %); tank or regime, unknown.{end}"
+        "Right tank (full) grew faster: larger than equal tanks usually show (assumed spread 20 %); "
+        f"tank or regime, unknown.{end}"
     )
     changed = replace(PAIR, before=AROUND_ZERO, change=Interval(0.009, 0.002, 0.016))
     assert wording(trial, of, "difference changed after the regimes began", changed, level=0.95) == (
-        "The difference between the tanks changed by +0.90 percentage points per day "
+        "Right tank (full) grew faster: the difference between the tanks changed by +0.90 percentage points per day "
         f"(95 % interval +0.20 to +1.60) after the regimes began; why, unknown.{end}"
     )
 
@@ -151,13 +205,13 @@ def test_cannot_tell_prints_the_half_width(make_trial: Callable[..., Trial]) -> 
     trial, of = compared(make_trial, numbers)
     said = wording(trial, of, "cannot tell", numbers, level=0.9833)
     assert said.startswith("Cannot tell; a difference under 0.50 percentage points per day would have been missed.")
-    assert "(98.3 % interval -0.40 to +0.60)" in said
+    assert "(98.3 % interval −0.40 to +0.60)" in said
 
 
 def test_three_tanks_per_arm_may_speak_of_the_regime(make_trial: Callable[..., Trial]) -> None:
     numbers = replace(PAIR, tanks_per_arm=3)
     trial, of = compared(make_trial, numbers)
-    assert "Effect of the regime (3 tanks per arm)." in wording(trial, of, "effect of the regime", numbers, level=0.95)
+    assert "effect of the regime (3 tanks per arm)." in wording(trial, of, "effect of the regime", numbers, level=0.95)
 
 
 def test_what_was_expected_is_said_beside_a_claim_and_nowhere_else(make_trial: Callable[..., Trial]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import sys
 import xml.etree.ElementTree as ET
 from collections.abc import Sequence
@@ -18,13 +19,15 @@ from PIL import Image
 
 from littoral.errors import MissingExtraError
 from littoral.findings.measured import Measured
-from littoral.findings.model import Finding
+from littoral.findings.model import Finding, Interval
 from littoral.publish.arm_line import ArmLine, alone, with_gaps
 from littoral.publish.chart import Chart
+from littoral.publish.charts import charts_of
 from littoral.publish.draw import DrawError, to_png, to_svg
 from littoral.publish.end_labels import apart
 from littoral.publish.finding_charts import effect_chart, half_range
-from littoral.publish.panel import day_ticks
+from littoral.publish.height import drawn_height_px
+from littoral.publish.panel import Panel, day_ticks, panels_spec
 from littoral.publish.photo_charts import algae_chart, cover_chart, height_chart, redness_chart
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
@@ -142,6 +145,25 @@ def test_zero_stands_in_the_middle_of_every_row(trial: Trial, findings: Sequence
     assert half_range(findings[0], trial.questions[0]) == pytest.approx(1.15 * (0.0121 + 0.0055))
 
 
+@pytest.mark.parametrize(("panels", "columns"), [(1, 1), (2, 2), (3, 3), (4, 2), (5, 3), (6, 3), (7, 3)])
+def test_no_panel_is_left_alone_in_a_row_of_three(trial: Trial, panels: int, columns: int) -> None:
+    panel = Panel("one", "cm", (0.0, 2.0), [_line([0, 1])])
+    assert panels_spec(trial, [panel] * panels, width_px=1180)["columns"] == columns
+
+
+def test_where_cameras_are_not_calibrated_the_change_is_drawn(trial: Trial, findings: Sequence[Finding]) -> None:
+    red = replace(findings[1], absolute=False, change=Interval(0.7, -0.2, 1.6), level=0.975)
+    chart = effect_chart(trial, [red])
+    assert chart is not None
+    drawn = [layer["data"]["values"][0] for layer in chart.spec["vconcat"][0]["layer"][-2:]]
+    assert drawn == [{"effect": 0.7, "low": -0.2, "high": 1.6}] * 2
+    assert "change +0.7" in json.dumps(chart.spec)
+    assert "the difference itself means nothing there" in chart.caption
+    told_nothing = effect_chart(trial, [replace(red, change=None)])
+    assert told_nothing is not None
+    assert "only a change from a baseline could be told" in told_nothing.alt
+
+
 def test_redness_is_drawn_where_it_was_asked_about(trial: Trial, measured: Measured) -> None:
     one = redness_chart(trial, measured)
     assert one is not None
@@ -163,6 +185,21 @@ def test_a_height_without_scale_is_drawn_only_if_asked_about(trial: Trial, measu
     assert asked is not None
     assert asked.caption.startswith("Canopy height in px")
     assert height_chart(replace(trial, questions=trial.questions[1:]), unscaled) is None
+
+
+@pytest.mark.parametrize("width_px", [340, 720, 1180])
+def test_the_height_is_known_before_it_is_drawn(
+    trial: Trial, measured: Measured, findings: Sequence[Finding], width_px: float
+) -> None:
+    """Checked against what the renderer makes of each chart without its title."""
+    charts = charts_of(trial, measured=measured, findings=findings, width_px=width_px)
+    assert len(charts) == 5
+    for chart in charts.values():
+        drawn = re.search(
+            r'height="(\d+)"', to_svg({key: value for key, value in chart.spec.items() if key != "title"})
+        )
+        assert drawn is not None
+        assert 0 <= drawn_height_px(chart.spec) - int(drawn.group(1)) <= 8, chart.key
 
 
 def test_without_the_renderer_there_is_one_clear_message(monkeypatch: pytest.MonkeyPatch) -> None:

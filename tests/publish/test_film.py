@@ -19,8 +19,9 @@ from littoral.publish.encode import FPS, SIZE, EncoderError, encoder_here
 from littoral.publish.film import LAST_HOLD_S, Film, frames_a_moment, make_film, pictures
 from littoral.publish.film_layout import BAND, BOTTOM, MARGIN, TOP, film_layout
 from littoral.publish.flags import usual_words
+from littoral.publish.frames import TRACK_Y, Events, FrameMaker
 from littoral.publish.look import DARK
-from littoral.publish.moments import day_words, moments, step_days
+from littoral.publish.moments import Moment, Shown, day_words, moments, step_days
 from littoral.publish.panes import photos_by_tank, shown_tanks
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
@@ -185,20 +186,54 @@ def test_day_words(day: float, step: float, words: str) -> None:
     assert day_words(day, step) == words
 
 
-@pytest.mark.parametrize("ratios", [[2.0], [2.0, 2.0], [0.4, 0.4], [1.0, 2.0, 0.7], [2.0] * 4, [0.3] * 4])
+def _apart(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
+    """Say whether two boxes (left, top, right, bottom) have no pixel in common."""
+    return one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
+
+
+@pytest.mark.parametrize(
+    "ratios", [[2.0], [2.0, 2.0], [2.0] * 3, [0.4, 0.4], [0.09] * 2, [1.0, 2.0, 0.7], [2.0] * 4, [0.3] * 4, [0.09] * 8]
+)
 def test_pictures_bands_and_labels_do_not_overlap_and_stay_in_the_frame(ratios: list[float]) -> None:
     cells = film_layout(ratios)
     assert len({(cell.width, cell.height) for cell in cells}) == 1
+    boxes: list[tuple[float, float, float, float]] = []
     for cell in cells:
-        assert cell.left >= MARGIN
-        assert cell.left + cell.width <= SIZE[0] - MARGIN
+        right, foot = cell.label_left + cell.label_width, cell.label_top + 1.1 * cell.name_px
+        foot += 0.66 * cell.name_px * 1.25 * cell.regime_lines
+        assert MARGIN <= cell.label_left < right <= SIZE[0] - MARGIN
+        assert 0 < cell.left < cell.left + cell.width < SIZE[0]
         assert cell.top >= TOP
-        assert cell.label_top == cell.top + cell.height + BAND
-        assert cell.label_top < BOTTOM
-    for one, other in itertools.combinations(cells, 2):
-        beside = abs(one.left - other.left) >= one.width
-        below = abs(one.top - other.top) > one.height + BAND
-        assert beside or below
+        assert foot <= BOTTOM
+        boxes.append((cell.left, cell.top, cell.left + cell.width, cell.top + cell.height))
+        boxes.append((cell.label_left, cell.label_top - BAND, right, foot))
+    assert all(_apart(one, other) for one, other in itertools.combinations(boxes, 2))
+
+
+def test_wide_tanks_fill_the_width_and_tall_ones_the_height() -> None:
+    wide, tall = film_layout([2.0, 2.0]), film_layout([0.1, 0.1])
+    assert sum(cell.width for cell in wide) > 0.97 * SIZE[0]
+    assert tall[0].height == BOTTOM - TOP
+    left, right = tall[0].left, tall[1].label_left + tall[1].label_width
+    assert left == pytest.approx(SIZE[0] - right, abs=1)
+
+
+def test_tanks_trimmed_on_one_day_are_both_seen(trial: Trial) -> None:
+    tanks = shown_tanks(trial)
+    nothing = Moment(0.0, "day 0", {tank: Shown(None, False) for tank in tanks})
+
+    def marks(*trimmed: str) -> int:
+        """Count the pixels above the progress line that trims changed."""
+        frames = [
+            np.asarray(FrameMaker(trial, tanks, Events(dict.fromkeys(of, (20.0,))), step=1.0).frame(nothing))
+            for of in (trimmed, ())
+        ]
+        above = slice(BOTTOM, TRACK_Y - 4)
+        return int((frames[0][above].astype(int) != frames[1][above]).any(axis=2).sum())
+
+    one = marks(tanks[0])
+    assert one > 100
+    assert marks(*tanks) == pytest.approx(one + marks(tanks[1]))
 
 
 def test_what_is_wrong_with_most_photos_is_said_once_and_not_marked_on_each(trial: Trial) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import UTC, datetime
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any, cast
@@ -19,6 +20,7 @@ from littoral.publish.draw import inline_svg, to_svg
 from littoral.publish.moments import Moment, Shown
 from littoral.publish.publish import publish
 from littoral.publish.sheet import DrawnChart, sheet_html, sheet_of
+from littoral.publish.sheet_words import asked_title
 from littoral.publish.stills import chosen, stills
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
@@ -106,7 +108,9 @@ def test_it_says_what_was_found_before_anything_else(html: str, findings: Sequen
     for finding in findings:
         assert finding.wording in html
         assert finding.rule_text in html
-    assert "Disturbed by: dose missed" in html
+    assert "Weakened by 1 in the list below" in html
+    assert html.count("Dose missed.") == 1  # named once, however many findings it weakens
+    assert "Days 0, 2; 2 photos; 1 entry." in html
 
 
 def test_a_demo_says_so_and_a_real_trial_does_not(
@@ -156,6 +160,31 @@ def test_the_pictures_keep_first_last_and_the_day_the_regimes_begin(trial: Trial
     assert len(rows) <= 6
 
 
+@pytest.mark.parametrize(
+    ("written_down", "title"),
+    [
+        (datetime(2026, 3, 1, 23, 59, tzinfo=UTC), "Asked before the start"),
+        (datetime(2026, 3, 2, tzinfo=UTC), "Questions (written down on 2026-03-02, after the start)"),
+        (None, "Questions"),
+    ],
+)
+def test_questions_are_asked_before_the_start_only_if_they_were(
+    trial: Trial, written_down: datetime | None, title: str
+) -> None:
+    assert asked_title(replace(trial, rendered=False), written_down) == title
+    assert asked_title(trial, written_down) == "Questions"
+
+
+def test_without_photos_no_film_is_promised(trial: Trial, measured: Measured) -> None:
+    def again(measured: Measured) -> str:
+        sheet = sheet_of(trial, measured=measured, findings=(), charts={}, pictures=stills(trial, measured))
+        return " ".join(sheet.again)
+
+    assert "film.mp4" in again(measured)
+    assert "no photos, so no film" in again(Measured((), "test 1"))
+    assert "film.mp4" not in again(Measured((), "test 1"))
+
+
 def test_a_picture_of_a_day_without_photo_is_taken_beside_it(measured: Measured) -> None:
     photo = measured.photos[0]
     made = [Moment(float(day), f"day {day}", {"left": Shown(photo, held=day == 4)}) for day in range(9)]
@@ -172,6 +201,10 @@ def test_publishing_writes_everything_and_again_the_same(
             assert trial_key == trial.key
             return entries
 
+        def first_written(self, key: str) -> datetime:
+            assert key == trial.key
+            return datetime(2026, 2, 27, tzinfo=UTC)
+
     few = Measured(tuple(photo for photo in measured.photos if photo.day < 12), "test 1")
     said: list[str] = []
 
@@ -184,7 +217,7 @@ def test_publishing_writes_everything_and_again_the_same(
             findings=findings,
             progress=lambda done, total, what: said.append(f"{what} {done}/{total}"),
         )
-        assert set(files) == {"sheet", "findings", "charts", "film"}
+        assert set(files) == {"sheet", "findings", "schema", "charts", "film"}
         return {str(path.relative_to(out)): path.read_bytes() for path in out.rglob("*") if path.is_file()}
 
     first = written(tmp_path / "first")

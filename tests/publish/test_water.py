@@ -101,6 +101,10 @@ def test_weeks_are_steps_and_a_short_last_week_is_said(fed_trial: Trial, feeding
     assert "mg/L" in to_svg(chart.spec)
     assert "not whole" not in chart.caption
     assert "ends with day" not in chart.caption
+    assert "from the doses noted" in chart.caption
+    noted = feeding_chart(replace(fed_trial, doses_noted="exceptions"), feeding)
+    assert noted is not None
+    assert "as planned, with the exceptions noted" in noted.caption
     cut = feeding_chart(fed_trial, {tank: replace(one, weeks=2.5) for tank, one in feeding.items()})
     assert cut is not None
     assert "The last week ends with day 24.5" in cut.caption
@@ -114,7 +118,7 @@ def test_without_water_there_is_no_chart(trial: Trial) -> None:
 def test_the_recipe_stands_beside_the_label(fed_trial: Trial, feeding: dict[str, TankFeeding]) -> None:
     table = nutrients_table(fed_trial, feeding)
     assert table.columns == ("counted as", "sparing", "full")
-    assert table.units == ("", "mg/L", "mg/L")
+    assert table.title.endswith("mg/L")
     assert table.rows == (("nitrate, NO3", "1.67", "12.0"), ("nitrogen, N", "1.00", "1.00"))
     assert bottles_table(fed_trial, feeding).rows == (
         ("macro stock", "sparing", "2.00 mL", "2.10 mL", "in words"),
@@ -166,11 +170,11 @@ def test_the_account_holds_every_table_there_is_something_for(
 ) -> None:
     account = account_of(fed_trial, feeding=feeding, levels=levels, costs={})
     assert [table.title for table in account.tables] == [
-        "What one dose adds",
-        "Given per week, mean since the regimes began",
-        "Given week by week",
+        "What one dose adds, mg/L",
+        "Given per week, mean since the regimes began, mg/L",
+        "Given week by week, mg/L",
         "Each bottle, per week, beside what its label recommends for this much water",
-        "Levels in the last week",
+        "Levels in the last week, mg/L",
     ]
     for table in account.tables:
         assert len(table.columns) == len(table.units)

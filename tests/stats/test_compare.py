@@ -33,6 +33,18 @@ def test_mean_over_stands_is_one_series_on_common_days() -> None:
     assert mean_over(stands, name="tank", logs=True).value.tolist() == pytest.approx([4.0, 8.0])
 
 
+def test_stands_of_two_views_meet_on_whole_days() -> None:
+    """One view photographed in the morning, twice on day 2, the other at night: no moment is shared, three days are."""
+    stands = {"a": level([0.3, 1.3, 2.3, 2.5, 4.3], [1, 2, 4, 9, 7]), "b": level([1.8, 2.8, 3.8, 4.9], [8, 16, 5, 28])}
+    assert mean_over(stands, name="tank").day.size == 0
+    mean = mean_over(stands, name="tank", by_day=True)
+    assert mean.day.tolist() == pytest.approx([1.55, 2.6, 4.6])
+    assert mean.value.tolist() == pytest.approx([5.0, (6.5 + 16) / 2, 17.5])
+    geometric = mean_over(stands, name="tank", logs=True, by_day=True)
+    assert geometric.value.tolist() == pytest.approx([4.0, np.sqrt(6 * 16), 14.0])
+    assert mean_over({"a": level([], []), "b": level([1], [2])}, name="tank", by_day=True).day.size == 0
+
+
 def test_more_stands_with_the_same_error_do_not_narrow_the_interval() -> None:
     """Twenty copies of one stand are one observation of the tank; an independent-plants test would divide by 20."""
     rng = np.random.default_rng(5)

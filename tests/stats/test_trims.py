@@ -57,3 +57,31 @@ def test_steady_growth_and_short_series_have_no_steps() -> None:
     day = np.arange(30.0)
     assert steps_down(heights(day, np.exp(0.03 * day))) == ()
     assert steps_down(heights(day[:5], np.array([9.0, 9, 2, 2, 2]))) == ()
+
+
+@pytest.mark.parametrize(
+    "fall", [(0.5, 0.5), (0.3, 0.3, 0.3), (0.2,) * 5, (0.1, 0.4, 0.3, 0.1), (0.3, 0.7)], ids=lambda fall: str(len(fall))
+)
+@pytest.mark.parametrize("grows_again", [True, False])
+def test_a_die_back_over_days_is_no_trim(fall: tuple[float, ...], grows_again: bool) -> None:
+    rng = np.random.default_rng(4)
+    day = np.arange(40.0)
+    change = np.full(39, 0.03)
+    change[19 : 19 + len(fall)] = -np.array(fall)
+    if not grows_again:
+        change[19 + len(fall) :] = -0.01
+    log = np.concatenate([[0.0], np.cumsum(change)]) + rng.normal(0, 0.02, 40)
+    assert steps_down(heights(day, np.exp(log))) == ()
+
+
+@pytest.mark.parametrize(("after", "found"), [(0.03, 1), (-0.03, 0)])
+def test_a_step_is_a_trim_only_where_the_plant_grows_again(after: float, found: int) -> None:
+    day = np.arange(40.0)
+    log = np.where(day < 19.5, 0.03 * day, 0.6 - 0.5 + after * (day - 20))
+    assert len(steps_down(heights(day, np.exp(log)))) == found
+
+
+def test_two_trims_within_a_week_are_both_found() -> None:
+    day = np.arange(40.0)
+    log = 0.04 * day - 0.4 * (day > 15.5) - 0.4 * (day > 20.5)
+    assert [step.after_day for step in steps_down(heights(day, np.exp(log)))] == [16.0, 21.0]

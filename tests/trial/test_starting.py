@@ -91,3 +91,24 @@ def test_a_value_that_fits_nothing_is_named(values, what):
 def test_an_empty_file_of_entries_is_read():
     now = datetime(2026, 11, 1, tzinfo=UTC)
     assert read_entries(starting_entries().encode(), where="entries.csv", trial=started(), now=now) == ((), ())
+
+
+@pytest.mark.parametrize("start", ["2026-03-02", " 2026-3-2", "2026/03/02", "2.3.2026"])
+def test_the_start_is_taken_in_every_clear_form(start):
+    trial, faults = read_trial(starting_text(title="Two ways", start=start), where="trial.toml")
+    assert faults == ()
+    assert trial is not None
+    assert trial.start == date(2026, 3, 2)
+
+
+@pytest.mark.parametrize(
+    ("start", "said"),
+    [
+        ("2026-13-40", '"2026-13-40", but there is no month 13. Write year-month-day, such as 2026-03-02.'),
+        ("30.02.2026", '"30.02.2026", but month 2 of 2026 has 28 days. Write year-month-day, such as 2026-03-02.'),
+        ("03/04/2026", '"03/04/2026", which may mean two days. Write year-month-day, such as 2026-03-02.'),
+    ],
+)
+def test_a_start_that_is_no_date_is_called_that(start, said):
+    _, faults = read_trial(starting_text(title="Two ways", start=start), where="the new trial")
+    assert [f"{fault.what} {fault.right}" for fault in faults] == [f"`trial.start` is {said}"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -110,23 +111,33 @@ def small_chart() -> dict[int, Chart]:
     spec = {
         "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
         "params": [{"name": "day", "value": None}],
-        "width": 500,
-        "height": 200,
-        "layer": [
+        "columns": 1,
+        "spacing": {"row": 0},
+        "concat": [
             {
-                "data": {"values": [{"day": day, "cm": 5 + day} for day in range(DAYS)]},
-                "mark": {"type": "line", "color": "#1a72aa", "clip": True},
-                "encoding": {
-                    "x": {"field": "day", "type": "quantitative", "scale": {"domain": [0, DAYS], "nice": False}},
-                    "y": {"field": "cm", "type": "quantitative"},
-                },
-            },
-            {
-                "data": {"values": [{}]},
-                "transform": [{"calculate": "day", "as": "day"}, {"filter": "isValid(datum.day)"}],
-                "mark": {"type": "rule", "color": "#1d2a27"},
-                "encoding": {"x": {"field": "day", "type": "quantitative"}},
-            },
+                "width": 500,
+                "height": 200,
+                "layer": [
+                    {
+                        "data": {"values": [{"day": day, "cm": 5 + day} for day in range(DAYS)]},
+                        "mark": {"type": "line", "color": "#1a72aa", "clip": True},
+                        "encoding": {
+                            "x": {
+                                "field": "day",
+                                "type": "quantitative",
+                                "scale": {"domain": [0, DAYS], "nice": False},
+                            },
+                            "y": {"field": "cm", "type": "quantitative"},
+                        },
+                    },
+                    {
+                        "data": {"values": [{}]},
+                        "transform": [{"calculate": "day", "as": "day"}, {"filter": "isValid(datum.day)"}],
+                        "mark": {"type": "rule", "color": "#1d2a27"},
+                        "encoding": {"x": {"field": "day", "type": "quantitative"}},
+                    },
+                ],
+            }
         ],
     }
     chart = Chart("canopy-height", "Canopy height", "In cm.", "Two rising lines.", spec)
@@ -218,7 +229,8 @@ class Asking:
             async with httpx.AsyncClient(transport=through, base_url=self.base) as client:
                 return await client.request(method, path, headers={"accept": "text/html", **(headers or {})}, **more)
 
-        return asyncio.run(ask())
+        with ThreadPoolExecutor(1) as thread:  # this one may hold the loop that drives a browser
+            return thread.submit(asyncio.run, ask()).result()
 
     def get(self, path: str, **more: Any) -> httpx.Response:
         return self("GET", path, **more)

@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from littoral.acts.finding_words import effect_in_words, value_in_words
-from littoral.web.finding_view import bar_of, evidence_photos, runs_of_days
+from littoral.publish.evidence_words import runs_of_days
+from littoral.web.finding_view import bar_of, evidence_photos
 
 
 @pytest.mark.parametrize(

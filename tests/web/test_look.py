@@ -11,6 +11,7 @@ from importlib import resources
 
 import pytest
 
+from littoral.acts.page_charts import WIDTHS_PX
 from littoral.publish.look import ARM_LOOKS, DARK, LIGHT
 
 SHEET = (resources.files("littoral.web") / "static" / "page.css").read_text()
@@ -49,6 +50,11 @@ def test_the_colours_are_those_of_everything_published():
         assert light[f"arm-{place}"] == look.colour
         assert dark[f"arm-{place}"] == look.on_dark
         assert light[f"deep-arm-{place}"] == look.on_dark  # the twin view is dark in both themes
+
+
+def test_the_room_for_a_chart_is_that_of_the_drawing_that_fits():
+    assert sorted({int(px) for px in re.findall(r"@container[^{]*?>= (\d+)px", SHEET)}) == list(WIDTHS_PX[1:])
+    assert sorted({int(px) for px in re.findall(r"\(width < (\d+)px\)", SHEET)}) == list(WIDTHS_PX[1:])
 
 
 TEXT = [

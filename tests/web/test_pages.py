@@ -5,11 +5,14 @@ from __future__ import annotations
 import json
 import threading
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
-from littoral.errors import LittoralError
-from littoral.web.start_form import FIELDS
+from littoral.acts.start_trial import start_in_logbook
+from littoral.errors import Fault, FaultsError, LittoralError
+from littoral.publish.findings_json import findings_schema
+from littoral.web.start_form import FIELDS, beside_fields
 from littoral.web.waiting import ClosedError, Waiting
 
 
@@ -99,7 +102,7 @@ def test_a_trial_without_anything_says_what_is_missing(asking, bench):
     for said in (
         "No view is described yet",
         "No question is written",
-        "nothing to add up",
+        "Nothing has been noted yet",
         "None yet.",
         "Nothing published",
     ):
@@ -211,12 +214,40 @@ def test_the_form_proposes_and_keeps_what_was_written(asking, bench):
     assert f'value="{asking.app.state.token}"' in text
     again = asking.post("/new", {"title": "", "glass": '60" x 30'})
     assert again.status_code == 422
-    assert "title:</strong> is empty. Write a title." in again.text
+    assert 'id="title-wrong">This is empty. Write a title.</span>' in again.text
     assert "60&#34; x 30" in again.text
     started = asking.post("/new", {"title": "Mine"})
     assert started.status_code == 303
     assert started.headers["location"].endswith("/trial/new-one/file")
     assert "token" not in bench.started[0]
+
+
+def test_what_is_wrong_is_told_beside_its_field_and_not_by_a_line_of_a_file():
+    with pytest.raises(FaultsError) as refused:
+        start_in_logbook(
+            Path("nowhere"), title="Mine", start="2026-13-01", zone="UTC", glass="60 by 30", length="8 moons",
+            baseline="1 week", first="sparing", second="full",
+        )  # fmt: skip
+    beside = beside_fields(refused.value.faults)
+    assert set(beside) <= {"start", "glass", "length"}
+    assert beside["glass"][0].startswith(
+        'This is "60 by 30", not three lengths with a unit. Write for example "60 x 30'
+    )
+    assert not any("`" in one or "line" in one for said in beside.values() for one in said)
+    assert beside_fields([Fault("`arms.first.name` is empty.", "", "x"), Fault("is odd.", "Mend it.", "y")]) == {
+        "first": ("This is empty.",), "": ("This is odd. Mend it.",),
+    }  # fmt: skip
+
+
+def test_the_command_that_takes_a_trial_in_can_be_typed_as_it_stands(asking, bench):
+    assert (
+        f"littoral import trial.toml --logbook {bench.folder.resolve()}</code>" in asking.get("/trial/small/file").text
+    )
+
+
+def test_the_schema_lies_where_the_findings_say(asking):
+    answer = asking.get("/trial/small/findings.schema.json")
+    assert answer.json() == findings_schema()
 
 
 def test_the_trial_file_is_shown_and_downloaded(asking):

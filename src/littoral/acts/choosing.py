@@ -12,7 +12,7 @@ class WhichTrialError(LittoralError):
     def __init__(self, known: tuple[str, ...]) -> None:
         self.known = known
         super().__init__(
-            f"this logbook holds {len(known)} trials; say which: {', '.join(known)}."
+            f"this logbook holds {len(known)} trials; say which with --trial KEY: {', '.join(known)}."
             if known
             else "this logbook holds no trial yet; `littoral import FILE` takes one in."
         )

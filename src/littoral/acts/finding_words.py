@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from littoral.findings.model import ArmValue, Finding
-from littoral.findings.showing import ranged, shown
+from littoral.findings.showing import doubt_of, ranged, shown
+from littoral.publish.words import rests_on
 from littoral.trial.model import Trial
+
+__all__ = ["effect_in_words", "rests_on", "value_in_words"]
 
 LEVEL = 0.95
 
@@ -15,7 +18,7 @@ def effect_in_words(finding: Finding, trial: Trial) -> str:
         return ""
     money = trial.currency
     if finding.low is None or finding.high is None:
-        return shown(finding.measure, finding.effect, doubt=0.01, currency=money, signed=True)
+        return shown(finding.measure, finding.effect, doubt=doubt_of(finding), currency=money, signed=True)
     return ranged(finding.measure, finding.effect, finding.low, finding.high, level=LEVEL, currency=money)
 
 
@@ -23,7 +26,7 @@ def value_in_words(value: ArmValue, finding: Finding, trial: Trial) -> tuple[str
     """Return an arm's value with its unit, and its 95 % interval or "exact"."""
     money = trial.currency
     if value.low is None or value.high is None:
-        return shown(finding.measure, value.value, doubt=0.01, currency=money), "exact"
+        return shown(finding.measure, value.value, doubt=doubt_of(finding), currency=money), "exact"
     doubt = (value.high - value.low) / 2
     low, high = (shown(finding.measure, end, doubt=doubt, unit=False) for end in (value.low, value.high))
     return shown(finding.measure, value.value, doubt=doubt, currency=money), f"{low} to {high}"

@@ -19,7 +19,8 @@ class Imported:
     """What an import changed; `left_out` are photos that were left out because they are bad.
 
     `corrected` counts entries and photos that took the place of others, `withdrawn` those that the entries file no
-    longer holds; the old ones stay in the logbook, superseded.
+    longer holds; the old ones stay in the logbook, superseded. `version` counts the texts of the trial that the logbook
+    holds, the last in force, and `text_changed` says that this import brought another than the one before.
     """
 
     trial: str
@@ -28,10 +29,16 @@ class Imported:
     corrected: int
     withdrawn: int
     left_out: tuple[Fault, ...]
+    version: int = 1
+    text_changed: bool = False
 
     def as_json(self) -> dict[str, Any]:
         """Return it as plain data."""
         return asdict(self)
+
+    def text_words(self) -> str:
+        """Return one line where the trial's text changed, else ""."""
+        return f"the trial's text changed: version {self.version} is in force" if self.text_changed else ""
 
 
 def import_trial(
@@ -56,6 +63,8 @@ def import_trial(
         raise FaultsError(blocking)
     with Logbook.create(folder) as book:
         book.keep_originals({photo.sha256: (photo.path, photo.suffix) for photo in checked.photos})
+        key = checked.trial.key
+        before = len(book.written(key)) if key in book.trials() else 0
         changes = book.take_in(
             checked.trial,
             checked.text,
@@ -63,6 +72,7 @@ def import_trial(
             file=checked.entries_file,
             kept={photo.sha256: (photo.suffix, photo.size_bytes) for photo in checked.photos},
         )
+        version = len(book.written(key))
     photos = sum(isinstance(entry.payload, Photo) for entry in changes.new)
     return Imported(
         trial=checked.trial.key,
@@ -71,4 +81,6 @@ def import_trial(
         corrected=len(changes.corrected),
         withdrawn=len(changes.withdrawn),
         left_out=tuple(left_out),
+        version=version,
+        text_changed=0 < before < version,
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 import shutil
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -99,9 +99,9 @@ def _written(title: str, *, start: str | None, zone: str | None, seed: int | Non
         seed=secrets.randbelow(2**31) if seed is None else seed,
         **more,
     )
-    trial, faults = read_trial(text, where=TRIAL_FILE)
+    trial, faults = read_trial(text, where="the new trial")
     if trial is None or faults:
-        raise FaultsError(faults)
+        raise FaultsError([replace(fault, line=None) for fault in faults])  # of a file that is not written
     return trial, text
 
 

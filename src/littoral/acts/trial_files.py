@@ -21,6 +21,8 @@ LARGEST_TEXT = 5_000_000
 LARGEST_PHOTO = 100_000_000
 PROBE_WIDTH = 160
 PHOTO_SUFFIXES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp")
+UNREAD_SUFFIXES = (".heic", ".heif", ".avif", ".dng", ".raw", ".bmp", ".gif")
+"""Pictures all the same, which phones and cameras write: not to be passed over without a word."""
 
 
 class UnreadableFileError(LittoralError):
@@ -71,7 +73,7 @@ def photos_on_disk(trial: Trial, folder: Path) -> tuple[list[tuple[View, Path]],
             )
             continue
         try:
-            images = _images(place)
+            images = _images(place, PHOTO_SUFFIXES)
         except OSError as error:
             right = "Let this user read the folder."
             faults.append(Fault(f"{view.photos!r} cannot be read ({error.strerror}).", right, view.key))
@@ -84,14 +86,17 @@ def photos_on_disk(trial: Trial, folder: Path) -> tuple[list[tuple[View, Path]],
     # A photo that nobody's view takes is a mistake worth hearing of: it would silently be missing from the film.
     own = folder.resolve()
     views = ", ".join(f"{view.key} ({view.photos}/{view.match})" for view in trial.views.values())
-    beside = {side for place in folders if place.parent != own for side in _siblings(place, own)}
+    beside = {side for place in folders if place.parent != own for side in _around(place, own)}
     for searched in sorted(folders | beside):
         with suppress(PermissionError):  # a folder beside those of the views need not be ours
-            faults.extend(
-                Fault("this photo belongs to no view.", f"The views are: {views}.", _named(path, folder))
-                for path in _images(searched)
-                if path not in claimed
-            )
+            for path in _images(searched, PHOTO_SUFFIXES + UNREAD_SUFFIXES):
+                if path.suffix.lower() in UNREAD_SUFFIXES:
+                    kind = path.suffix[1:].upper()
+                    right = "Export it as JPEG, and move this file out of the folder."
+                    faults.append(Fault(f"{kind} is not read yet.", right, _named(path, folder)))
+                elif path not in claimed:
+                    right = f"The views are: {views}."
+                    faults.append(Fault("this photo belongs to no view.", right, _named(path, folder)))
     return found, faults
 
 
@@ -155,14 +160,15 @@ def _read_photo(view: View, path: Path, trial: Trial, folder: Path, now: datetim
     return FoundPhoto(path, path.suffix.lower(), size, sha256, entry)
 
 
-def _images(place: Path) -> list[Path]:
-    return sorted(path for path in place.iterdir() if path.suffix.lower() in PHOTO_SUFFIXES and path.is_file())
+def _images(place: Path, suffixes: tuple[str, ...]) -> list[Path]:
+    return sorted(path for path in place.iterdir() if path.suffix.lower() in suffixes and path.is_file())
 
 
-def _siblings(place: Path, own: Path) -> list[Path]:
+def _around(place: Path, own: Path) -> list[Path]:
+    """Return the folder that holds a view's folder, and all in it; nothing outside the trial file's own folder."""
     if own not in place.parents:
         return []
-    return [side for side in place.parent.iterdir() if side.is_dir()]
+    return [place.parent, *(side for side in place.parent.iterdir() if side.is_dir())]
 
 
 def _named(path: Path, folder: Path) -> str:

@@ -36,11 +36,14 @@ class Hazards:
     def text(self) -> str:
         """What to print beside the substance; it always defers to the supplier's safety data sheet."""
         if self.codes:
-            by = "harmonised" if self.status == "harmonised" else "by suppliers, who differ"
-            return f"{', '.join(self.codes)} ({by}): {SHEET}"
+            by = "in the harmonised list" if self.status == "harmonised" else "by suppliers, who differ"
+            phrases = table("phrases")["hazard"]
+            told = [(phrases[code]["text"].rstrip("."), code) for code in self.codes]
+            said = "; ".join(f"{text[0].lower()}{text[1:]} ({code})" for text, code in told)
+            return f"{said}, classified {by}; {SHEET}"
         if self.status == "not classified":
-            return f"not classified as hazardous, which is not the same as harmless: {SHEET}"
-        return f"hazards not looked up: {SHEET}"
+            return f"not classified as hazardous, which is not the same as harmless; {SHEET}"
+        return f"hazards not looked up; {SHEET}"
 
 
 @cache

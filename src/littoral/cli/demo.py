@@ -20,6 +20,7 @@ def demo(
 ) -> None:
     """Render the demo trial and do the whole job on it: import, measure, answer, publish."""
     from littoral.acts.answer_questions import answer_questions
+    from littoral.acts.clear_demo import clear_demo
     from littoral.acts.import_trial import import_trial
     from littoral.acts.publish_results import publish_results
     from littoral.cli.tables import findings_table
@@ -29,6 +30,7 @@ def demo(
     with refusals(), progress_bar(quiet=as_json) as progress:
         with extras_needed():
             from littoral.demo.scenario import write_demo
+        clear_demo(book)
         trial_file = write_demo(out, seed=seed, progress=progress)
         import_trial(book, trial_file, progress=progress)
         answered = answer_questions(book, None, progress=progress)

@@ -9,6 +9,7 @@ import typer
 
 from littoral.cli.choosing import AsJson
 from littoral.cli.saying import REFUSED, aside, print_json, progress_bar, refusals, say
+from littoral.quantities.counting import counted
 
 TrialFile = Annotated[Path, typer.Argument(help="The trial file (TOML).", metavar="FILE")]
 EntriesFile = Annotated[
@@ -47,7 +48,7 @@ def check(file: TrialFile, entries: EntriesFile = None, as_json: AsJson = False)
     elif checked.faults:
         for fault in checked.faults:
             say(str(fault))
-        aside(f"{len(checked.faults)} {'mistake' if len(checked.faults) == 1 else 'mistakes'}.")
+        aside(f"{counted(checked.faults, 'mistake')}.")
     else:
         say(checked.summary())
     if checked.faults:
@@ -78,6 +79,8 @@ def import_(
         return
     for fault in done.left_out:
         aside(f"left out: {fault}")
-    say(f"{done.trial}: {done.new_entries} new entries, {done.new_photos} new photos in {folder}")
+    say(f"{done.trial}: {counted(done.new_entries, 'new entry')}, {counted(done.new_photos, 'new photo')} in {folder}")
     if done.corrected or done.withdrawn:
         say(f"{done.corrected} corrected, {done.withdrawn} withdrawn; the old ones stay in the logbook, superseded")
+    if done.text_words():
+        say(done.text_words())

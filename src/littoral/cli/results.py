@@ -29,6 +29,8 @@ def publish(
         return
     for name, path in written.items():
         say(f"{name:<10} {path}")
+    if "film" not in written:
+        say("no photos, so no film")
 
 
 def open_(

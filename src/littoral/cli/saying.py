@@ -12,6 +12,7 @@ import typer
 
 from littoral.errors import FaultsError, LittoralError
 from littoral.progress import Progress
+from littoral.quantities.counting import counted
 
 REFUSED = 1
 
@@ -39,8 +40,7 @@ def refusals() -> Iterator[None]:
     except FaultsError as error:
         for fault in error.faults:
             aside(str(fault))
-        count = len(error.faults)
-        aside(f"{count} {'mistake' if count == 1 else 'mistakes'}; nothing was changed.")
+        aside(f"{counted(error.faults, 'mistake')}; nothing was changed.")
         raise typer.Exit(REFUSED) from None
     except LittoralError as error:
         aside(str(error))

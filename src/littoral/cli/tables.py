@@ -11,7 +11,7 @@ from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
-from littoral.findings.showing import ranged, shown
+from littoral.findings.showing import doubt_of, ranged, shown
 
 if TYPE_CHECKING:
     from littoral.findings.measuring import Measured
@@ -54,7 +54,7 @@ def _effect(finding: Finding, currency: str) -> str:
     if finding.effect is None:
         return "–"
     if finding.low is None or finding.high is None:
-        return shown(finding.measure, finding.effect, doubt=abs(finding.effect) / 20, currency=currency, signed=True)
+        return shown(finding.measure, finding.effect, doubt=doubt_of(finding), currency=currency, signed=True)
     return ranged(finding.measure, finding.effect, finding.low, finding.high, level=0.95, currency=currency)
 
 

@@ -1,4 +1,4 @@
-"""The club's entries: what was really done, day by day, as the CSV that `littoral import` reads."""
+"""The club's entries: what was really done, day by day, as the CSV that an import reads."""
 
 from __future__ import annotations
 

@@ -7,32 +7,33 @@ from statistics import fmean
 
 from littoral.demo.doses import doses
 from littoral.demo.entries import rows
-from littoral.demo.growth import height_rate
+from littoral.demo.growth import log_growth
 from littoral.demo.recipes import price_per_ml
-from littoral.demo.story import BASELINE_DAYS, Story
+from littoral.demo.story import BASELINE_DAYS, StandStory, Story
 
 STEMS = ("red-stem", "feather", "green-stem")
-ALGAE_DAYS = 14  # algae are compared over the last days
 
 PhotoTruth = Mapping[str, object]
 
 
 def outcome(story: Story, photos: Mapping[str, PhotoTruth]) -> dict[str, dict[str, object]]:
     """Return, for each question's key, the measure's unit and its true value in each tank after the baseline (`after`)
-    and, where photos or entries tell, before it (`before`); None where the trial is too short to have one."""
+    and, where photos or entries tell, before it (`before`); None where the trial is too short to have one. Windows and
+    definitions are those of `littoral.trial.measures`; a tank's value is the mean over its stands or places."""
     after = [photo for photo in photos.values() if _day(photo) >= BASELINE_DAYS]
     before = [photo for photo in photos.values() if _day(photo) < BASELINE_DAYS]
-    late = [photo for photo in photos.values() if _day(photo) >= max(BASELINE_DAYS, story.days - ALGAE_DAYS)]
     stems = {stand.key: stand for stand in story.stands if stand.key in STEMS}
     tanks = tuple(story.arm_of)
+    rates = {key: {tank: _mean_rate(story, stand, tank) for tank in tanks} for key, stand in stems.items()}
+    algae = {region: {tank: _mean(after, tank, region, _algae) for tank in tanks} for region in _algal_regions(after)}
     return {
         "growth": {
             "unit": "per day",
-            "after": {tank: fmean(height_rate(story, stand, tank) for stand in stems.values()) for tank in tanks},
+            "after": {tank: _mean_of([of_tank[tank] for of_tank in rates.values()]) for tank in tanks},
             "before": {
                 tank: fmean(stand.height_rate * story.tank_rate[tank] for stand in stems.values()) for tank in tanks
             },
-            "stands": {key: {tank: height_rate(story, stand, tank) for tank in tanks} for key, stand in stems.items()},
+            "stands": rates,
         },
         "compact": {
             "unit": "points per cm",
@@ -46,9 +47,8 @@ def outcome(story: Story, photos: Mapping[str, PhotoTruth]) -> dict[str, dict[st
         },
         "algae": {
             "unit": "points",
-            "after": {
-                tank: {region: _mean(late, tank, region, _algae) for region in _algal_regions(late)} for tank in tanks
-            },
+            "after": {tank: _mean_of([of_tank[tank] for of_tank in algae.values()]) for tank in tanks},
+            "places": algae,
         },
         "care": {"unit": "min per week", "after": {tank: _minutes_per_week(story, tank) for tank in tanks}},
         "cost": {"unit": "EUR per week", "after": {tank: _cost_per_week(story, tank) for tank in tanks}},
@@ -79,7 +79,8 @@ def _redness(region: Mapping[str, object]) -> float:
 
 
 def _algae(region: Mapping[str, object]) -> float:
-    return 100.0 * _number(region["algae"])
+    """The share of what plants do not hide, in points: what a photo can show."""
+    return 100.0 * _number(region["algae_of_visible"])
 
 
 def _mean(
@@ -93,12 +94,25 @@ def _compactness(photos: list[PhotoTruth], tank: str) -> float | None:
     def compact(region: Mapping[str, object]) -> float:
         return 100.0 * _number(region["cover"]) / _number(region["height_cm"])
 
-    values = [value for key in STEMS if (value := _mean(photos, tank, key, compact)) is not None]
-    return fmean(values) if values else None
+    return _mean_of([_mean(photos, tank, key, compact) for key in STEMS])
+
+
+def _mean_of(values: list[float | None]) -> float | None:
+    known = [value for value in values if value is not None]
+    return fmean(known) if known else None
 
 
 def _algal_regions(photos: list[PhotoTruth]) -> list[str]:
     return [key for key, region in _regions(photos[0]).items() if "algae" in region] if photos else []
+
+
+def _mean_rate(story: Story, stand: StandStory, tank: str) -> float | None:
+    """Return the mean relative growth rate per day from the end of the baseline on, the days of transition included."""
+    if story.days <= BASELINE_DAYS:
+        return None
+    ratio = stand.full_height if story.arm_of[tank] == "full" else 1.0
+    start, end = (log_growth(stand.height_rate, ratio, float(day)) for day in (BASELINE_DAYS, story.days))
+    return story.tank_rate[tank] * (end - start) / (story.days - BASELINE_DAYS)
 
 
 def _minutes_per_week(story: Story, tank: str) -> float | None:

@@ -53,7 +53,7 @@ def compare(trial: Trial, measured: Measured, entries: Sequence[Entry], question
 def claim_levels(compared: Sequence[Compared]) -> list[float]:
     """Return the level (0 to 1) that each question's intervals are held to: 0.95, or stricter by Holm's procedure."""
     secondary = [i for i, one in enumerate(compared) if _tested(one) and not one.question.primary]
-    p_values = [effect.p_zero() for i in secondary if (effect := compared[i].effect) is not None]
+    p_values = [tested.p_zero() for i in secondary if (tested := compared[i].tested) is not None]
     levels = [1 - ALPHA] * len(compared)
     for i, alpha in zip(secondary, holm_levels(p_values, alpha=ALPHA), strict=True):
         levels[i] = 1 - alpha
@@ -61,16 +61,17 @@ def claim_levels(compared: Sequence[Compared]) -> list[float]:
 
 
 def _tested(compared: Compared) -> bool:
-    return compared.effect is not None and not compared.account
+    return compared.tested is not None and not compared.account
 
 
 def _finding(
     trial: Trial, entries: Sequence[Entry], measured: Measured, compared: Compared, *, level: float, further: int
 ) -> Finding:
     question = compared.question
-    numbers = _numbers(compared, trial, level=level) if _tested(compared) else None
+    estimated = compared.effect is not None and not compared.account
+    numbers = _numbers(compared, trial, level=level) if estimated else None
     rule: Rule = "not answered" if compared.missing else "exact account" if numbers is None else decide(numbers)
-    effect = compared.effect
+    effect, tested = compared.effect, compared.tested
     low, high = effect.interval() if effect is not None and numbers is not None else (None, None)
     return Finding(
         question=question.key,
@@ -95,11 +96,12 @@ def _finding(
         missing=compared.missing,
         primary=question.primary,
         level=level,
-        p_value=effect.p_zero() if effect is not None and numbers is not None else None,
+        p_value=tested.p_zero() if tested is not None and numbers is not None else None,
         claim=None if numbers is None else numbers.effect,
         before=None if numbers is None else numbers.before,
         change=None if numbers is None else numbers.change,
         camera_term=compared.camera_term,
+        absolute=compared.absolute,
         parts=compared.parts,
     )
 

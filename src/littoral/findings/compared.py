@@ -17,7 +17,8 @@ class Compared:
 
     `effect` is an estimate, or exact (scale 0) for an account; None where `missing` says what is missing. `before` and
     `change` are there where a baseline was measured. `camera_term` is the smallest difference that photos may claim;
-    `absolute` is False where only a change may be claimed of them at all. `photos` and `entries` are entry ids.
+    `absolute` is False where only a change may be claimed of them at all. `photos` and `entries` are entry ids;
+    `disturbed` says by entry id what else weakens the comparison.
     """
 
     question: Question
@@ -35,7 +36,13 @@ class Compared:
     entries: tuple[str, ...] = ()
     series: Mapping[str, Series] = field(default_factory=dict)
     parts: tuple[Part, ...] = ()
+    disturbed: Mapping[str, str] = field(default_factory=dict)
     remarks: tuple[str, ...] = ()
     method: str = ""
     detail: str = ""
     missing: str = ""
+
+    @property
+    def tested(self) -> Estimate | None:
+        """The number that decides: the difference, or its change where cameras allow no more; None where none does."""
+        return self.effect if self.absolute else self.change

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from littoral.feeding.calendar import planned
-from littoral.feeding.regimes import PlannedChange, PlannedDose, Regime
+from littoral.feeding.regimes import PlannedChange, PlannedDose
 from littoral.trial.days import day_of
 from littoral.trial.entries import Dose, Entry, WaterChange
 from littoral.trial.model import Trial
+from littoral.trial.regime_on import regime_on
 
 PLANNED_HOUR = 12 / 24
 """Time of day given to what the plan says and nobody noted: noon, so that the balance has a moment for it."""
@@ -33,12 +34,6 @@ class DoneChange:
     day: float
     share: float
     entry_id: str | None
-
-
-def regime_on(trial: Trial, tank: str, day: float) -> Regime | None:
-    """Return the regime of a tank on a day (days since day 0): the baseline's first, then its arm's; None: nothing."""
-    key = trial.baseline_regime if day < trial.baseline_days else trial.arm_of(tank).regime
-    return None if key is None else trial.regimes[key]
 
 
 def doses_given(trial: Trial, entries: Sequence[Entry], tank: str, *, to_day: int) -> tuple[GivenDose, ...]:

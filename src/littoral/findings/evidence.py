@@ -13,7 +13,7 @@ from littoral.trial.model import Trial
 
 
 def evidence_of(trial: Trial, entries: Sequence[Entry], measured: Measured, compared: Compared) -> Evidence:
-    """Return the evidence of what was compared; missed doses and photos set aside are named, by entry id."""
+    """Return the evidence of what was compared; missed doses, presumed trims, photos set aside are told by entry id."""
     return Evidence(
         days=compared.days,
         photos=compared.photos,
@@ -26,7 +26,7 @@ def evidence_of(trial: Trial, entries: Sequence[Entry], measured: Measured, comp
 
 def _disturbed(trial: Trial, entries: Sequence[Entry], measured: Measured, compared: Compared) -> dict[str, str]:
     tanks = {value.tank for value in compared.arms}
-    found: dict[str, str] = {}
+    found = dict(compared.disturbed)
     dosing_matters = compared.question.measure != "care minutes"
     for entry in entries if dosing_matters else ():
         if not isinstance(entry.payload, Dose) or entry.payload.given or entry.tank not in tanks:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from littoral.chemistry.nutrients import element_view
 from littoral.feeding.adds import dose_adds_mg, label_recommends_ml_per_week
+from littoral.feeding.label_words import factor_words
 from littoral.findings.doses import GivenDose, doses_given, observed_days
 from littoral.logbook.book import Logbook
 from littoral.tank.volume import net_volume_l
@@ -65,27 +66,6 @@ def feeding_of(book: Logbook, trial: Trial) -> dict[str, TankFeeding]:
                 doses = doses_given(trial, entries, tank, to_day=days)
                 found[tank] = _fed(trial, arm.key, tank, doses, days=days, volume_l=net_volume_l(vessel))
     return found
-
-
-def factor_words(factor: float) -> str:
-    """Return how a dose stands to the label's, in words with the factor, such as "twice what ... (2.0 times)"."""
-    named = {
-        0.25: "a quarter of",
-        1 / 3: "a third of",
-        0.5: "half of",
-        1.0: "as much as",
-        2.0: "twice",
-        3.0: "three times",
-    }
-    label = "what the label recommends"
-    if factor == 0:
-        return f"none of {label}"
-    nearest = min(named, key=lambda known: abs(math.log(factor / known)))
-    number = f"{factor:.2g} times"
-    off = abs(math.log(factor / nearest))
-    if off < 0.15:
-        return f"{'' if off < 0.03 else 'about '}{named[nearest]} {label} ({number})"
-    return f"{number} {label}"
 
 
 def _fed(trial: Trial, arm: str, tank: str, doses: tuple[GivenDose, ...], *, days: int, volume_l: float) -> TankFeeding:

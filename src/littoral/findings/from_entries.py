@@ -80,8 +80,11 @@ def compare_costs(trial: Trial, entries: Sequence[Entry], question: Question) ->
             cost = arm_cost(trial, entries, alone)
             name = trial.tanks[tank].name
             if cost is None:
-                missing = f"{name}: its water is not known, or no day since the regimes began has an entry"
-                return Compared(question, unit, missing=missing)
+                bare = trial.tanks[tank].vessel is None
+                why = (
+                    f"{name}: its water is not described" if bare else "no dose has been noted since the regimes began"
+                )
+                return Compared(question, unit, missing=why)
             doses = arm_doses(trial, entries, alone)
             of_arm.append(ArmValue(arm.key, tank, cost.per_week, None, None, len({int(dose.day) for dose in doses})))
             ids += [dose.entry_id for dose in doses if dose.entry_id is not None]

@@ -3,31 +3,26 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 
+from littoral.findings.camera import Camera, camera_of
 from littoral.findings.compared import Compared
 from littoral.findings.measured import Measured
 from littoral.findings.model import ArmValue
 from littoral.findings.parts import parts_of, where_algae_came
 from littoral.findings.photo_series import Taken, places, taken
+from littoral.findings.showing import ranged, shown
 from littoral.findings.tank_values import GROWTH, TankSeries, difference, tank_series, value_of
-from littoral.stats.estimate import Estimate
-from littoral.stats.regression import TooFewPointsError
+from littoral.imaging.results import PARTLY_HIDDEN
+from littoral.stats.regression import FEWEST_POINTS, TooFewPointsError
 from littoral.stats.series import Series
 from littoral.trial.days import day_of
 from littoral.trial.entries import Entry, Trim
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Arm, Question, Trial
-
-# The method study on rendered photos with known truth: no difference in a* below 1.5 is claimed between two tanks
-# photographed apart, and 0.2 to 0.5 never averages out; both tanks in one frame share the camera. Algae cover is off by
-# 4.6 points on average.
-LEAST_REDNESS_APART, LEAST_REDNESS_ONE_FRAME = 1.5, 0.5
-SYSTEMATIC_REDNESS_APART, SYSTEMATIC_REDNESS_ONE_FRAME = 0.5, 0.2
-LEAST_ALGAE_POINTS = 4.6
 
 METHOD = {
     "height growth": "Slope of the logarithm of canopy height on days, with an offset at each trim",
@@ -41,18 +36,27 @@ METHOD = {
 def compare_photos(trial: Trial, measured: Measured, entries: Sequence[Entry], question: Question) -> Compared:
     """Compare the first two arms on a measure taken from photos; where that cannot be done, `missing` says why."""
     unit = MEASURES[question.measure].unit
+    found = {
+        tank: [taken(trial, measured, question.measure, place) for place in places(trial, question, tank)]
+        for arm in trial.arms[:2]
+        for tank in arm.tanks
+    }
+    missing = _all_missing(trial, question, found)
+    if missing:
+        return Compared(question, unit, missing=missing)
     arms: list[list[TankSeries]] = []
     for arm in trial.arms[:2]:
         tanks: list[TankSeries] = []
         for tank in arm.tanks:
-            members = [taken(trial, measured, question.measure, place) for place in places(trial, question, tank)]
-            missing = _missing(trial, question, tank, members)
-            if missing:
-                return Compared(question, unit, missing=missing)
+            members = found[tank]
             recorded = {
                 member.place.region: _trim_days(trial, entries, tank, member.place.region) for member in members
             }
-            tanks.append(tank_series(question.measure, members, recorded, name=trial.tanks[tank].name))
+            one = tank_series(question.measure, members, recorded, name=trial.tanks[tank].name)
+            missing = _seldom_together(one)
+            if missing:
+                return Compared(question, unit, missing=missing)
+            tanks.append(one)
         arms.append(tanks)
     try:
         return _compared(trial, measured, entries, question, arms)
@@ -69,70 +73,70 @@ def _compared(
         value = replace(value, before=None, change=None)
     tanks = [tank for arm in arms for tank in arm]
     photos = {photo.entry_id: photo.day for tank in tanks for member in tank.used for photo in member.photos}
-    systematic, least, absolute = _camera(trial, measure, tanks)
-    shaken = Estimate.normal(0.0, spread=systematic)
+    camera = camera_of(trial, measure, tanks)
     return Compared(
         question=question,
         unit=MEASURES[measure].unit,
         arms=tuple(
-            _arm_value(trial, arm, tank, measure)
+            _arm_value(trial, arm, tank, measure, camera)
             for arm, of_arm in zip(trial.arms, arms, strict=False)
             for tank in of_arm
         ),
-        effect=value.after.plus(shaken),
-        before=None if value.before is None else value.before.plus(shaken),
+        effect=camera.of_difference(value.after),
+        before=None if value.before is None else camera.of_difference(value.before),
         change=value.change,
         tanks_per_arm=per_arm,
-        camera_term=least,
-        absolute=absolute,
+        camera_term=camera.least,
+        absolute=camera.absolute,
         days=tuple(sorted({float(np.floor(day)) for day in photos.values()})),
         photos=tuple(sorted(photos, key=lambda entry_id: (photos[entry_id], entry_id))),
         entries=_trim_entries(entries, tanks) if measure in GROWTH else (),
         series=_series(arms),
-        parts=parts_of(trial, measure, arms),
-        remarks=_remarks(trial, measured, tanks),
+        parts=parts_of(trial, measure, arms, camera),
+        disturbed=_presumed_trims(trial, tanks),
+        remarks=(*_remarks(trial, measured, tanks), *_without_presumed_trims(trial, question, arms)),
         method=_method(measure),
-        detail=where_algae_came(trial, arms) if measure == "algae" else "",
+        detail=where_algae_came(trial, arms, camera) if measure == "algae" else "",
     )
 
 
-def _missing(trial: Trial, question: Question, tank: str, members: Sequence[Taken]) -> str:
-    """Return what is missing in a tank to answer at all, or nothing."""
-    name = trial.tanks[tank].name
+def _all_missing(trial: Trial, question: Question, found: Mapping[str, Sequence[Taken]]) -> str:
+    """Return what is missing to answer at all, naming every tank that lacks it, or nothing."""
+    lacking: dict[str, list[str]] = {}
+    for tank, members in found.items():
+        if why := _missing(question, members):
+            lacking.setdefault(why, []).append(trial.tanks[tank].name)
+    return "; ".join(f"{' and '.join(names)}: {why}" for why, names in lacking.items())
+
+
+def _missing(question: Question, members: Sequence[Taken]) -> str:
+    """Return what is missing in one tank to answer at all, or nothing."""
     kinds = " or ".join(MEASURES[question.measure].of)
     if not members:
-        return f"{name}: no {kinds} of this question is drawn on a view"
+        return f"no {kinds} of this question is drawn on a view"
     if any(member.series.day.size for member in members):
         return ""
     if any(member.unusable for member in members):
         if question.measure == "compactness":
-            return f"{name}: its view has no width in cm, so there is no height in cm"
-        return f"{name}: no photo gave a {MEASURES[question.measure].name}"
-    return f"{name}: no photo was measured"
+            return "no width in cm was given with the view, so there is no height in cm"
+        return f"no photo gave a {MEASURES[question.measure].name}"
+    return "no photo was measured"
 
 
-def _arm_value(trial: Trial, arm: Arm, tank: TankSeries, measure: str) -> ArmValue:
+def _seldom_together(tank: TankSeries) -> str:
+    """Return that a tank's stands have too few days in common to answer at all, or nothing."""
+    days = tank.series.day.size
+    if days >= FEWEST_POINTS or min(member.series.day.size for member in tank.used) < FEWEST_POINTS:
+        return ""  # where one stand's own values are too few, the message about them says more
+    names = " and ".join(member.place.name for member in tank.used)
+    counted = "on 1 day" if days == 1 else f"on {days} days" if days else "on no day"
+    return f"{tank.series.name}: {names} were photographed together {counted}, at least {FEWEST_POINTS} are needed"
+
+
+def _arm_value(trial: Trial, arm: Arm, tank: TankSeries, measure: str, camera: Camera) -> ArmValue:
     value = value_of(measure, tank.series, tank.trims, change_day=trial.baseline_days)
-    low, high = value.after.interval()
+    low, high = camera.of_tank(value.after).interval()
     return ArmValue(arm.key, tank.tank, value.after.value, low, high, value.days)
-
-
-def _camera(trial: Trial, measure: str, tanks: Sequence[TankSeries]) -> tuple[float, float | None, bool]:
-    """Return the systematic error (SD), the least difference claimed, and whether absolute values may be compared."""
-    if measure == "algae":
-        return 0.0, LEAST_ALGAE_POINTS, True
-    if measure != "redness":
-        return 0.0, None, True
-    keys = {tank.tank for tank in tanks}
-    seen = {photo.view for tank in tanks for member in tank.used for photo in member.photos}
-    panes = [pane for view in seen for pane in trial.views[view].panes if pane.tank in keys]
-    # light falls differently on two places of one frame, so there, too, each tank needs its own card
-    cards = all(any(region.kind == "card" for region in pane.regions) for pane in panes)
-    if len(seen) == 1:
-        return SYSTEMATIC_REDNESS_ONE_FRAME, LEAST_REDNESS_ONE_FRAME, cards
-    errors = [error for tank in tanks for member in tank.used for error in member.errors]
-    typical = float(np.median(errors)) if errors else 0.0
-    return SYSTEMATIC_REDNESS_APART, max(LEAST_REDNESS_APART, typical), cards
 
 
 def _trim_days(trial: Trial, entries: Sequence[Entry], tank: str, region: str) -> tuple[float, ...]:
@@ -194,7 +198,56 @@ def _remarks(trial: Trial, measured: Measured, tanks: Sequence[TankSeries]) -> t
             f"{member.place.name}, {name}: measured on too few photos, left out of the tank's mean."
             for member in tank.left_out
         ]
+        for member in tank.used:
+            if member.contradicted:
+                days = ", ".join(f"{photo.day:.1f}" for photo in member.contradicted)
+                remarks.append(
+                    f"{member.place.name}, {name}: the size on day {days} was set aside; the light was another, and "
+                    "the photos before and after contradict it."
+                )
+            partly = sum(
+                PARTLY_HIDDEN in region.flags
+                for photo in member.photos
+                for region in photo.regions
+                if (region.pane, region.region) == (member.place.tank, member.place.region)
+            )
+            if partly:
+                counted = "1 photo" if partly == 1 else f"{partly} photos"
+                remarks.append(
+                    f"{member.place.name}, {name}: plants hid part of it on {counted}; the share is of what was still "
+                    "seen, and may rise or fall with what they hide."
+                )
         unusable = sum(member.unusable for member in tank.used)
         if unusable:
             remarks.append(f"{name}: {unusable} values could not be measured or were 0 and are left out.")
     return tuple(remarks)
+
+
+def _presumed_trims(trial: Trial, tanks: Sequence[TankSeries]) -> dict[str, str]:
+    """Return each trim that was presumed, by the id of the first photo after it."""
+    return {
+        photo.entry_id: (
+            f"{trial.tanks[tank.tank].name}, day {int(photo.day)}: {member.place.name} fell to "
+            f"{100 * step.left:.0f} %, taken for a trim that nobody wrote down"
+        )
+        for tank in tanks
+        for member, step in tank.steps
+        for photo in member.photos
+        if photo.day == step.after_day
+    }
+
+
+def _without_presumed_trims(trial: Trial, question: Question, arms: Sequence[Sequence[TankSeries]]) -> tuple[str, ...]:
+    """Return the rates and their difference as they would be if no presumed trim had been one; nothing without any."""
+    if not any(tank.steps for arm in arms for tank in arm):
+        return ()
+    measure, change_day = question.measure, trial.baseline_days
+    plain = [[replace(tank, trims=tank.recorded) for tank in arm] for arm in arms]
+    said = []
+    for tank in (tank for arm in reversed(plain) for tank in arm):
+        rate = value_of(measure, tank.series, tank.trims, change_day=change_day).after
+        low, high = rate.interval()
+        said.append(f"{trial.tanks[tank.tank].name} {shown(measure, rate.value, doubt=(high - low) / 2)}")
+    effect = difference(measure, plain[1], plain[0], change_day=change_day)[0].after
+    gap = ranged(measure, effect.value, *effect.interval(), level=0.95)
+    return (f"If no such fall was a trim: {', '.join(said)}; difference {gap}.",)

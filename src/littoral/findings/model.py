@@ -60,7 +60,8 @@ class Evidence:
     """What a finding rests on, so that a reader can look: days, photos (entry ids), entries (ids), and the series.
 
     `series` is keyed "<tank>" or "<tank>/<region>"; `disturbed_by` are entries that weaken the finding, such as missed
-    doses, by id with the reason. `remarks` are what else a reader should know, such as photos set aside and why.
+    doses or the first photo after a presumed trim, by id with the reason. `remarks` are what else a reader should know,
+    such as photos set aside and why.
     """
 
     days: tuple[float, ...]
@@ -82,7 +83,10 @@ class Finding:
     What may be claimed is decided at `level`: 0.95 for the primary question, stricter by Holm's procedure for the
     others. `claim` is the difference with its interval at that level, `before` the difference before the regimes began
     and `change` the difference after minus before, both at that level, where there was a baseline. `camera_term` is the
-    smallest difference, in `unit`, that is claimed of photos at all (None where none applies).
+    smallest difference, in `unit`, that is claimed of photos at all (None where none applies); `absolute` is False
+    where cameras are not calibrated: the difference itself then means nothing, only its `change` may be claimed.
+    `p_value` is that of the number which decides: the difference, or its change where photos without a card allow no
+    more.
     """
 
     question: str
@@ -112,4 +116,5 @@ class Finding:
     before: Interval | None = None
     change: Interval | None = None
     camera_term: float | None = None
+    absolute: bool = True
     parts: tuple[Part, ...] = field(default=())

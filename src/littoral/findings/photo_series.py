@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from littoral.findings.measured import Measured, MeasuredPhoto
-from littoral.imaging.results import RegionMeasure
+from littoral.imaging.results import OTHER_LIGHT, RegionMeasure
 from littoral.stats.series import Series
+from littoral.stats.spikes import spikes
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial
 
@@ -26,13 +27,17 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """A series of one place, the photos it was taken from, and how many photos had no usable value."""
+    """A series of one place, the photos it was taken from, and how many photos had no usable value.
+
+    `contradicted` are photos under another light whose size the photos before and after contradict: they are left out.
+    """
 
     place: Place
     series: Series
     photos: tuple[MeasuredPhoto, ...]
     errors: tuple[float, ...]
     unusable: int
+    contradicted: tuple[MeasuredPhoto, ...] = ()
 
 
 def _height(region: RegionMeasure) -> float | None:
@@ -52,6 +57,9 @@ TAKE: Mapping[str, tuple[Callable[[RegionMeasure], float | None], str, bool]] = 
 }
 """For each measure taken from photos: the value of a region, its unit, and whether it must be above 0."""
 
+SIZES = ("height growth", "cover growth")
+"""Measures of sizes, which a plant does not double and halve again from one photo to the next."""
+
 
 def places(trial: Trial, question: Question, tank: str) -> tuple[Place, ...]:
     """Return the stands or regions of one tank that a question asks about, each once, in the order they are drawn."""
@@ -70,7 +78,8 @@ def taken(trial: Trial, measured: Measured, measure: str, place: Place) -> Taken
     """Return the series of one measure at one place, over all days, from the view that shows it most often.
 
     Heights are in cm, or in pixels of the view's frame where it has no scale. Photos that were set aside, and values
-    that are missing (or 0, where a logarithm or a quotient is needed), are left out and counted.
+    that are missing (or 0, where a logarithm or a quotient is needed), are left out and counted; so are sizes under
+    another light that the photos on both sides contradict.
     """
     value_of, unit, above_zero = TAKE[measure]
     by_view: dict[str, list[tuple[MeasuredPhoto, RegionMeasure]]] = {}
@@ -84,6 +93,11 @@ def taken(trial: Trial, measured: Measured, measure: str, place: Place) -> Taken
         value = value_of(region)
         if value is not None and np.isfinite(value) and (value > 0 or not above_zero):
             usable.append((photo, region, value))
+    contradicted: tuple[MeasuredPhoto, ...] = ()
+    if measure in SIZES:
+        contradicted = _contradicted([(photo, value) for photo, _, value in usable])
+        usable = [one for one in usable if one[0] not in contradicted]
+    unusable = len(pairs) - len(usable) - len(contradicted)
     if measure == "height growth" and any(region.height_cm is None for _, region, _ in usable):
         unit = "px"
     return Taken(
@@ -97,5 +111,13 @@ def taken(trial: Trial, measured: Measured, measure: str, place: Place) -> Taken
         ),
         photos=tuple(photo for photo, _, _ in usable),
         errors=tuple(region.colour_error for _, region, _ in usable if region.colour_error is not None),
-        unusable=len(pairs) - len(usable),
+        unusable=unusable,
+        contradicted=contradicted,
     )
+
+
+def _contradicted(sizes: Sequence[tuple[MeasuredPhoto, float]]) -> tuple[MeasuredPhoto, ...]:
+    """Return the photos flagged for another light whose size is a spike; without the flag it is evidence, and stays."""
+    day = np.array([photo.day for photo, _ in sizes], dtype=float)
+    series = Series("", "", "level", day, np.array([value for _, value in sizes], dtype=float))
+    return tuple(sizes[i][0] for i in spikes(series) if OTHER_LIGHT in sizes[i][0].flags)

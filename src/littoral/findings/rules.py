@@ -19,7 +19,7 @@ class Numbers:
     """All that the decision needs, in the measure's unit; intervals at the level that the question is held to.
 
     `arm_values` are the means of first and second arm, `spread` the assumed CV between equal tanks (None: no ratios).
-    `absolute` is False where cameras allow only a change to be claimed.
+    `absolute` is False where cameras allow only a change to be claimed; then nothing but `change` decides.
     """
 
     effect: Interval
@@ -38,25 +38,42 @@ def decide(numbers: Numbers) -> Rule:
 
     In this order: inside the margin, includes 0, under the camera's own difference, replicated, changed from the
     baseline, beyond what equal tanks show, differs. So a change is asked about only once a difference is there, and no
-    second chance is taken at one question.
+    second chance is taken at one question. A margin under the camera's own difference is not one that photos can keep.
+    Where the cameras are not calibrated, the difference itself means nothing, in any number of tanks, and the change is
+    the one number asked about.
     """
     effect, change = numbers.effect, numbers.change
-    if numbers.smallest is not None and -numbers.smallest < effect.low and effect.high < numbers.smallest:
+    least = numbers.camera_term or 0.0
+    if not numbers.absolute:
+        return _rule_of_change(change, least=least)
+    smallest = numbers.smallest
+    if smallest is not None and smallest >= least and -smallest < effect.low and effect.high < smallest:
         return "no larger than"
     if includes_zero(effect):
         return "cannot tell"
-    least = numbers.camera_term or 0.0
-    changed = change is not None and not includes_zero(change) and abs(change.value) >= least
-    if abs(effect.value) < least or not (numbers.absolute or changed):
+    if abs(effect.value) < least:
         return "not distinguishable from the camera"
     if numbers.tanks_per_arm >= TANKS_FOR_A_REGIME:
         return "effect of the regime"
-    if changed:
+    if change is not None and not includes_zero(change) and abs(change.value) >= least:
         return "difference changed after the regimes began"
     bound = usual_bound(numbers)
     if change is None and bound is not None and abs(log_ratio(numbers) or 0.0) > bound:
         return "larger than equal tanks usually show"
     return "these two tanks differ"
+
+
+def _rule_of_change(change: Interval | None, *, least: float) -> Rule:
+    """Return what a change alone allows, where cameras allow no more: never a difference, nor an effect."""
+    if change is None:
+        return "not distinguishable from the camera"
+    if includes_zero(change):
+        return "cannot tell"
+    return (
+        "not distinguishable from the camera"
+        if abs(change.value) < least
+        else "difference changed after the regimes began"
+    )
 
 
 def includes_zero(interval: Interval) -> bool:

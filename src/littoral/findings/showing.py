@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 
+from littoral.findings.model import Finding
 from littoral.trial.measures import MEASURES
 
 GROWTH = ("height growth", "cover growth")
+MINUS = "\u2212"
 
 
 def unit_of(measure: str, currency: str) -> str:
@@ -21,12 +23,25 @@ def decimals_for(doubt: float) -> int:
     return min(4, max(0, 1 - math.floor(math.log10(doubt))))
 
 
+def account_doubt(*values: float) -> float:
+    """Return the doubt with which `shown` gives the largest of exact values (one unit) three digits; 1 if all are 0."""
+    return max((abs(value) for value in values), default=0.0) / 10 or 1.0
+
+
+def doubt_of(finding: Finding) -> float:
+    """Return what sets the digits of a finding's difference and values: half its interval, or three of an account."""
+    if finding.low is None or finding.high is None:
+        return account_doubt(finding.effect or 0.0, *(value.value for value in finding.arms))
+    return (finding.high - finding.low) / 2
+
+
 def shown(
     measure: str, value: float, *, doubt: float, currency: str = "", signed: bool = False, unit: bool = True
 ) -> str:
     """Return a value (the measure's unit) as text with the digits that its `doubt` (same unit, a half-width) leaves.
 
-    With `signed` it is a difference: it carries its sign, and of percents it says percentage points.
+    With `signed` it is a difference: it carries its sign, and of percents it says percentage points. A minus is the
+    sign of that name, U+2212, as on the charts' axes.
     """
     if measure in GROWTH:
         value, doubt = 100 * value, 100 * doubt
@@ -35,7 +50,7 @@ def shown(
         words = unit_of(measure, currency)
     digits = decimals_for(doubt)
     rounded = round(value, digits) + 0.0  # no minus before a zero
-    number = f"{rounded:+.{digits}f}" if signed and rounded else f"{rounded:.{digits}f}"
+    number = (f"{rounded:+.{digits}f}" if signed and rounded else f"{rounded:.{digits}f}").replace("-", MINUS)
     return f"{number} {words}" if unit else number
 
 

@@ -37,13 +37,15 @@ class Value:
 class TankSeries:
     """One tank's series over all its stands or regions, with the trims in it (days), and what was noticed on the way.
 
-    `trims_of` holds each region's own trims.
+    `trims_of` holds each region's own trims, `recorded` those of all regions that were written down, without the
+    presumed ones of `steps`.
     """
 
     tank: str
     series: Series
     trims: tuple[float, ...]
     trims_of: Mapping[str, tuple[float, ...]]
+    recorded: tuple[float, ...]
     used: tuple[Taken, ...]
     steps: tuple[tuple[Taken, Step], ...]
     left_out: tuple[Taken, ...]
@@ -55,23 +57,38 @@ def tank_series(
     """Return the mean series of a tank's stands or regions (geometric for growth) on the days that all were measured.
 
     `recorded` holds the days of the trims written down for each region. A stand measured on less than half as many
-    photos as the best one is left out, so that it does not cost the others their days. Needs at least one member.
+    photos as the best one is left out, so that it does not cost the others their days. Stands seen by several views
+    are photographed minutes or hours apart, so they meet on whole days. Needs at least one member.
     """
     most = max(member.series.day.size for member in members)
     used = tuple(member for member in members if member.series.day.size >= SELDOM * most and member.series.day.size)
     growth = measure in GROWTH
     trims_of: dict[str, tuple[float, ...]] = {member.place.region: () for member in used}
+    recorded_of: set[float] = set()
     steps: list[tuple[Taken, Step]] = []
     for member in used if growth else ():
         own = placed(member.series, recorded.get(member.place.region, ()))
+        recorded_of.update(own)
         found = steps_down(member.series, own)
         at = {*own, *((step.before_day + step.after_day) / 2 for step in found)}
         trims_of[member.place.region] = tuple(sorted(at))
         steps += [(member, step) for step in found]
-    series = mean_over({member.place.region: member.series for member in used}, name=name, logs=growth)
+    views = {photo.view for member in used for photo in member.photos}
+    series = mean_over(
+        {member.place.region: member.series for member in used}, name=name, logs=growth, by_day=len(views) > 1
+    )
     left_out = tuple(member for member in members if member not in used)
     trims = tuple(sorted({day for days in trims_of.values() for day in days}))
-    return TankSeries(members[0].place.tank, series, trims, trims_of, used, tuple(steps), left_out)
+    return TankSeries(
+        tank=members[0].place.tank,
+        series=series,
+        trims=trims,
+        trims_of=trims_of,
+        recorded=tuple(sorted(recorded_of)),
+        used=used,
+        steps=tuple(steps),
+        left_out=left_out,
+    )
 
 
 def value_of(measure: str, series: Series, trims: Sequence[float], *, change_day: float) -> Value:

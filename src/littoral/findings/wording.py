@@ -14,26 +14,52 @@ from importlib.resources import files
 from littoral.findings.compared import Compared
 from littoral.findings.model import Interval, Rule
 from littoral.findings.rules import Numbers, includes_zero
-from littoral.findings.showing import GROWTH, named, percent, ranged, sentence, shown
+from littoral.findings.showing import GROWTH, account_doubt, named, percent, ranged, sentence, shown
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Trial
+
+CLAIMS: tuple[Rule, ...] = (
+    "these two tanks differ",
+    "larger than equal tanks usually show",
+    "difference changed after the regimes began",
+    "effect of the regime",
+)
+NO_CARD = "without a card in the water of each tank only a change from a baseline could be claimed"
 
 
 @cache
 def texts() -> Mapping[str, Mapping[str, str]]:
-    """Return the texts of rules.toml: `text` by rule, `source` by kind of measure."""
+    """Return the texts of rules.toml: `text` by rule, `source` by kind of measure, `more` and `less` by measure."""
     return tomllib.loads(files(__package__).joinpath("rules.toml").read_text(encoding="utf-8"))
 
 
 def wording(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | None, *, level: float) -> str:
-    """Return the finding in two sentences: what may be said, then what was measured."""
+    """Return the finding in two sentences: what may be said, then what was measured.
+
+    Where a difference is claimed, the first one begins with the tank that had more of it, in plain words.
+    """
     if rule == "not answered":
         return f"Not answered: {compared.missing}."
     measured = _measured(trial, compared, numbers, level=level)
     if rule == "exact account":
-        return measured
+        return f"{_which(trial, compared)}. {measured}"
     assert numbers is not None
-    return f"{_claim(trial, compared, rule, numbers, level=level)} {measured}"
+    claim = _claim(trial, compared, rule, numbers, level=level)
+    if rule in CLAIMS and numbers.absolute:
+        claim = f"{_which(trial, compared)}: {claim[0].lower()}{claim[1:]}"
+    return f"{claim} {measured}"
+
+
+def _which(trial: Trial, compared: Compared) -> str:
+    """Return which arm had more of the measure, as the measured difference has it."""
+    assert compared.effect is not None
+    measure, gap = compared.question.measure, compared.effect.value
+    if gap == 0:
+        return "The arms came out alike"
+    arm = trial.arms[1]
+    tanks = [value.tank for value in compared.arms if value.arm == arm.key]
+    name = named(trial.tanks[tanks[0]].name, arm.name) if len(tanks) == 1 else arm.name
+    return f"{sentence(name)} {texts()['more' if gap > 0 else 'less'][measure]}"
 
 
 def detail(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | None, *, level: float) -> str:
@@ -53,10 +79,12 @@ def treatment(trial: Trial) -> str:
 
 def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
     """Return the cheapest way to learn more."""
-    swap = (
-        f"let the same pair run on with the {treatment(trial)}s swapped, at least four periods in alternating order, "
-        "each after a washout of three half-lives"
-    )
+    swap = "compare at least three more pairs in the same way"
+    if any(arm.regime for arm in trial.arms):
+        swap = (
+            "let the same pair run on with the regimes swapped, at least four periods in alternating order, each after "
+            "a washout of three half-lives of what was dosed"
+        )
     match rule:
         case "not answered":
             return f"Cheapest next step: mend this: {compared.missing}."
@@ -69,6 +97,10 @@ def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
             return (
                 "Cheapest next step: let both tanks run on until more has come; or have the same places of both scored "
                 "by eye on one day, by someone who does not know which tank is which."
+            )
+        case "not distinguishable from the camera" if not compared.absolute:
+            return (
+                "Cheapest next step: keep a grey card in the water of each tank, and lock exposure and white balance."
             )
         case "not distinguishable from the camera":
             return (
@@ -87,7 +119,8 @@ def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
 
 def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> str:
     """Return why the rule allows what it allows, and at which level; `further` counts the questions tested."""
-    text = texts()["text"][rule]
+    without_card = rule == "not distinguishable from the camera" and not compared.absolute
+    text = texts()["text"][f"{rule}, no card" if without_card else rule]
     if rule in ("not answered", "exact account"):
         return text
     if compared.question.primary or further <= 1:
@@ -125,14 +158,23 @@ def _measured(trial: Trial, compared: Compared, numbers: Numbers | None, *, leve
     if numbers is None:
         assert compared.effect is not None
         gap = compared.effect.value
-        doubt = max(abs(gap), *(abs(value.value) for value in compared.arms)) / 20 or 1.0  # three digits of the largest
+        doubt = account_doubt(gap, *(value.value for value in compared.arms))
         said = shown(measure, gap, doubt=doubt, currency=currency, signed=True)
     else:
         effect = numbers.effect
         doubt = (effect.high - effect.low) / 2
         said = ranged(measure, effect.value, effect.low, effect.high, level=level, currency=currency)
-    values = [_arm_said(trial, compared, arm, doubt=doubt) for arm in (1, 0)]
-    return f"{name}: {values[0]}, {values[1]}; difference {said}."
+    values = ", ".join(_arm_said(trial, compared, arm, doubt=doubt) for arm in (1, 0))
+    if numbers is None or numbers.absolute:
+        return f"{name}: {values}; difference {said}."
+    return f"{name}, not calibrated: {values}{_change_said(measure, numbers.change, level=level, currency=currency)}."
+
+
+def _change_said(measure: str, change: Interval | None, *, level: float, currency: str) -> str:
+    if change is None:
+        return ""
+    said = ranged(measure, change.value, change.low, change.high, level=level, currency=currency)
+    return f"; change of their difference {said}"
 
 
 def _arm_said(trial: Trial, compared: Compared, which: int, *, doubt: float) -> str:
@@ -150,6 +192,13 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
     half = (numbers.effect.high - numbers.effect.low) / 2
 
     match rule:
+        case "cannot tell" if not numbers.absolute:
+            assert numbers.change is not None
+            half = (numbers.change.high - numbers.change.low) / 2
+            return (
+                f"Cannot tell whether the difference changed; a change under {_plain(measure, half, currency)} would "
+                f"have been missed, and {NO_CARD}."
+            )
         case "cannot tell":
             return f"Cannot tell; a difference under {_plain(measure, half, currency)} would have been missed."
         case "no larger than":
@@ -158,11 +207,8 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
                 f"No difference larger than {_plain(measure, numbers.smallest, currency)}, the margin set beforehand."
             )
         case "not distinguishable from the camera":
-            if not numbers.absolute:
-                return (
-                    "Not distinguishable from the camera and the light: no card stands in the water, so only a change "
-                    "from a baseline could be claimed."
-                )
+            if numbers.change is None and not numbers.absolute:
+                return f"Not distinguishable from the camera and the light: {NO_CARD}."
             least = _plain(measure, numbers.camera_term or 0.0, currency)
             if measure == "algae":
                 return f"Not distinguishable from the camera: algae on photos are measured to about {least}."
@@ -204,16 +250,11 @@ def _baseline(measure: str, before: Interval, change: Interval | None, *, level:
 
 def _expected(trial: Trial, compared: Compared, rule: Rule) -> str:
     expect = compared.question.expect
-    claims: tuple[Rule, ...] = (
-        "these two tanks differ",
-        "larger than equal tanks usually show",
-        "difference changed after the regimes began",
-        "effect of the regime",
-    )
-    if expect is None or compared.effect is None or rule not in claims:
+    tested = compared.tested
+    if expect is None or tested is None or rule not in CLAIMS:
         return ""
     arm, direction = expect
     name = next(one.name for one in trial.arms if one.key == arm)
-    higher = (compared.effect.value > 0) == (arm == trial.arms[1].key)
+    higher = (tested.value > 0) == (arm == trial.arms[1].key)
     seen = "as seen" if higher == (direction == "higher") else "the opposite was seen"
     return f"Expected beforehand: {name} {direction}; {seen}."

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from littoral.imaging.colour import ciede2000, linear_to_lab, linear_to_srgb, srgb_to_linear
 from littoral.imaging.frames import Cut, FrameLayout
+from littoral.imaging.results import OTHER_LIGHT
 
 FloatArray = NDArray[np.float64]
 
@@ -176,7 +177,7 @@ def _camera_like(curve: FloatArray, seen: FloatArray) -> bool:
 def _far_off(residual: float) -> tuple[str, ...]:
     if residual <= FAR_OFF:
         return ()
-    return ("colour uncertain: stable places differ by more than a camera explains; did the light change?",)
+    return (OTHER_LIGHT,)
 
 
 def apply_table(image: NDArray[np.uint8], table: NDArray[np.uint8]) -> NDArray[np.uint8]:

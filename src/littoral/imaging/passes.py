@@ -10,11 +10,15 @@ from numpy.typing import NDArray
 
 from littoral.imaging import greening, measure, segment
 from littoral.imaging.frames import LEAST_VISIBLE, Cut, FrameLayout, RegionOnFrame
+from littoral.imaging.results import PARTLY_HIDDEN
 
 Image = NDArray[np.uint8]
 Counts = dict[int, dict[str, NDArray[np.int64]]]
 """Histograms by place of the region in the layout and by look; GROUND is the tank outside the stands."""
 GROUND = -1
+WHOLLY_VISIBLE = 0.9
+"""A region of which less is seen is flagged: algae grow unevenly, so the share of what is left may rise or fall. No
+source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,4 +98,6 @@ def measure_region(image: Image, at: int, region: RegionOnFrame, rules: Rules) -
     if visible.sum() < LEAST_VISIBLE * cut.mask.sum():
         return Raw(flags=("hidden by plants",))
     covered = greening.greening(image, cut, rules.clean[at]) > rules.green_from[at]
-    return Raw(lab=measure.region_colour(image, replace(cut, mask=visible)), algae=float(covered[visible].mean()))
+    flags = (PARTLY_HIDDEN,) if visible.sum() < WHOLLY_VISIBLE * cut.mask.sum() else ()
+    lab = measure.region_colour(image, replace(cut, mask=visible))
+    return Raw(lab=lab, algae=float(covered[visible].mean()), flags=flags)

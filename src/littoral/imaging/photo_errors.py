@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from littoral.errors import LittoralError
+from littoral.quantities.counting import counted
 
 
 class PhotoError(LittoralError):
@@ -70,8 +71,8 @@ class NoReferencePhotoError(PhotoError):
     def __init__(self, tried: int) -> None:
         self.tried = tried
         super().__init__(
-            f"None of the {tried} photos tried can serve as the reference of this view: each is damaged or wrongly "
-            "exposed. Remove them or take the photo again."
+            f"Of {counted(tried, 'photo')} tried none can serve as the reference of this view: each is damaged or "
+            "wrongly exposed. Remove them or take the photo again."
         )
 
 

@@ -7,6 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+OTHER_LIGHT = "colour uncertain: stable places differ by more than a camera explains; did the light change?"
+"""Flag of a photo whose colours could not be brought to the reference's."""
+
+PARTLY_HIDDEN = "partly hidden by plants"
+"""Flag of a region of which plants hide so much more than at first that its numbers are of another part of it."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Prepared:

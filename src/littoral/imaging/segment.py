@@ -41,6 +41,8 @@ MIN_APART = 1.5
 """Distance of the classes in their own spread, below which they are not two."""
 
 Histogram = NDArray[np.int64]
+FILLS = 0.5
+"""Share of the place before a region that leaves fill once a plant has outgrown it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,17 +160,26 @@ def grown_over(
 ) -> NDArray[np.bool_]:
     """Where plants of stands before a region have grown over it, over its box.
 
-    `hidden` is where they may stand anyway; leaves that reach out of it hang together with it and are as strongly
-    coloured as the upper half of the stand's plant class.
+    `hidden` is where they may stand anyway. A plant that has outgrown a part of it fills at least FILLS of that part;
+    its leaves that reach out hang together with it and are as strongly coloured as the upper half of the stand's plant
+    class. Without the first, algae that grow into `hidden` would be taken for leaves.
     """
     if hidden is None or not hidden.any():
         return np.zeros_like(cut.mask)
-    leaf = hidden.copy()
+    plain, strong = np.zeros_like(hidden), np.zeros_like(hidden)
     for plant in plants:
         if plant.split is not None and plant.look != "dark":
-            leaf |= look_values(image, cut, (plant.look,))[plant.look] > (plant.value + plant.split.high) / 2
-    _, labels = cv2.connectedComponents(leaf.astype(np.uint8))
-    reached = np.unique(labels[hidden])
+            values = look_values(image, cut, (plant.look,))[plant.look]
+            plain |= values > plant.value
+            strong |= values > (plant.value + plant.split.high) / 2
+    filled = np.zeros_like(hidden)
+    count, parts = cv2.connectedComponents(hidden.astype(np.uint8))
+    for part in range(1, count):
+        here = parts == part
+        if plain[here].mean() >= FILLS:
+            filled |= here
+    _, labels = cv2.connectedComponents((filled | (strong & ~hidden)).astype(np.uint8))
+    reached = np.unique(labels[filled])
     return np.isin(labels, reached[reached > 0])
 
 

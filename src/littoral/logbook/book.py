@@ -32,7 +32,7 @@ class NoLogbookError(LittoralError):
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         super().__init__(
-            f"{folder} holds no logbook (no {DATABASE} in it). `littoral import` makes one from a trial file."
+            f"{folder} holds no logbook (no {DATABASE} in it). `littoral import FILE` makes one from a trial file."
         )
 
 
@@ -134,6 +134,18 @@ class Logbook:
             if text is None:
                 raise NoTrialError(key, rows.trial_keys(connection))
         return text
+
+    def written(self, key: str) -> tuple[datetime, ...]:
+        """Return when each text of a trial was taken in, the first first; NoTrialError where there is none."""
+        with reading(self._engine) as connection:
+            times = rows.text_times(connection, key)
+            if not times:
+                raise NoTrialError(key, rows.trial_keys(connection))
+        return times
+
+    def first_written(self, key: str) -> datetime:
+        """Return when a trial was first written down here; NoTrialError where there is none."""
+        return self.written(key)[0]
 
     def trial(self, key: str) -> Trial:
         """Return a trial; NoTrialError where there is none."""

@@ -35,6 +35,12 @@ def trial_keys(connection: Connection) -> tuple[str, ...]:
     return tuple(dict.fromkeys(connection.execute(query).scalars()))
 
 
+def text_times(connection: Connection, key: str) -> tuple[datetime, ...]:
+    """Return when each text of a trial was written, the first first."""
+    query = select(tables.trial_text.c.added_at).where(tables.trial_text.c.key == key).order_by(tables.trial_text.c.id)
+    return tuple(connection.execute(query).scalars())
+
+
 def latest_text(connection: Connection, key: str) -> str | None:
     """Return the text of a trial that is in force, None where there is none."""
     texts = select(tables.trial_text.c.text).where(tables.trial_text.c.key == key)

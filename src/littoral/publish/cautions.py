@@ -6,6 +6,7 @@ Never that something is safe. It defers to safety data sheets, local rules and q
 from __future__ import annotations
 
 from littoral.chemistry.salts import UnknownSaltError, salt
+from littoral.findings.showing import sentence
 from littoral.trial.model import Trial
 
 
@@ -14,10 +15,10 @@ def cautions_of(trial: Trial) -> tuple[str, ...]:
     found: list[str] = []
     formulas = dict.fromkeys(formula for bottle in trial.bottles.values() for formula in bottle.salts())
     if formulas:
-        named = "; ".join(_salt_words(formula) for formula in formulas)
+        named = " ".join(f"{sentence(_salt_words(formula))}." for formula in formulas)
         found.append(
             f"Salts can burn, oxidise or poison. Read each product's safety data sheet before opening it, wear what it "
-            f"asks for, keep salts and stock solutions locked away from children and from food. Here: {named}."
+            f"asks for, keep salts and stock solutions locked away from children and from food. {named}"
         )
     if trial.bottles:
         found.append(
@@ -41,4 +42,4 @@ def _salt_words(formula: str) -> str:
         found = salt(formula)
     except UnknownSaltError:
         return f"{formula} (not in our table: see the supplier's safety data sheet)"
-    return f"{found.name}, {formula} ({found.hazard_text})"
+    return f"{found.name}, {formula}: {found.hazard_text}"

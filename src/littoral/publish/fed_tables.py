@@ -10,7 +10,7 @@ from littoral.feeding.adds import dose_adds_mg
 from littoral.feeding.bottles import Bottle
 from littoral.findings.feeding import BottleUse, TankFeeding
 from littoral.publish.tables import Table, figure
-from littoral.publish.words import dose_words, nutrient_words, tank_column
+from littoral.publish.words import dose_words, doses_from, nutrient_words, tank_column
 from littoral.tank.volume import net_volume_l
 from littoral.trial.model import Trial
 
@@ -38,9 +38,9 @@ def doses_table(trial: Trial) -> Table | None:
         return None
     ions = [dose.adds_mg_per_l for dose in doses]
     return Table(
-        title="What one dose adds",
+        title="What one dose adds, mg/L",
         columns=("counted as", *(dose.words for dose in doses)),
-        units=("", *("mg/L" for _ in doses)),
+        units=("",) * (len(doses) + 1),
         rows=_ions_and_elements(ions, [element_view(one) for one in ions]),
         note="Per litre of net volume, right after the dose. An element counts all its ions together.",
     )
@@ -55,16 +55,15 @@ def main_nutrients(feeding: Mapping[str, TankFeeding]) -> list[str]:
 def nutrients_table(trial: Trial, feeding: Mapping[str, TankFeeding]) -> Table:
     """Return mg/L of each nutrient given per week, mean since the regimes began, one column per tank."""
     fed = list(feeding.values())
-    planned = " No doses were noted: this is what the regimes plan." if any(one.as_planned for one in fed) else ""
     return Table(
-        title="Given per week, mean since the regimes began",
+        title="Given per week, mean since the regimes began, mg/L",
         columns=("counted as", *(tank_column(trial, one.tank) for one in fed)),
-        units=("", *("mg/L" for _ in fed)),
+        units=("",) * (len(fed) + 1),
         rows=_ions_and_elements([one.mean_mg_per_l for one in fed], [one.mean_element_mg_per_l for one in fed]),
         note=(
             f"Mean of {figure(max(one.weeks for one in fed), digits=2)} weeks, per litre of net volume "
             f"({', '.join(f'{trial.tanks[one.tank].name} {figure(one.net_volume_l)} L' for one in fed)}). "
-            f"What source water brings is not counted.{planned}"
+            f"What source water brings is not counted. Doses {doses_from(trial, feeding)}."
         ),
     )
 
@@ -74,9 +73,9 @@ def weeks_table(trial: Trial, feeding: Mapping[str, TankFeeding]) -> Table:
     fed = list(feeding.values())
     columns = [(key, one) for key in main_nutrients(feeding) for one in fed]
     return Table(
-        title="Given week by week",
+        title="Given week by week, mg/L",
         columns=("week", *(f"{NUTRIENTS[key].name}, {tank_column(trial, one.tank)}" for key, one in columns)),
-        units=("", *("mg/L" for _ in columns)),
+        units=("",) * (len(columns) + 1),
         rows=tuple(
             (
                 f"{week + 1}{' (baseline)' if 7 * (week + 1) <= trial.baseline_days else ''}",

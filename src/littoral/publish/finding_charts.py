@@ -10,18 +10,23 @@ from littoral.findings.model import Finding
 from littoral.findings.showing import GROWTH, doubt_of, percent, ranged, shown, unit_of
 from littoral.publish.chart import Chart
 from littoral.publish.look import LIGHT, finished, wrapped
+from littoral.quantities.counting import counted
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial
 
 ROW_PX = 34
+CHANGE_ONLY = (
+    " Where cameras are not calibrated, the row shows how much the difference changed after the regimes began: the "
+    "difference itself means nothing there."
+)
 
 
 def effect_chart(trial: Trial, findings: Sequence[Finding], *, width_px: float = 760) -> Chart | None:
     """Differences between the arms, with their intervals, around one zero line; None where nothing was asked.
 
-    A diamond without interval is an account of what was written down. The shaded band is what was declared too small to
-    matter before the start; dotted lines are the camera's own difference, below which nothing is claimed. A question
-    without answer keeps its row and says so. Growth rates are drawn in percentage points per day.
+    A diamond without interval is an account of what was written down. The shaded band is what the trial file
+    declares too small to matter; dotted lines are the camera's own difference, below which nothing is claimed. A
+    question without answer keeps its row and says so. Growth rates are drawn in percentage points per day.
     """
     if not findings:
         return None
@@ -29,20 +34,21 @@ def effect_chart(trial: Trial, findings: Sequence[Finding], *, width_px: float =
     rows = [_row(trial, finding, questions.get(finding.question), width_px=width_px) for finding in findings]
     first, second = trial.arms[0].name, trial.arms[1].name
     tanks = max(finding.tanks_per_arm for finding in findings)
-    counted = "one tank per arm" if tanks == 1 else f"{tanks} tanks per arm"
+    sample = "one tank per arm" if tanks == 1 else f"{tanks} tanks per arm"
     bars = f"Thick bars are 95 % intervals{_stricter(findings)}"
     title = f"{second[:1].upper()}{second[1:]} minus {first}"
     subtitle = (
         f"Right of the line: higher with {second}; left: higher with {first}. "
-        f"{bars}. Each row has its own unit. {counted[0].upper()}{counted[1:]}."
+        f"{bars}. Each row has its own unit. {sample[0].upper()}{sample[1:]}."
     )
     caption = (
-        f"{title} for each question; {counted}. {bars}; a diamond is an account of what was written "
+        f"{title} for each question; {sample}. {bars}; a diamond is an account of what was written "
         "down, without doubt of its own. All rows share the zero line; each has its own unit. A shaded band is "
-        "what was declared before the start to be too small to matter; between the dotted lines "
+        "what the trial file declares to be too small to matter; between the dotted lines "
         "a difference cannot be told from the camera."
+        f"{CHANGE_ONLY if any(_only_change(finding) for finding in findings) else ''}"
     )
-    alt = f"Differences between the arms for {len(findings)} questions. " + " ".join(
+    alt = f"Differences between the arms for {counted(findings, 'question')}. " + " ".join(
         f"{finding.ask} {said(trial, finding)}." for finding in findings
     )
     lines = max(len(row["title"]["text"]) + len(row["title"]["subtitle"]) - 1 for row in rows)
@@ -55,6 +61,12 @@ def said(trial: Trial, finding: Finding) -> str:
     """Return a finding's difference with its interval in words and digits; "not answered" with the reason."""
     if finding.effect is None:
         return f"not answered: {finding.missing}" if finding.missing else "not answered"
+    if _only_change(finding):
+        change = finding.change
+        if change is None:
+            return "not calibrated: only a change from a baseline could be told"
+        ends = (change.low, change.high)
+        return f"change {ranged(finding.measure, change.value, *ends, level=finding.level, currency=trial.currency)}"
     if finding.low is None or finding.high is None:
         return shown(finding.measure, finding.effect, doubt=doubt_of(finding), currency=trial.currency, signed=True)
     return ranged(finding.measure, finding.effect, finding.low, finding.high, level=0.95, currency=trial.currency)
@@ -62,17 +74,38 @@ def said(trial: Trial, finding: Finding) -> str:
 
 def half_range(finding: Finding, question: Question | None) -> float:
     """Return half the width of a row's axis, in the finding's unit, so that zero stands in its middle."""
-    reach = [finding.effect, finding.low, finding.high, finding.camera_term, question.smallest if question else None]
-    reach += [finding.claim.low, finding.claim.high] if finding.claim is not None else []
+    reach = [_middle(finding), finding.camera_term, question.smallest if question else None]
+    reach += [end for _, _, low, high in _intervals(finding) for end in (low, high)]
     finite = [abs(one) for one in reach if one is not None and math.isfinite(one)]
     return 1.15 * max([*finite, 1e-12])
+
+
+def _only_change(finding: Finding) -> bool:
+    return finding.effect is not None and not finding.absolute
+
+
+def _middle(finding: Finding) -> float | None:
+    """Return the number that a row shows: the difference, or its change where nothing else may be told."""
+    if not _only_change(finding):
+        return finding.effect
+    return finding.change.value if finding.change is not None else None
+
+
+def _intervals(finding: Finding) -> list[tuple[str, float, float, float]]:
+    """Return the intervals of that number as (name, width in px, low, high): at 95 % thick, at its own level thin."""
+    if _only_change(finding):
+        change, width = finding.change, 5.0 if finding.level == 0.95 else 1.5
+        return [] if change is None else [("", width, change.low, change.high)]
+    found = [] if finding.low is None or finding.high is None else [("", 5.0, finding.low, finding.high)]
+    claim = finding.claim
+    return found if claim is None else [*found, ("claim_", 1.5, claim.low, claim.high)]
 
 
 def _row(trial: Trial, finding: Finding, question: Question | None, *, width_px: float) -> dict[str, Any]:
     growth = finding.measure in GROWTH
     scale = 100.0 if growth else 1.0
     unit = "percentage points per day" if growth else unit_of(finding.measure, trial.currency)
-    if finding.effect is None:
+    if _middle(finding) is None:
         layers = [_no_answer(trial, finding, width_px)]
     else:
         half = half_range(finding, question) * scale
@@ -138,17 +171,17 @@ def _grounds(finding: Finding, question: Question | None, x: dict[str, Any], sca
 
 
 def _answer(trial: Trial, finding: Finding, x: dict[str, Any], half: float, scale: float) -> list[dict[str, Any]]:
-    assert finding.effect is not None
-    row = {"effect": finding.effect * scale}
-    intervals = [("", 5.0, finding.low, finding.high)]
-    if finding.claim is not None:
-        intervals.append(("claim_", 1.5, finding.claim.low, finding.claim.high))
-    drawn = [(name, width, low, high) for name, width, low, high in intervals if low is not None and high is not None]
+    effect = _middle(finding)
+    assert effect is not None
+    row = {"effect": effect * scale}
+    drawn = _intervals(finding)
     for name, _, low, high in drawn:
         row |= {f"{name}low": max(low * scale, -half), f"{name}high": min(high * scale, half)}
     data = {"values": [row]}
     middle: Mapping[str, Any] = {"y": {"value": ROW_PX / 2}}
-    text = shown(finding.measure, finding.effect, doubt=doubt_of(finding), currency=trial.currency, signed=True)
+    text = shown(finding.measure, effect, doubt=doubt_of(finding), currency=trial.currency, signed=True)
+    if _only_change(finding):
+        text = f"change {text}"
     edge = "center" if abs(row["effect"]) < 0.5 * half else "right" if row["effect"] > 0 else "left"
     layers = [
         {

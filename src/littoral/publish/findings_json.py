@@ -14,17 +14,24 @@ from littoral.stats.series import Series
 from littoral.trial.model import Trial
 
 SCHEMA = "littoral findings 1"
+SCHEMA_FILE = "findings.schema.json"
+"""Where findings.json says that its schema lies: beside it."""
 
 
 def findings_schema() -> dict[str, Any]:
     """Return the JSON Schema (2020-12) of findings.json."""
-    text = importlib.resources.files("littoral.publish").joinpath("schemas/findings.schema.json").read_text("utf-8")
-    return cast("dict[str, Any]", json.loads(text))
+    return cast("dict[str, Any]", json.loads(schema_text()))
+
+
+def schema_text() -> str:
+    """Return the text of that schema, as it is published beside findings.json."""
+    return importlib.resources.files("littoral.publish").joinpath("schemas", SCHEMA_FILE).read_text("utf-8")
 
 
 def findings_json(trial: Trial, findings: Sequence[Finding]) -> dict[str, Any]:
     """Return the findings of a trial as plain data that follows the schema. Numbers are not rounded."""
     return {
+        "$schema": SCHEMA_FILE,
         "schema": SCHEMA,
         "software": {"name": "littoral", "version": littoral.__version__},
         "trial": {
@@ -66,6 +73,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "before": _with_interval(finding.before),
         "change": _with_interval(finding.change),
         "camera_term": _number(finding.camera_term),
+        "absolute": finding.absolute,
         "arms": [_arm(value) for value in finding.arms],
         "parts": [
             {"region": part.region, "name": part.name, "arms": [_arm(value) for value in part.arms], "text": part.text}

@@ -19,6 +19,10 @@ from littoral.trial.model import Trial
 from littoral.trial.regime_on import regime_on
 
 TRACK_Y = 1016
+TRIMS_PX = 44
+"""Height above the progress line for the rows of trims, one for each tank."""
+NARROW = 340
+"""Boxes narrower than this have no room for words inside."""
 DEMO = "rendered demo, not a real tank"
 BASELINE = "baseline: all tanks alike"
 BEGIN_DAYS = 2.0
@@ -77,25 +81,22 @@ class FrameMaker:
         size: int,
         fill: str = DARK.ink,
         anchor: str = "ls",
-        bold: bool = False,
     ) -> None:
-        draw.text(
-            at, self._letters.said(text), font=self._letters.font(size), fill=fill, anchor=anchor,
-            stroke_width=max(1, size // 40) if bold else 0, stroke_fill=fill,
-        )  # fmt: skip
+        # No typeface is sure to be there in bold, and stroked letters run together: size and colour say what counts.
+        draw.text(at, self._letters.said(text), font=self._letters.font(size), fill=fill, anchor=anchor)
 
     def _ground(self, day: float) -> Image.Image:
         """Return the frame without pictures, day and playhead, for the phase that `day` is in."""
         trial, letters = self._trial, self._letters
         ground = Image.new("RGB", SIZE, DARK.paper)
         draw = ImageDraw.Draw(ground)
-        title = letters.cut(trial.title, size_px=44, width_px=1180)
-        self._write(draw, (MARGIN, 76), title, size=44)
-        factor = letters.cut(f"{trial.factor}; day 0 is {trial.start:%Y-%m-%d}", size_px=28, width_px=760)
-        self._write(draw, (MARGIN, 124), factor, size=28, fill=DARK.soft)
+        title = letters.cut(trial.title, size_px=52, width_px=1300)
+        self._write(draw, (MARGIN, 80), title, size=52)
+        factor = letters.cut(f"{trial.factor}; day 0 is {trial.start:%Y-%m-%d}", size_px=32, width_px=860)
+        self._write(draw, (MARGIN, 134), factor, size=32, fill=DARK.soft)
         if trial.rendered:
-            after = MARGIN + letters.font(28).getlength(factor) + 32
-            self._write(draw, (after, 124), DEMO, size=28, fill=DARK.warning, bold=True)
+            after = MARGIN + letters.font(32).getlength(factor) + 36
+            self._write(draw, (after, 134), DEMO, size=32, fill=DARK.warning)
         for tank, cell in zip(self._tanks, self._cells, strict=True):
             self._label(draw, tank, cell, day)
         self._track(draw)
@@ -105,43 +106,47 @@ class FrameMaker:
         trial = self._trial
         arm = trial.arm_of(tank)
         look = arm_look(trial, arm.key)
-        y = cell.label_top + 36
-        _swatch(draw, (cell.left, y - 12), look.on_dark, look.shape)
-        name = self._letters.cut(arm.name, size_px=38, width_px=cell.width * 0.6)
-        self._write(draw, (cell.left + 44, y), name, size=38, fill=look.on_dark, bold=True)
-        after = cell.left + 44 + self._letters.font(38).getlength(name) + 20
-        room = cell.left + cell.width - after
+        size, left = cell.name_px, cell.label_left
+        soft = round(0.7 * size)
+        y = cell.label_top + size - 2
+        _swatch(draw, (left, y - 0.34 * size), look.on_dark, look.shape)
+        name = self._letters.cut(arm.name, size_px=size, width_px=cell.label_width * 0.6)
+        self._write(draw, (left + 44, y), name, size=size, fill=look.on_dark)
+        after = left + 44 + self._letters.font(size).getlength(name) + 20
+        room = left + cell.label_width - after
         if trial.tanks[tank].name != arm.name and room > 80:
-            said = self._letters.cut(trial.tanks[tank].name, size_px=28, width_px=room)
-            self._write(draw, (after, y), said, size=28, fill=DARK.soft)
+            said = self._letters.cut(trial.tanks[tank].name, size_px=soft, width_px=room)
+            self._write(draw, (after, y), said, size=soft, fill=DARK.soft)
         if trial.tanks[tank].vessel is None and arm.regime is None and trial.baseline_regime is None:
             return  # a pot or a well: nothing is dosed in any phase, so nothing is said of dosing
         regime = regime_on(trial, tank, day)
         words = f"now: {regime_words(trial, None if regime is None else regime.key)}"
-        lines = self._letters.lines(words, size_px=25, width_px=cell.width, most=cell.regime_lines)
+        small = round(0.66 * size)
+        lines = self._letters.lines(words, size_px=small, width_px=cell.label_width, most=cell.regime_lines)
         for row, line in enumerate(lines):
-            self._write(draw, (cell.left, y + 40 + 31 * row), line, size=25, fill=DARK.soft)
+            self._write(draw, (left, y + 1.6 * small + 1.25 * small * row), line, size=small, fill=DARK.soft)
 
     def _pane(self, frame: Image.Image, draw: ImageDraw.ImageDraw, tank: str, cell: Cell, shown: Shown) -> None:
         seen = pane_of(self._trial, tank)
         if shown.photo is None or seen is None:
             draw.rectangle((cell.left, cell.top, cell.left + cell.width, cell.top + cell.height), fill=DARK.shade)
             said = "no photo yet" if seen is not None else "no photos of this tank"
+            if cell.width < NARROW:
+                self._band(draw, (cell.label_left, cell.label_top - BAND), cell.label_width, said)
+                return
             middle = (cell.left + cell.width / 2, cell.top + cell.height / 2)
             self._write(draw, middle, said, size=32, fill=DARK.soft, anchor="mm")
             return
         image = picture(shown.photo, *seen, (cell.width, cell.height))
-        left = cell.left
-        top = cell.top + (cell.height - image.height) // 2
-        frame.paste(image, (left, top))
+        frame.paste(image, (cell.left + (cell.width - image.width) // 2, cell.top + cell.height - image.height))
         if shown.held or shown.flags:
             whose = day_words(shown.photo.day, self._step)
             missing = kind_of(shown.flags[0]) if shown.flags else "no photo"
             said = f"{missing}; {whose} shown" if shown.held else f"{whose}: {missing}"
-            self._band(draw, (left, top + image.height), cell.width, said)
+            self._band(draw, (cell.label_left, cell.label_top - BAND), cell.label_width, said)
 
     def _band(self, draw: ImageDraw.ImageDraw, at: tuple[int, int], width: int, said: str) -> None:
-        """Say under a picture (left, bottom = `at`) that it is not a good one of this day; nothing of it is covered."""
+        """Say above a label, from (left, top) `at`, that its picture is not a good one of this day."""
         left, top = at
         size = 32 if width > 420 else 24
         draw.rectangle((left, top + 5, left + 7, top + BAND - 4), fill=DARK.warning)
@@ -151,12 +156,12 @@ class FrameMaker:
     def _day(self, draw: ImageDraw.ImageDraw, moment: Moment, baseline: bool) -> None:
         right = SIZE[0] - MARGIN
         left = right - self._letters.font(84).getlength(day_words(self._trial.length_days, self._step))
-        self._write(draw, (left, 92), moment.label, size=84, bold=True)
+        self._write(draw, (left, 92), moment.label, size=84)
         began = moment.day - self._trial.baseline_days
         if baseline:
             self._write(draw, (right, 144), BASELINE, size=28, fill=DARK.soft, anchor="rs")
         elif self._trial.baseline_days > 0 and began < BEGIN_DAYS:
-            self._write(draw, (right, 144), "the regimes begin", size=30, fill=DARK.ink, anchor="rs", bold=True)
+            self._write(draw, (right, 144), "the regimes begin", size=30, fill=DARK.ink, anchor="rs")
         else:
             whole = f"of {self._trial.length_days:g} days"
             self._write(draw, (right, 144), whole, size=28, fill=DARK.soft, anchor="rs")
@@ -165,7 +170,7 @@ class FrameMaker:
         return MARGIN + (SIZE[0] - 2 * MARGIN) * min(1.0, max(0.0, day / self._trial.length_days))
 
     def _track(self, draw: ImageDraw.ImageDraw) -> None:
-        """Draw the progress line: the whole trial, its baseline, trims above it and water changes below it."""
+        """Draw the progress line: the trial, its baseline, trims above (a row for each tank), water changes below."""
         trial = self._trial
         draw.rectangle((self._x(0), TRACK_Y - 3, self._x(trial.length_days), TRACK_Y + 3), fill=DARK.line)
         if trial.baseline_days > 0:
@@ -173,11 +178,13 @@ class FrameMaker:
             at = self._x(trial.baseline_days)
             draw.rectangle((at - 1, TRACK_Y - 18, at + 1, TRACK_Y + 18), fill=DARK.ink)
         words = [(self._x(0), "start", "ls")]
-        for tank in self._tanks:
+        row_px = min(22, TRIMS_PX // len(self._tanks))
+        for row, tank in enumerate(reversed(self._tanks)):
+            foot, half = TRACK_Y - 8 - row * row_px, row_px * 0.45  # tanks trimmed on one day stand one over the other
             colour = arm_look(trial, trial.arm_of(tank).key).on_dark
             for day in self._events.trims.get(tank, ()):
                 x = self._x(day)
-                draw.polygon(((x - 9, TRACK_Y - 24), (x + 9, TRACK_Y - 24), (x, TRACK_Y - 8)), fill=colour)
+                draw.polygon(((x - half, foot - row_px + 4), (x + half, foot - row_px + 4), (x, foot)), fill=colour)
             for day in self._events.changes.get(tank, ()):
                 x = self._x(day)
                 draw.rectangle((x - 1, TRACK_Y + 8, x + 1, TRACK_Y + 18), fill=DARK.soft)

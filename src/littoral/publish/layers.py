@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
-from littoral.publish.arm_line import ArmLine, alone, short, with_gaps
+from littoral.publish.arm_line import ArmLine, Row, alone, short, with_gaps
 from littoral.publish.look import LIGHT, arm_look
 from littoral.trial.model import Trial
 
@@ -15,7 +16,7 @@ Channel = dict[str, Any]
 
 MARK_ROW_PX = 9
 DOTS_APART_PX = 14
-"""Values closer than this are drawn as a line only, so that its dash can be seen."""
+"""No two points of a line come closer, so that their shape can be seen: in a dense series only some have one."""
 
 
 def baseline_layers(trial: Trial, x: Channel, height_px: float) -> list[Layer]:
@@ -45,14 +46,11 @@ def baseline_layers(trial: Trial, x: Channel, height_px: float) -> list[Layer]:
 
 
 def line_layers(trial: Trial, line: ArmLine, x: Channel, y: Channel, *, width_px: float) -> list[Layer]:
-    """Draw a tank's line with its band; points where the days are sparse or one stands alone, hollow where flagged."""
+    """Draw a tank's line with its band; points at as many photos as have room or stand alone, hollow where flagged."""
     look = arm_look(trial, line.arm)
     rows = with_gaps(line)
     data = {"values": rows}
     mark: dict[str, Any] = {"type": "line", "color": look.colour, "strokeWidth": 1 if line.faint else 2, "clip": True}
-    if look.dash:
-        gap = 0.5 if line.whole else 1.0  # a saw's teeth must not fall into the gaps
-        mark["strokeDash"] = [part * (gap if place % 2 else 1) for place, part in enumerate(look.dash)]
     if line.faint:
         mark["opacity"] = 0.65
     layers: list[Layer] = []
@@ -65,10 +63,7 @@ def line_layers(trial: Trial, line: ArmLine, x: Channel, y: Channel, *, width_px
             }
         )
     layers.append({"data": data, "mark": mark, "encoding": {"x": dict(x), "y": dict(y)}})
-    sparse = line.day.size * DOTS_APART_PX < width_px
-    dots = (
-        [] if line.faint or line.whole else [row for row in rows if row["value"] is not None] if sparse else alone(rows)
-    )
+    dots = [] if line.faint or line.whole else _with_points(rows, at_most=width_px / DOTS_APART_PX)
     hollow = [] if line.flagged is None else [
         {"day": short(day), "value": short(value)}
         for day, value in zip(line.day[line.flagged], line.value[line.flagged], strict=True)
@@ -85,6 +80,14 @@ def line_layers(trial: Trial, line: ArmLine, x: Channel, y: Channel, *, width_px
                 }
             )
     return layers
+
+
+def _with_points(rows: Sequence[Row], *, at_most: float) -> list[Row]:
+    """Return the rows that a point is drawn at: all while there are few, else every so many, and any that is alone."""
+    there = [row for row in rows if row["value"] is not None]
+    single = alone(rows)
+    every = max(1, math.ceil(len(there) / at_most))
+    return [row for place, row in enumerate(there) if place % every == 0 or row in single]
 
 
 def range_layer(trial: Trial, arm: str, at: float, low: float, high: float, x: Channel, y: Channel) -> Layer:

@@ -1,6 +1,7 @@
 """How everything published looks: one palette from water and leaves, one typeface, light and dark.
 
-Arms are told apart by hue, by dash and by shape, never by hue alone. The hues stay apart under the three colour-vision
+Arms are told apart by hue, by the shape of their points and by their name at the line's end, never by hue alone. All
+lines are solid: a gap always means that something is missing. The hues stay apart under the three colour-vision
 deficiencies (tests/published/test_arm_hues.py) and read as text on the paper (contrast 4.5 and more).
 """
 
@@ -19,19 +20,18 @@ FONT = "Liberation Sans, Arial, Helvetica, sans-serif"
 
 @dataclass(frozen=True, slots=True)
 class ArmLook:
-    """How one arm is drawn: colour on light and on dark paper, dash of its line, shape of its points."""
+    """How one arm is drawn: colour on light and on dark paper, shape of its points."""
 
     colour: str
     on_dark: str
-    dash: tuple[int, ...]
     shape: str
 
 
 ARM_LOOKS = (
-    ArmLook("#1a72aa", "#62b2e4", (), "circle"),  # open water
-    ArmLook("#aa6000", "#e2a040", (6, 3), "square"),  # fallen leaf
-    ArmLook("#2c5212", "#c3e39c", (2, 2), "triangle-up"),  # moss
-    ArmLook("#64225a", "#f0c6e4", (9, 3, 2, 3), "diamond"),  # root
+    ArmLook("#1a72aa", "#62b2e4", "circle"),  # open water
+    ArmLook("#aa6000", "#e2a040", "square"),  # fallen leaf
+    ArmLook("#2c5212", "#c3e39c", "triangle-up"),  # moss
+    ArmLook("#64225a", "#f0c6e4", "diamond"),  # root
 )
 
 

@@ -5,6 +5,7 @@ Days are days since the trial's start, as everywhere; the axis always spans the 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -54,7 +55,8 @@ def panels_spec(
 
     `height_px` is the height of one panel; None chooses it by their number.
     """
-    columns = 1 if width_px < 520 or len(panels) == 1 else 2 if width_px < 1000 else 3
+    most = 1 if width_px < 520 else 2 if width_px < 1000 else 3
+    columns = math.ceil(len(panels) / math.ceil(len(panels) / most))  # four are two rows of two, not three and one
     names_px = label_px(trial)
     between_px = AXIS_PX + names_px + 14
     plot_px = max(150.0, (width_px - 16 - columns * between_px) / columns)

@@ -11,9 +11,6 @@ from littoral.trial.model import Pane, Trial, View
 if TYPE_CHECKING:
     from PIL import Image
 
-MARGIN = 0.015
-"""Kept around a tank's corners, as a share of its width, so that its frame can be seen."""
-
 
 def pane_of(trial: Trial, tank: str) -> tuple[View, Pane] | None:
     """Return the first view that shows a tank, with its pane; None where no view does."""
@@ -53,13 +50,7 @@ def crop_box(view: View, pane: Pane, size: tuple[int, int]) -> tuple[float, floa
     across, down = size[0] / view.frame_px[0], size[1] / view.frame_px[1]
     xs = [x * across for x, _ in pane.corners_px]
     ys = [y * down for _, y in pane.corners_px]
-    room = MARGIN * (max(xs) - min(xs))
-    return (
-        max(0.0, min(xs) - room),
-        max(0.0, min(ys) - room),
-        min(float(size[0]), max(xs) + room),
-        min(float(size[1]), max(ys) + room),
-    )
+    return max(0.0, min(xs)), max(0.0, min(ys)), min(float(size[0]), max(xs)), min(float(size[1]), max(ys))
 
 
 def picture(photo: MeasuredPhoto, view: View, pane: Pane, fit: tuple[int, int]) -> Image.Image:

@@ -14,6 +14,7 @@ from littoral.publish.flags import single_flags, usual_kinds
 from littoral.publish.look import finished
 from littoral.publish.panel import Panel, panels_spec
 from littoral.publish.words import tanks_counted
+from littoral.quantities.counting import counted
 from littoral.trial.days import day_of
 from littoral.trial.entries import Entry, Trim
 from littoral.trial.model import Trial
@@ -145,13 +146,12 @@ def _chart(
         said.append(_say(trial, region, lines, unit))
     if not panels:
         return None
-    photos = len({photo.entry_id for photo in measured.photos})
-    counted = tanks_counted(trial)
-    subtitle = f"{unit}; {photos} photos, {counted}. A line breaks where photos are missing."
+    sample = f"{counted(len({photo.entry_id for photo in measured.photos}), 'photo')}, {tanks_counted(trial)}"
+    subtitle = f"{unit}; {sample}. A line breaks where photos are missing."
     trimmed = any(panel.head_marks for panel in panels)
     flagged = any(line.flagged is not None for panel in panels for line in panel.lines)
     caption = (
-        f"{title} in {unit}, by day since {trial.start:%Y-%m-%d} (day 0); {photos} photos, {counted}. "
+        f"{title} in {unit}, by day since {trial.start:%Y-%m-%d} (day 0); {sample}. "
         + (
             "Each panel has its own scale, from zero. "
             if from_zero

@@ -16,7 +16,7 @@ from littoral.progress import Progress
 from littoral.publish.charts import SLIM_PX, charts_of
 from littoral.publish.draw import inline_svg, to_png, to_svg
 from littoral.publish.film import make_film
-from littoral.publish.findings_json import findings_text
+from littoral.publish.findings_json import SCHEMA_FILE, findings_text, schema_text
 from littoral.publish.sheet import DrawnChart, sheet_html, sheet_of
 from littoral.publish.stills import stills
 from littoral.trial.model import Trial
@@ -36,13 +36,17 @@ def publish(
 ) -> dict[str, Path]:
     """Write a trial's results to the folder `out` and return each file or folder by what it is.
 
-    "sheet", "findings" and "charts" always; "film" where there are photos. Each file appears only when it is whole, and
-    the same logbook gives the same files. Raises DrawError or EncoderError where a chart or the film cannot be made.
+    "sheet", "findings", its "schema" and "charts" always; "film" where there are photos. Each file appears only
+    when it is whole, and the same logbook gives the same files. Raises DrawError or EncoderError where a chart or the
+    film cannot be made.
     """
     entries = book.entries(trial.key)
     folder = out / "charts"
     folder.mkdir(parents=True, exist_ok=True)
-    written = {"sheet": out / "sheet.html", "findings": out / "findings.json", "charts": folder}
+    written = {
+        "sheet": out / "sheet.html", "findings": out / "findings.json", "schema": out / SCHEMA_FILE, "charts": folder
+    }  # fmt: skip
+    write_whole(written["schema"], schema_text().encode())
     write_whole(written["findings"], findings_text(trial, findings).encode())
 
     wide = charts_of(
@@ -74,6 +78,7 @@ def publish(
         levels=levels,
         feeding=feeding,
         costs=costs,
+        written_down=book.first_written(trial.key),
     )
     write_whole(written["sheet"], sheet_html(sheet, drawn).encode())
     film = make_film(trial, measured, entries, out / "film.mp4", progress=progress)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import importlib.resources
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from littoral.feeding.cost import ArmCost
@@ -19,10 +20,12 @@ from littoral.findings.showing import doubt_of, shown
 from littoral.publish.account import Account, account_of
 from littoral.publish.cautions import cautions_of
 from littoral.publish.chart import Chart
+from littoral.publish.evidence_words import disturbances, evidence_words
 from littoral.publish.flags import usual_words
 from littoral.publish.look import DARK, dark_css
 from littoral.publish.panes import shown_tanks
 from littoral.publish.sheet_words import (
+    asked_title,
     asked_words,
     design_words,
     draw_words,
@@ -34,7 +37,7 @@ from littoral.publish.sheet_words import (
 )
 from littoral.publish.stills import StillRow
 from littoral.publish.tables import Table
-from littoral.publish.words import arm_with_tanks, regime_words, span_words
+from littoral.publish.words import arm_with_tanks, regime_words, rests_on, span_words
 from littoral.trial.model import Trial
 
 if TYPE_CHECKING:
@@ -83,10 +86,12 @@ class Sheet:
     facts: tuple[tuple[str, str], ...]
     contents: tuple[tuple[str, str], ...]
     answers: tuple[Answer, ...]
+    weakened: tuple[str, ...]
     design: str
     arms_table: Table
     held_equal: tuple[str, ...]
     draw: str
+    asked_title: str
     asked: tuple[str, ...]
     picture_arms: tuple[str, ...]
     picture_rows: tuple[StillRow, ...]
@@ -112,8 +117,13 @@ def sheet_of(
     levels: Mapping[str, Levels] | None = None,
     feeding: Mapping[str, TankFeeding] | None = None,
     costs: Mapping[str, ArmCost] | None = None,
+    written_down: datetime | None = None,
 ) -> Sheet:
-    """Gather what the sheet says. What a trial does not have (water, costs, photos) leaves its section out."""
+    """Gather what the sheet says. What a trial does not have (water, costs, photos) leaves its section out.
+
+    `written_down` is when the trial's text first came into a logbook: questions known before day 0 are told apart.
+    """
+    weakened = disturbances(findings)
     account = account_of(trial, feeding=feeding or {}, levels=levels or {}, costs=costs or {})
     grown = tuple(key for key in GROWN if key in charts)
     sections = (
@@ -134,11 +144,13 @@ def sheet_of(
         lead=lead_words(trial),
         facts=_facts(trial, measured),
         contents=tuple((key, name) for key, name, there in sections if there),
-        answers=tuple(_answer(trial, finding) for finding in findings),
+        answers=tuple(_answer(trial, finding, weakened) for finding in findings),
+        weakened=tuple(weakened.values()),
         design=design_words(trial),
         arms_table=_arms_table(trial, levels or {}),
         held_equal=trial.held_equal,
         draw=draw_words(trial),
+        asked_title=asked_title(trial, written_down),
         asked=tuple(asked_words(trial, question) for question in trial.questions),
         picture_arms=tuple(arm_with_tanks(trial, trial.arm_of(tank)) for tank in shown_tanks(trial)),
         picture_rows=tuple(pictures),
@@ -151,8 +163,12 @@ def sheet_of(
         cautions=cautions_of(trial),
         again=(
             "findings.json beside this sheet holds every finding with its interval, its evidence and the series it was "
-            "computed from, under a documented schema. charts/ holds each chart as SVG and PNG, and film.mp4 shows "
-            "every day side by side, with days without a photo held and marked.",
+            "computed from; findings.schema.json says what each key means. charts/ holds each chart as SVG and PNG"
+            + (
+                ", and film.mp4 shows every day side by side, with days without a photo held and marked."
+                if pictures
+                else ". There are no photos, so no film."
+            ),
             "From the trial file, the entries and the photos, the same numbers come back:",
         ),
         commands="littoral check trial.toml\nlittoral import trial.toml\nlittoral publish logbook",
@@ -181,7 +197,7 @@ def _environment() -> Environment:
 
 def _dark_css() -> str:
     colours = "; ".join(f"--{name}: {getattr(DARK, name)}" for name in DARK.__slots__)
-    return f":root {{ {colours}; --link: #7cc0ea }}\n{dark_css('.chart')}"
+    return f":root {{ {colours}; --link: #7cc0ea; --beyond: rgb(169 183 177 / .55) }}\n{dark_css('.chart')}"
 
 
 def _facts(trial: Trial, measured: Measured) -> tuple[tuple[str, str], ...]:
@@ -217,15 +233,7 @@ def _arms_table(trial: Trial, levels: Mapping[str, Levels]) -> Table:
     )
 
 
-def _answer(trial: Trial, finding: Finding) -> Answer:
-    evidence = finding.evidence
-    counted = [
-        f"{len(evidence.days)} days" if evidence.days else "",
-        f"{len(evidence.photos)} photos" if evidence.photos else "",
-        f"{len(evidence.entries)} entries" if evidence.entries else "",
-    ]
-    said = ", ".join(one for one in counted if one) or "none"
-    disturbed = "; ".join(dict.fromkeys(evidence.disturbed_by.values()))
+def _answer(trial: Trial, finding: Finding, weakened: Mapping[str, str]) -> Answer:
     return Answer(
         key=finding.question,
         ask=finding.ask,
@@ -236,8 +244,8 @@ def _answer(trial: Trial, finding: Finding) -> Answer:
         primary=finding.primary,
         values=_values_table(trial, finding) if finding.arms else None,
         parts=tuple(part.text for part in finding.parts),
-        evidence=f"{said[:1].upper()}{said[1:]}.{f' Disturbed by: {disturbed}.' if disturbed else ''}",
-        remarks=evidence.remarks,
+        evidence=evidence_words(finding, weakened),
+        remarks=finding.evidence.remarks,
         next_step=finding.next_step,
     )
 
@@ -249,7 +257,7 @@ def _values_table(trial: Trial, finding: Finding) -> Table:
         rows.append((arm.name, trial.tanks[value.tank].name, _value_words(trial, finding, value), str(value.days)))
     return Table(
         title="After the regimes began" if trial.baseline_days > 0 else "Over the trial",
-        columns=("arm", "tank", "value (95 % interval)", "days or photos"),
+        columns=("arm", "tank", "value (95 % interval)", rests_on(finding.measure)),
         units=("", "", "", ""),
         rows=tuple(rows),
         numbers=False,

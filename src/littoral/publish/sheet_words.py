@@ -7,6 +7,8 @@ import platform
 import re
 from collections import Counter
 from collections.abc import Sequence
+from datetime import datetime
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -16,6 +18,8 @@ from littoral.findings.model import Finding
 from littoral.findings.showing import shown
 from littoral.publish.flags import usual_words
 from littoral.publish.words import arm_with_tanks, span_words
+from littoral.quantities.counting import counted
+from littoral.trial.days import instant_of
 from littoral.trial.design import design_of
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial
@@ -49,6 +53,19 @@ def draw_words(trial: Trial) -> str:
     return f"Drawn by lot: {trial.drawn}{seed}."
 
 
+def asked_title(trial: Trial, written_down: datetime | None) -> str:
+    """Return the heading over the questions, which says whether they were written down before the trial began.
+
+    `written_down` is when the trial was first taken into a logbook; of a rendered demo that means nothing.
+    """
+    if trial.rendered or written_down is None:
+        return "Questions"
+    if written_down < instant_of(0.0, trial):
+        return "Asked before the start"
+    day = written_down.astimezone(ZoneInfo(trial.zone)).date()
+    return f"Questions (written down on {day}, after the start)"
+
+
 def asked_words(trial: Trial, question: Question) -> str:
     """Return a question with its measure, what was expected, and the smallest difference that matters."""
     measure = MEASURES[question.measure]
@@ -58,7 +75,7 @@ def asked_words(trial: Trial, question: Question) -> str:
         words += " The primary question."
     if question.expect is not None:
         arm = next((arm.name for arm in trial.arms if arm.key == question.expect[0]), question.expect[0])
-        words += f" Expected before the start: {question.expect[1]} with {arm}."
+        words += f" Expected: {question.expect[1]} with {arm}."
     if question.smallest is not None:
         least = shown(question.measure, question.smallest, doubt=2 * question.smallest, currency=trial.currency)
         words += f" Differences under {least} were declared not to matter."
@@ -127,21 +144,22 @@ def _photo_words(measured: Measured) -> list[str]:
     if not photos:
         return ["No photos were taken."]
     used = [photo for photo in photos if not photo.excluded]
-    words = f"{len(photos)} photos were taken in; {len(used)} were measured."
+    words = f"{counted(photos, 'photo')} taken in; {len(used)} measured."
     reasons = Counter(photo.excluded for photo in photos if photo.excluded)
     if reasons:
         words += " Set aside: " + "; ".join(f"{count} because {why}" for why, count in reasons.items()) + "."
     corrections = Counter(re.sub(r"\b\d+ ", "", photo.correction) for photo in used if photo.correction)
     if corrections:
-        kinds = "; ".join(f"{name} ({count} photos)" for name, count in corrections.most_common())
+        kinds = "; ".join(f"{name} ({counted(count, 'photo')})" for name, count in corrections.most_common())
         words += f" Colour was corrected by: {kinds}."
     words = f"{words} {usual_words(photos)}".rstrip()
     words += _median_words("Median RMS colour difference left on the references: {:.2f} ΔE00.", [
         photo.colour_residual for photo in used
     ])  # fmt: skip
-    words += _median_words("Median residual of the alignment: {:.2f} px at working size.", [
-        photo.align_residual_px for photo in used
-    ])  # fmt: skip
+    residuals = [photo.align_residual_px for photo in used]
+    aligned = sum(residual is not None for residual in residuals)
+    of = "" if aligned == len(used) else f" of the {counted(range(aligned), 'photo')} that could be aligned"
+    words += _median_words(f"Median residual of the alignment{of}: {{:.2f}} px at working size.", residuals)
     return [words]
 
 

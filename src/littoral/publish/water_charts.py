@@ -17,7 +17,7 @@ from littoral.publish.fed_tables import main_nutrients
 from littoral.publish.look import finished
 from littoral.publish.panel import Panel, panels_spec
 from littoral.publish.water_table import nutrients_followed
-from littoral.publish.words import nutrient_words, tanks_counted
+from littoral.publish.words import doses_from, nutrient_words, tanks_counted
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
 
@@ -69,8 +69,7 @@ def feeding_chart(trial: Trial, feeding: Mapping[str, TankFeeding], *, width_px:
     counted = tanks_counted(trial)
     last = max(_fed_days(trial, fed) for fed in feeding.values())
     short = "" if last >= weeks * DAYS_PER_WEEK else f"The last week ends with day {last:g}. "
-    planned = any(fed.as_planned for fed in feeding.values())
-    source = "as planned, for no dose was noted" if planned else "from the doses noted"
+    source = doses_from(trial, feeding)
     title = "Fed per week"
     subtitle = f"mg/L of net volume per week, {source}; {weeks} weeks, {counted}."
     caption = (

@@ -46,9 +46,9 @@ def levels_table(trial: Trial, levels: Mapping[str, Levels]) -> Table | None:
         return None
     remarks = "; ".join(dict.fromkeys(remark for one in levels.values() for remark in one.remarks))
     return Table(
-        title="Levels in the last week",
+        title="Levels in the last week, mg/L",
         columns=("", "likely, trough", "likely, peak", "at most, trough", "at most, peak", "last test"),
-        units=("", *("mg/L" for _ in range(5))),
+        units=("",) * 6,
         rows=tuple(rows),
         note=(
             "Of the last seven days. “Likely” reckons the uptake stated in the trial file (–: none is), “at most” "

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.feeding.regimes import WEEKDAYS, PlannedDose
+from littoral.findings.feeding import TankFeeding
+from littoral.trial.measures import MEASURES
 from littoral.trial.model import Arm, Trial
 
 
@@ -46,6 +48,21 @@ def tank_column(trial: Trial, tank: str) -> str:
     """Return how a table calls a tank: by its arm, with its own name where the arm has several tanks."""
     arm = trial.arm_of(tank)
     return arm.name if len(arm.tanks) == 1 else f"{arm.name}, {trial.tanks[tank].name}"
+
+
+def doses_from(trial: Trial, feeding: Mapping[str, TankFeeding]) -> str:
+    """Return where the doses are known from: the entries, or the plan with what the entries note of it."""
+    if trial.doses_noted == "exceptions":
+        return "as planned, with the exceptions noted"
+    planned = any(fed.as_planned for fed in feeding.values())
+    return "as planned, for no dose was noted" if planned else "from the doses noted"
+
+
+def rests_on(measure: str) -> str:
+    """Return what `ArmValue.days` counts of a measure: photos, or days that have such entries (doses, for costs)."""
+    return {"photos": "photos", "entries": "days with entries", "costs": "days with doses"}[
+        MEASURES[measure].taken_from
+    ]
 
 
 def span_words(days: float) -> str:

@@ -90,19 +90,35 @@ def paired(
     )
 
 
-def mean_over(series: Mapping[str, Series], *, name: str, logs: bool = False) -> Series:
+def mean_over(series: Mapping[str, Series], *, name: str, logs: bool = False, by_day: bool = False) -> Series:
     """Return the mean of several series of one tank on the days that all of them have, as one series.
 
     With `logs` it is the geometric mean (values above 0), whose growth rate is the mean of theirs. One series comes
-    out for one tank however many stands are in it, and what their errors share stays in it.
+    out for one tank however many stands are in it, and what their errors share stays in it. Series taken at the same
+    moments are matched by moment; with `by_day`, for series taken at different times of the day such as two views',
+    each series' values of one whole day are averaged first, and the moment is the mean of theirs.
     """
-    members = list(series.values())
-    days = members[0].day
-    for member in members[1:]:
-        days = np.intersect1d(days, member.day)
-    at = np.array([member.value[np.searchsorted(member.day, days)] for member in members])
-    value = np.exp(np.log(at).mean(axis=0)) if logs else at.mean(axis=0)
-    return Series(name=name, unit=members[0].unit, kind=members[0].kind, day=days, value=value)
+    members = [_daily(one, logs=logs) if by_day else one for one in series.values()]
+    keys = [np.floor(member.day) if by_day else member.day for member in members]
+    shared = keys[0]
+    for key in keys[1:]:
+        shared = np.intersect1d(shared, key)
+    index = [np.searchsorted(key, shared) for key in keys]
+    day = np.array([member.day[at] for member, at in zip(members, index, strict=True)]).mean(axis=0)
+    value = np.array([member.value[at] for member, at in zip(members, index, strict=True)])
+    mean = np.exp(np.log(value).mean(axis=0)) if logs else value.mean(axis=0)
+    return Series(name=name, unit=members[0].unit, kind=members[0].kind, day=day, value=mean)
+
+
+def _daily(series: Series, *, logs: bool) -> Series:
+    """Return a series with one value for each whole day: the mean (geometric with `logs`) of that day's."""
+    _, first = np.unique(np.floor(series.day), return_index=True)
+    counts = np.diff([*first, series.day.size])
+    if not first.size:
+        return series
+    value = np.add.reduceat(np.log(series.value) if logs else series.value, first) / counts
+    day = np.add.reduceat(series.day, first) / counts
+    return Series(series.name, series.unit, series.kind, day, np.exp(value) if logs else value)
 
 
 def tanks_per_arm(second: Sequence[Estimate], first: Sequence[Estimate]) -> Estimate:

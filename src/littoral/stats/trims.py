@@ -7,13 +7,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from littoral.stats.series import Series
+from littoral.stats.series import FloatArray, Series
 
 LEAST_DROP = 0.15
 """Smallest fall in log size that is asked about (about 14 %): common practice, no source."""
 
 NEAR_DAYS = 1.5
 """A recorded trim this near (days) explains a step: people write trims down the evening after."""
+
+ONE_STEP = 0.75
+"""Share of a fall that must lie between two neighbouring values for a trim: a die-back takes days. No source."""
+
+REGROWTH_VALUES = (3, 7)
+"""Least and most values after a fall on which regrowth is looked for: common practice, no source."""
 
 SAME_TIME_DAYS = 0.5
 """A photo this near a trim (days) may show the plant before it or after it."""
@@ -29,11 +35,12 @@ class Step:
 
 
 def steps_down(series: Series, recorded: Sequence[float] = ()) -> tuple[Step, ...]:
-    """Return the steps down in a series of sizes above 0 that no recorded trim (day) explains, by day.
+    """Return the steps down in a series of sizes above 0 that look like a trim and that no recorded one (day) explains.
 
-    The median of the three values after a gap is set against that of the three before it; a step is one that exceeds
-    five robust standard deviations of day-to-day changes and `LEAST_DROP`, and is the steepest fall near it. Fewer
-    than six values give none.
+    The median of the three values after a gap is set against that of the three before it; a fall is one that exceeds
+    five robust standard deviations of day-to-day changes and `LEAST_DROP`, and is the steepest near it. It is a step
+    where `ONE_STEP` of it lies in the gap itself, no gap beside it falls too, and the plant grows again after it: what
+    falls over several days, or does not come back, is dying. Fewer than six values give none.
     """
     day, size = series.day, series.value
     usable = size > 0
@@ -45,17 +52,28 @@ def steps_down(series: Series, recorded: Sequence[float] = ()) -> tuple[Step, ..
     least = max(LEAST_DROP, 5 * spread)
     found: list[Step] = []
     for i in range(1, day.size):
-        before, after = log[max(0, i - 3) : i], log[i : i + 3]
-        drop = float(np.median(before) - np.median(after))
+        drop = float(np.median(log[max(0, i - 3) : i]) - np.median(log[i : i + 3]))
         near = slice(max(0, i - 3), i + 2)
-        steepest = change[i - 1] == change[near].min()
-        stays = min(before.size, after.size) >= 2
-        if drop < least or not steepest or -change[i - 1] < least / 2 or not stays:
+        if drop < least or i < 2 or change[i - 1] > change[near].min() or -change[i - 1] < ONE_STEP * drop:
+            continue
+        beside = [change[j] for j in (i - 2, i) if 0 <= j < change.size]
+        if min(beside) < -least / 2 or not _grows_again(day[i:], log[i:], least=least):
             continue
         if any(day[i - 1] - NEAR_DAYS <= trim <= day[i] + NEAR_DAYS for trim in recorded):
             continue
         found.append(Step(float(day[i - 1]), float(day[i]), float(np.exp(-drop))))
     return tuple(found)
+
+
+def _grows_again(day: FloatArray, log: FloatArray, *, least: float) -> bool:
+    """Return whether the line through the first values, up to the next fall of half of `least`, rises."""
+    fewest, most = REGROWTH_VALUES
+    falls = np.flatnonzero(np.diff(log) < -least / 2)
+    until = min(most, day.size, int(falls[0]) + 1 if falls.size else day.size)
+    if until < fewest:
+        return False
+    centred = day[:until] - day[:until].mean()
+    return float(centred @ log[:until]) > 0
 
 
 def placed(series: Series, recorded: Sequence[float]) -> tuple[float, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from littoral.errors import Fault
+from littoral.quantities.counting import counted
 from littoral.trial.days import date_of, day_of, outside_days
 from littoral.trial.entries import Dose, Entry, Photo, Trim
 from littoral.trial.model import Trial
@@ -55,8 +56,8 @@ def _not_there(kind: str, key: str) -> tuple[str, str]:
 
 def _fault(what: str, right: str, entries: list[Entry], trial: Trial, where: str) -> Fault:
     photos = sum(isinstance(entry.payload, Photo) for entry in entries)
-    counts = ((len(entries) - photos, "entry", "entries"), (photos, "photo", "photos"))
-    counted = " and ".join(f"{count} {one if count == 1 else many}" for count, one, many in counts if count)
+    parts = ((len(entries) - photos, "entry"), (photos, "photo"))
+    told = " and ".join(counted(count, noun) for count, noun in parts if count)
     days = sorted({str(date_of(day_of(entry.at, trial), trial)) for entry in entries})
     span = days[0] if len(days) == 1 else f"{days[0]} to {days[-1]}"
-    return Fault(f"{counted} ({span}) {what}", right, where)
+    return Fault(f"{told} ({span}) {what}", right, where)

@@ -33,6 +33,7 @@ ROUTES = (
     Route("/trial/{key}/days.json", pages.days_json),
     Route("/trial/{key}/charts.json", pages.charts_json),
     Route("/trial/{key}/findings.json", pages.findings_json),
+    Route("/trial/{key}/findings.schema.json", pages.findings_schema),
     Route("/trial/{key}/file", pages.trial_file),
     Route("/trial/{key}/trial.toml", pages.trial_file, name="trial_toml"),
     Route("/trial/{key}/photo/{entry_id}/{tank}/{look}.jpg", pages.picture),
@@ -57,6 +58,7 @@ def create_app(
         lifespan=_lifespan,
     )
     app.state.token = token
+    app.state.book_folder = book_folder.resolve()
     app.state.bench = bench if bench is not None else BookBench(book_folder)
     app.state.waiting = Waiting(app.state.bench)
 

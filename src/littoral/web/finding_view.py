@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from littoral.acts.trial_page import TrialPage, TwinPhoto, TwinTank
@@ -30,17 +29,6 @@ def bar_of(finding: Finding, page: TrialPage) -> IntervalBar | None:
     smallest = next((ask.smallest for ask in page.trial.questions if ask.key == finding.question), None)
     claim = (finding.claim.low, finding.claim.high) if finding.claim is not None and finding.level != 0.95 else None
     return interval_bar(effect=finding.effect, low=finding.low, high=finding.high, smallest=smallest, claim=claim)
-
-
-def runs_of_days(days: Iterable[float]) -> list[tuple[int, int]]:
-    """Return whole days as runs (first, last), both included: 14, 15, 16, 20 gives (14, 16), (20, 20)."""
-    runs: list[tuple[int, int]] = []
-    for day in sorted({int(day) for day in days}):
-        if runs and day == runs[-1][1] + 1:
-            runs[-1] = (runs[-1][0], day)
-        else:
-            runs.append((day, day))
-    return runs
 
 
 def evidence_photos(finding: Finding, page: TrialPage) -> list[EvidencePhoto]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import math
+import shlex
 from collections.abc import Mapping
 from http import HTTPStatus
 from typing import Any, cast
@@ -16,11 +17,12 @@ from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, R
 from littoral.acts.list_trials import ListedTrial
 from littoral.acts.trial_page import LOOKS, Look, TrialPage
 from littoral.errors import FaultsError, LittoralError
+from littoral.publish.findings_json import schema_text
 from littoral.web.assets import Asset, chart_script, own_assets
 from littoral.web.guard import HEADERS
 from littoral.web.limits import QUICK_ANSWER_S
 from littoral.web.source import Bench
-from littoral.web.start_form import FIELDS, too_long
+from littoral.web.start_form import FIELDS, beside_fields, too_long
 from littoral.web.templating import page_html
 from littoral.web.timeline import place
 from littoral.web.twin import twin_moments
@@ -134,10 +136,15 @@ async def charts_json(request: Request) -> Response:
 
 
 async def findings_json(request: Request) -> Response:
-    """The findings: the same object as `littoral answer --json` prints."""
+    """The findings: the same object as `littoral answer LOGBOOK --json` prints."""
     page = await _page(request)
     text = json.dumps(page.findings_json, indent=2, ensure_ascii=False)
     return Response(text, media_type="application/json")
+
+
+async def findings_schema(_request: Request) -> Response:
+    """What each key of the findings means, where they say it lies."""
+    return Response(schema_text(), media_type="application/schema+json")
 
 
 async def picture(request: Request) -> Response:
@@ -159,7 +166,7 @@ async def published(request: Request) -> Response:
     line = await _line(request)
     found = await asyncio.to_thread(_bench(request).published, line.key, request.path_params["name"])
     if found is None:
-        raise HTTPException(404, "No such file was published. `littoral publish` writes sheet, charts and film.")
+        raise HTTPException(404, "No such file is there: `littoral publish LOGBOOK` writes sheet, charts and film.")
     headers = {"cache-control": "no-cache"}
     if found.suffix == ".html":
         headers["content-security-policy"] = PUBLISHED_POLICY
@@ -173,12 +180,13 @@ async def trial_file(request: Request) -> Response:
     if request.url.path.endswith(".toml"):
         disposition = {"content-disposition": 'attachment; filename="trial.toml"'}
         return Response(text, media_type="application/toml", headers=disposition)
-    return _html(request, "file.html", line=line, text=text)
+    logbook = request.app.state.book_folder
+    return _html(request, "file.html", line=line, text=text, logbook=shlex.quote(str(logbook)), quoted=shlex.quote)
 
 
 async def new(request: Request) -> Response:
     """The form that starts a trial."""
-    return _html(request, "new.html", fields=FIELDS, values=request.app.state.first_values(), faults=())
+    return _html(request, "new.html", fields=FIELDS, values=request.app.state.first_values(), beside={})
 
 
 async def start(request: Request) -> Response:
@@ -190,7 +198,7 @@ async def start(request: Request) -> Response:
             raise FaultsError(faults)
         key = await asyncio.to_thread(_bench(request).start, values)
     except FaultsError as error:
-        return _html(request, "new.html", fields=FIELDS, values=values, faults=error.faults, status=422)
+        return _html(request, "new.html", fields=FIELDS, values=values, beside=beside_fields(error.faults), status=422)
     return RedirectResponse(request.url_for("trial_file", key=key), HTTPStatus.SEE_OTHER)
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -66,3 +67,33 @@ def too_long(values: Mapping[str, str]) -> tuple[Fault, ...]:
         for field in FIELDS
         if len(values.get(field.name, "")) > field.longest
     )
+
+
+def beside_fields(faults: Sequence[Fault]) -> Mapping[str, tuple[str, ...]]:
+    """Return what is wrong by the name of the field it belongs beside, "" where it belongs to none.
+
+    A fault of the trial file that the form would make names its key (`tanks.left.glass`), which is a field's name or
+    one of the two regimes; the person who fills in the form has never seen that file, so it is not spoken of.
+    """
+    found: dict[str, list[str]] = {}
+    for fault in faults:
+        said = found.setdefault(_field_of(fault), [])
+        right = re.sub(r'`[a-z_]+ = ("[^"]*")`', r"\1", fault.right)  # the value alone, as the field takes it
+        words = f"{_of_this(fault.what)} {right}".strip()
+        if words not in said:
+            said.append(words)
+    return {name: tuple(said) for name, said in found.items()}
+
+
+def _field_of(fault: Fault) -> str:
+    names = {field.name for field in FIELDS}
+    if fault.where in names:
+        return fault.where
+    key = re.match(r"`([^`]+)`", fault.what)
+    parts = key.group(1).split(".") if key else []
+    return next((part for part in reversed(parts) if part in names), "")
+
+
+def _of_this(what: str) -> str:
+    rest = re.sub(r"^`[^`]+` ", "", what)
+    return f"This {rest}" if rest.startswith(("is ", "has ")) else rest

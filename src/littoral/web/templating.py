@@ -8,11 +8,14 @@ from urllib.parse import quote
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from littoral.acts.finding_words import effect_in_words, value_in_words
+from littoral.acts.finding_words import effect_in_words, rests_on, value_in_words
 from littoral.acts.trial_page import Event, TrialPage, TwinTank
 from littoral.findings.showing import named
+from littoral.publish.evidence_words import runs_of_days
+from littoral.publish.height import drawn_height_px
+from littoral.quantities.counting import counted
 from littoral.trial.model import Trial
-from littoral.web.finding_view import bar_of, evidence_photos, runs_of_days
+from littoral.web.finding_view import bar_of, evidence_photos
 from littoral.web.timeline import strip_of
 from littoral.web.twin import picture_url
 from littoral.web.words import long_date
@@ -36,8 +39,11 @@ def environment() -> Environment:
     )
     found.globals.update(
         bar_of=bar_of,
+        drawn_height_px=drawn_height_px,
+        counted=counted,
         effect_in_words=effect_in_words,
         value_in_words=value_in_words,
+        rests_on=rests_on,
         evidence_photos=evidence_photos,
         picture_url=picture_url,
         strip_of=strip_of,

@@ -13,6 +13,7 @@ from littoral.quantities.amounts import parse_counted
 from littoral.tank.volume import net_volume_l
 from littoral.trial.entries import Care, Dose, Note, Payload, Reading, TopUp, Trim, WaterChange
 from littoral.trial.model import Tank, Trial
+from littoral.trial.regime_on import regime_on
 from littoral.trial.written.amounts import read_amount
 from littoral.trial.written.regimes import read_dose
 from littoral.trial.written.report import WrongValueError, suggest
@@ -99,8 +100,8 @@ def _measured(amount: str, bottle: Bottle | None) -> tuple[float | None, float |
 def _planned(said: Said) -> str:
     """Return the amount that was to be given of this bottle on this weekday, "" where the plan is not certain."""
     trial = said.trial
-    regime = trial.baseline_regime if said.day < trial.baseline_days else trial.arm_of(said.tank.key).regime
-    doses = trial.regimes[regime].doses if regime is not None else ()
+    regime = regime_on(trial, said.tank.key, said.day)
+    doses = regime.doses if regime is not None else ()
     amounts = {dose.written for dose in doses if dose.of == said.what}
     today = {dose.written for dose in doses if dose.of == said.what and said.weekday in dose.weekdays}
     certain = today if len(today) == 1 else amounts

@@ -12,6 +12,7 @@ import numpy as np
 from littoral.trial.design import draw_arms
 from littoral.trial.written.amounts import lengths_cm
 from littoral.trial.written.entries_csv import COLUMNS
+from littoral.trial.written.moments import read_date
 from littoral.trial.written.report import WrongValueError
 
 _TEMPLATE = """\
@@ -190,7 +191,7 @@ def starting_text(
         key=_quoted(key or _key_of(title, otherwise="trial")),
         title=_quoted(title),
         factor=_quoted(factor),
-        start=start if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", start) else _quoted(start),
+        start=_date(start),
         zone=_quoted(zone),
         length=_quoted(length),
         baseline=_quoted(baseline),
@@ -216,6 +217,14 @@ def starting_text(
 def starting_entries() -> str:
     """Return the header of an empty entries file."""
     return ",".join(COLUMNS) + "\n"
+
+
+def _date(written: str) -> str:
+    """Write a date, in whichever clear form it was given, as TOML has it; leave what is none for the reader to name."""
+    try:
+        return read_date(written.strip()).isoformat()
+    except WrongValueError:
+        return _quoted(written)
 
 
 def _quoted(text: str) -> str:

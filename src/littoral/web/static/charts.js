@@ -35,7 +35,7 @@ async function drawChart({ key, widths }, onDark, shared) {
   const place = document.querySelector(`[data-chart="${CSS.escape(key)}"]`);
   const spec = inColours(widths[fitting(widths, place.clientWidth)], dark.matches ? onDark : {});
   delete spec.title; // the page says it above the drawing
-  const result = await window.vegaEmbed(place, spec, {
+  const result = await window.vegaEmbed(place.querySelector(".drawn"), spec, {
     actions: false,
     ast: true,
     defaultStyle: false,

@@ -16,7 +16,6 @@ export function steer(section, shared) {
     }
   });
   slider.addEventListener("input", () => shared.go(slider.valueAsNumber));
-  keys(slider, shared);
   drag(section.querySelector("[data-scrub]"), shared);
   const play = player(section.querySelector("[data-play]"), shared);
 
@@ -32,12 +31,14 @@ export function steer(section, shared) {
       slider.focus({ preventScroll: true });
     }
   });
-  for (const what of ["pointerdown", "keydown"]) slider.addEventListener(what, play.stop);
+  slider.addEventListener("pointerdown", play.stop);
+  keys(section, slider, shared, play);
   section.querySelector("[data-scrub]").addEventListener("pointerdown", play.stop);
   remember(shared);
 }
 
-function keys(slider, shared) {
+// The slider takes all its keys; elsewhere only the arrows to the sides step, for the others move the page.
+function keys(section, slider, shared, play) {
   const moves = {
     ArrowLeft: () => shared.at - 1,
     ArrowDown: () => shared.at - 1,
@@ -48,12 +49,22 @@ function keys(slider, shared) {
     Home: () => 0,
     End: () => shared.last,
   };
-  slider.addEventListener("keydown", (event) => {
+  document.addEventListener("keydown", (event) => {
     const move = moves[event.key];
-    if (!move || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (!move || event.ctrlKey || event.metaKey || event.altKey || event.defaultPrevented) return;
+    if (event.target !== slider && !(sideways(event.key) && steps(event.target, section))) return;
     event.preventDefault();
+    play.stop();
     shared.go(move());
   });
+}
+
+const sideways = (key) => key === "ArrowLeft" || key === "ArrowRight";
+
+// Nothing has the focus, or something in the twin view that is no field to write in.
+function steps(target, section) {
+  if (target === document.body) return true;
+  return section.contains(target) && !target.closest("input, textarea, select, [contenteditable]");
 }
 
 function drag(surface, shared) {

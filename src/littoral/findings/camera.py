@@ -1,0 +1,75 @@
+"""What cameras, light and masks get wrong by themselves, however many days are photographed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from littoral.findings.tank_values import TankSeries
+from littoral.stats.estimate import Estimate
+from littoral.trial.model import Trial
+
+REACH_95 = 1.96
+"""Standard deviations that 95 % of normal errors stay within."""
+
+
+@dataclass(frozen=True, slots=True)
+class Camera:
+    """A measure's own errors, as standard deviations in its unit, that no number of photos averages out.
+
+    `place` is that of one region's mean, `tank` that of a tank's mean over its regions, `difference` that of a second
+    tank's mean minus a first's. `least` is the smallest difference that is claimed (None: none is too small), and
+    `absolute` is False where nothing but a change may be claimed.
+    """
+
+    place: float = 0.0
+    tank: float = 0.0
+    difference: float = 0.0
+    least: float | None = None
+    absolute: bool = True
+
+    def of_place(self, mean: Estimate) -> Estimate:
+        """Return a region's mean with the doubt of the measure itself."""
+        return mean.plus(Estimate.normal(0.0, spread=self.place))
+
+    def of_tank(self, mean: Estimate) -> Estimate:
+        """Return a tank's mean with the doubt of the measure itself."""
+        return mean.plus(Estimate.normal(0.0, spread=self.tank))
+
+    def of_difference(self, difference: Estimate) -> Estimate:
+        """Return a difference between tanks with the doubt of the measure itself."""
+        return difference.plus(Estimate.normal(0.0, spread=self.difference))
+
+
+NO_ERROR = Camera()
+
+# Root mean square errors of eleven rendered demos (seeds 1 to 8 as `littoral demo` draws them, seeds 1 to 3 of four
+# weeks at 800 x 600) against their truth/truth.json, as means over the photos since the regimes began: 88 places, 22
+# tanks and 11 differences for algae, which are counted too high where few are and too low where many are; 22 tanks and
+# 11 differences for redness, whose error is mostly shared by the two tanks of a trial. Photo by photo:
+# benchmarks/truth_errors.py. The least difference is the 95th percentile of a difference's error, taken as normal.
+ALGAE = Camera(place=2.6, tank=1.6, difference=2.6, least=round(REACH_95 * 2.6, 1))
+REDNESS_APART = Camera(place=3.4, tank=3.4, difference=1.6, least=round(REACH_95 * 1.6, 1))
+# Both tanks in one frame share the camera: the method study on rendered photos found that 0.2 to 0.5 a* never averages
+# out between two tanks. What one tank's redness is by itself is known no better.
+REDNESS_ONE_FRAME = Camera(place=3.4, tank=3.4, difference=0.2, least=0.5)
+
+
+def camera_of(trial: Trial, measure: str, tanks: Sequence[TankSeries]) -> Camera:
+    """Return what the photos of these tanks may get wrong by themselves in one measure."""
+    if measure == "algae":
+        return ALGAE
+    if measure != "redness":
+        return NO_ERROR
+    keys = {tank.tank for tank in tanks}
+    seen = {photo.view for tank in tanks for member in tank.used for photo in member.photos}
+    panes = [pane for view in seen for pane in trial.views[view].panes if pane.tank in keys]
+    # light falls differently on two places of one frame, so there, too, each tank needs its own card
+    cards = all(any(region.kind == "card" for region in pane.regions) for pane in panes)
+    base, least = REDNESS_ONE_FRAME, REDNESS_ONE_FRAME.least
+    if len(seen) > 1:
+        errors = [error for tank in tanks for member in tank.used for error in member.errors]
+        base, least = REDNESS_APART, max(REDNESS_APART.least or 0.0, float(np.median(errors)) if errors else 0.0)
+    return Camera(base.place, base.tank, base.difference, least, cards)
