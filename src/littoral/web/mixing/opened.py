@@ -112,7 +112,8 @@ def _do_what_a_button_asks(sheet: Sheet, written: Written, sent: Mapping[str, st
     """Add or take away what a button asks for; return whether the sheet has other fields afterwards."""
     more, less = sent.get("more", ""), sent.get("less", "")
     if more == "override":
-        written.texts["anyway"], written.texts["overridden"] = written.get("reason"), sent.get("passing", "")
+        written.texts["anyway"] = written.texts.pop("reason", "")
+        written.texts["overridden"] = sent.get("passing", "")
     elif more == "withdraw":
         written.texts["anyway"] = written.texts["overridden"] = ""
     elif more:

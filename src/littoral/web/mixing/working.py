@@ -40,10 +40,10 @@ def costs(form: Any) -> Any:
 
 
 def advise(form: Any) -> Any:
-    """Advise a week; it may take a second."""
+    """Advise a week; may take a second. A reason to override is for the week's own doses, not for those advised."""
     from littoral.acts.mix_and_feed.advise_week import advise_week
 
-    return advise_week(form)
+    return advise_week(replace(form, anyway=""))
 
 
 def passing_of(stop: Stop) -> str:

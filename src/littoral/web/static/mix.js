@@ -1,9 +1,11 @@
 // A sheet: what is typed goes to the server after a short rest, and only the parts that depend on it come back.
 const REST_MS = 120;
 const token = document.querySelector("meta[name=token]").content;
+const LINES = ".line, .starts li, .levels tr";
 const openWhys = new Set();
 let rest = 0;
 let asking = null;
+let rooms = new WeakMap();
 
 const sheet = () => document.querySelector("#sheet");
 
@@ -48,6 +50,7 @@ function show({ parts, troubles, tidied, address, told, wrong }) {
     // A number that was taken with a unit says so once the person has left its field.
     if (name in tidied && input !== document.activeElement) input.value = tidied[name];
   }
+  keepRoom();
   tell(told, wrong);
   history.replaceState(null, "", address);
 }
@@ -55,20 +58,39 @@ function show({ parts, troubles, tidied, address, told, wrong }) {
 // What has not changed is left alone, so that nothing a person looks at flickers and no open "why?" closes.
 function renew(part, html) {
   if (!part) return;
-  const made = document.createElement("template");
-  made.innerHTML = html;
-  keepOpen(made.content);
-  const now = document.createElement("template");
-  now.innerHTML = part.innerHTML;
-  for (const old of now.content.querySelectorAll(".moved")) old.classList.remove("moved");
-  if (now.content.isEqualNode(made.content)) return;
+  const fresh = part.cloneNode(false);
+  fresh.innerHTML = html;
+  keepOpen(fresh);
+  const now = part.cloneNode(true);
+  for (const line of now.querySelectorAll("[style]")) line.removeAttribute("style");
+  for (const old of now.querySelectorAll(".moved")) old.classList.remove("moved");
+  if (now.isEqualNode(fresh)) return;
   // A field that came with a part (the reason of an override) keeps what is being written into it.
-  if (part.contains(document.activeElement) && document.activeElement.matches("input") && made.content.querySelector("input")) return;
+  if (part.contains(document.activeElement) && document.activeElement.matches("input") && fresh.querySelector("input")) return;
   const before = new Map([...part.querySelectorAll("[data-figure]")].map((one) => [one.dataset.figure, one.textContent]));
-  for (const one of made.content.querySelectorAll("[data-figure]")) {
+  for (const one of fresh.querySelectorAll("[data-figure]")) {
     if (before.has(one.dataset.figure) && before.get(one.dataset.figure) !== one.textContent) one.classList.add("moved");
   }
-  part.replaceChildren(made.content);
+  const held = [...part.querySelectorAll(LINES)].map((line) => rooms.get(line) ?? 0);
+  part.replaceChildren(...fresh.childNodes);
+  // A line that is made anew takes over the room of the one in its place.
+  [...part.querySelectorAll(LINES)].forEach((line, at) => held[at] && rooms.set(line, held[at]));
+}
+
+// A line that once needed more room keeps it, so that what lies below does not jump up and down with the digits.
+function keepRoom() {
+  for (const line of sheet().querySelectorAll(LINES)) {
+    if (line.querySelector("details[open]")) continue;
+    const height = line.getBoundingClientRect().height;
+    if (height > (rooms.get(line) ?? 0)) rooms.set(line, height);
+    line.style.minHeight = `${rooms.get(line)}px`;
+  }
+}
+
+function loseRoom() {
+  rooms = new WeakMap();
+  for (const line of sheet().querySelectorAll(LINES)) line.style.minHeight = "";
+  keepRoom();
 }
 
 function keepOpen(within) {
@@ -89,6 +111,7 @@ function remake({ sheet: html, address, focus, told, wrong }) {
 }
 
 function wake() {
+  loseRoom();
   sheet().dataset.awake = "true";
 }
 
@@ -108,9 +131,20 @@ document.addEventListener("submit", (event) => {
   clearTimeout(rest);
   work(button?.name ? { [button.name]: button.value } : {});
 });
+// What is told at a field opens towards the side that has room.
+document.addEventListener("focusin", (event) => {
+  const field = event.target.closest(".amount");
+  field?.classList.toggle("far", field.getBoundingClientRect().left > innerWidth / 2);
+});
 document.addEventListener("toggle", (event) => {
   const why = event.target.dataset?.why;
   if (why) openWhys[event.target.open ? "add" : "delete"](why);
 }, true);
+let width = innerWidth;
+addEventListener("resize", () => {
+  if (innerWidth === width) return;
+  width = innerWidth;
+  loseRoom();
+});
 addEventListener("popstate", () => location.reload());
 wake();
