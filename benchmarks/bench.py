@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
-from mixing import advice_row, regime_row
+from feeding_speed import advice_row, regime_row
 from rows import Row, finish, row
 
 from littoral.acts.import_trial import import_trial
