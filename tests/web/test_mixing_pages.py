@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+import sys
 
 import pytest
 
@@ -13,9 +14,10 @@ from littoral.acts.mix_and_feed.mix_bottle import mix_bottle
 from littoral.acts.mix_and_feed.mix_form import MixForm
 from littoral.trial.written.reader import read_trial
 from littoral.trial.written.starting import starting_text
+from littoral.web.limits import MAX_FIELDS
 from littoral.web.mixing.live import Live
 from littoral.web.mixing.sheets import SHEETS
-from littoral.web.mixing.working import passing_of, worked
+from littoral.web.mixing.working import passing_of, warm_up, worked
 
 PATHS = tuple(sheet.path for sheet in SHEETS)
 
@@ -386,3 +388,16 @@ def test_nothing_sent_breaks_a_sheet(asking, path):
     ):
         answer = asking("POST", f"{path}.json", data={**sent, "token": token}, headers={"origin": asking.base})
         assert answer.status_code == 200, (sent, answer.text)
+
+
+@pytest.mark.parametrize(("over", "status"), [(0, 200), (1, 403)])
+def test_a_form_of_one_field_over_the_limit_is_refused(asking, over, status):
+    data = {f"x{number}": "1" for number in range(MAX_FIELDS - 1 + over)} | {"token": asking.app.state.token}
+    assert asking("POST", "/mix.json", data=data, headers={"origin": asking.base}).status_code == status
+
+
+def test_every_sheet_is_worked_out_once_in_the_background():
+    thread = warm_up()
+    thread.join(60)
+    assert not thread.is_alive()
+    assert "scipy.optimize" in sys.modules
