@@ -21,8 +21,9 @@ def spikes(series: Series) -> tuple[int, ...]:
 
     A spike lies above, or below, its neighbours, and the medians of the two values before and of the two after it, by
     more than five robust standard deviations of changes between neighbours, and by more than `LEAST_SPIKE` and two
-    usual changes, and these medians differ from each other by no more than `BACK` of that. A trim is no spike, for the size stays down after it; nor are the
-    first two and the last two values, for which one side is not known. Fewer than six values give none.
+    usual changes; and these medians differ from each other by no more than `BACK` of that. A trim is no spike, for the
+    size stays down after it; nor are the first two and the last two values, for which one side is not known. Fewer than
+    six values give none.
     """
     if series.day.size < 6 or np.any(~(series.value > 0)):
         return ()
