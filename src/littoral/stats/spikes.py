@@ -20,16 +20,19 @@ def spikes(series: Series) -> tuple[int, ...]:
     """Return the places of values of a series of sizes above 0 that both sides contradict.
 
     A spike lies above, or below, its neighbours, and the medians of the two values before and of the two after it, by
-    more than five robust standard deviations of changes between neighbours and `LEAST_SPIKE`, and these medians differ
-    from each other by no more than `BACK` of that. A trim is no spike, for the size stays down after it; nor are the
-    first two and the last two values, for which one side is not known. Fewer than six values give none.
+    more than five robust standard deviations of changes between neighbours, and by more than `LEAST_SPIKE` and two
+    usual changes; and these medians differ from each other by no more than `BACK` of that. A trim is no spike, for the
+    size stays down after it; nor are the first two and the last two values, for which one side is not known. Fewer than
+    six values give none.
     """
     if series.day.size < 6 or np.any(~(series.value > 0)):
         return ()
     log = np.log(series.value)
     change = np.diff(log)
-    spread = 1.4826 * float(np.median(np.abs(change - np.median(change))))
-    least = max(LEAST_SPIKE, 5 * spread)
+    usual = float(np.median(change))
+    spread = 1.4826 * float(np.median(np.abs(change - usual)))
+    # a plant that grows fast has regrown much of a light trim by the next values: two of its steps are no departure
+    least = max(LEAST_SPIKE + 2 * abs(usual), 5 * spread)
     found: list[int] = []
     for i in range(BESIDE, log.size - BESIDE):
         before, after = float(np.median(log[i - BESIDE : i])), float(np.median(log[i + 1 : i + 1 + BESIDE]))
