@@ -59,7 +59,7 @@ def test_an_unknown_solubility_is_said() -> None:
 
 def test_salts_together_only_warn() -> None:
     rows = check_dissolves({"KNO3": 60.0, "K2SO4": 30.0}, made_up_to_ml=500.0, celsius=10)
-    together = _row(rows, "all 2 salts")
+    together = _row(rows, "the 2 salts")
     assert together.value == pytest.approx(sum(row.value or 0.0 for row in rows[:2]))
     assert together.verdict == "warns"
 

@@ -174,7 +174,7 @@ def _row(limit: Limit, mg_per_l: float, here: LimitHere, conditions: WaterCondit
     verdict: Verdict = "holds" if holds else "warns" if limit.term == "long" else "fails"
     over = value > here.value
     side = "above" if over else "below" if value < here.value else "at"
-    comment = f"{value:.3g} is {side} this published figure of {here.value:.3g} {limit.unit}. {tail}"
+    comment = f"{_plain(value)} is {side} this published figure of {_plain(here.value)} {limit.unit}. {tail}"
     return CheckRow(limit.key, value, limit.operator, here.value, limit.unit, verdict, comment, limit.cited)
 
 
@@ -190,8 +190,8 @@ def _explanation(passed: list[CheckRow], already: list[CheckRow], open_rows: lis
         assert row.limit is not None
         term = "short" if row.verdict == "fails" else "long"
         sentences.append(
-            f"The dose brings {row.what.split(',')[0]} to {row.value:.3g} {row.unit}, above the published "
-            f"{row.limit:.3g} {row.unit} for {term} exposure ({row.what})."
+            f"The dose brings {row.what.split(',')[0]} to {_plain(row.value)} {row.unit}, above the published "
+            f"{_plain(row.limit)} {row.unit} for {term} exposure ({row.what})."
         )
     if already:
         sentences.append(f"Already above before it: {'; '.join(row.what for row in already)}.")
@@ -203,3 +203,8 @@ def _explanation(passed: list[CheckRow], already: list[CheckRow], open_rows: lis
             "result."
         )
     return " ".join(sentences) or "The dose passes none of the published figures in the table."
+
+
+def _plain(number: float | None) -> str:
+    """Return a number with three digits that count, never as a power of ten."""
+    return "–" if number is None else f"{number:.0f}" if abs(number) >= 100 else f"{number:.3g}"

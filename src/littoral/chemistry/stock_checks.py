@@ -105,7 +105,7 @@ def _together_row(share: float, count: int, celsius: float) -> CheckRow:
     comment = "Room to spare for all of them."
     if verdict == "warns":
         comment = "Salts with an ion in common leave less room for each other: try it small, or make two bottles."
-    what, source = f"all {count} salts together at {celsius:g} °C", "shares added up: a careful rule, no source"
+    what, source = f"the {count} salts together at {celsius:g} °C", "shares added up: a careful rule, no source"
     return CheckRow(what, share, "<=", SHARE_OF_SOLUBILITY, "of their solubility", verdict, comment, source)
 
 

@@ -112,7 +112,11 @@ def _lines(
         smallest_change=smallest_change,
         doses=() if stop is not None and stop.stands else doses,
         stop=stop,
-        portions=figure(float(answer.portions), "portions a week", steps=answer.derivation),
+        portions=figure(
+            float(answer.portions),
+            "portion a week" if answer.portions == 1 else "portions a week",
+            steps=answer.derivation,
+        ),
         price=None if price is None else figure(price, "a week", steps=answer.derivation),
         checks=answer.checks,
         costs=costs,
