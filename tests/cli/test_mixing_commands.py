@@ -154,3 +154,9 @@ def test_bad_input_is_one_message_at_its_option_and_exit_1(arguments: tuple[str,
     assert found.exit_code == 1
     assert said in flat(found)
     assert "Traceback" not in found.output
+
+
+def test_weeks_may_be_a_bare_number(tmp_path: Path) -> None:
+    first, second = (run("costs", "--weeks", written, "--json") for written in ("40", "40 weeks"))
+    assert first.exit_code == second.exit_code == 0
+    assert first.stdout == second.stdout

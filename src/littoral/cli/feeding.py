@@ -95,7 +95,7 @@ def week(
             "hardness": hardness,
             "ph": ph,
             "temperature": temperature,
-            "weeks": weeks,
+            "weeks": _in_weeks(weeks),
             "present": present,
             "aim": aim,
             "pump_least": pump_least,
@@ -195,7 +195,7 @@ def costs(
             "other_week": other_week,
             "currency": currency,
             "today": today,
-            "weeks": weeks,
+            "weeks": _in_weeks(weeks),
             "lead": lead,
             "doses": doses(dose) or None,
             "left": pairs("--left", left, example="KNO3=350 g") or None,
@@ -263,3 +263,8 @@ def _two(option: str, text: str, at: str, example: str) -> tuple[str, str]:
     if not found:
         raise FaultsError([Fault(f'is "{text[:60]}".', f'Write it like {option} "{example}".', option)])
     return before.strip(), after.strip()
+
+
+def _in_weeks(written: str | None) -> str | None:
+    """Return a length with its unit: a bare number after --weeks can only mean weeks."""
+    return f"{written} weeks" if written is not None and written.strip().isdigit() else written
