@@ -68,7 +68,7 @@ def design_of(trial: Trial) -> Design:
 def draw_arms(tanks: Sequence[str], arms: Sequence[str], *, rng: np.random.Generator) -> dict[str, tuple[str, ...]]:
     """Draw by lot which tanks each arm gets: all tanks, as evenly as they go, every division as likely as any other.
 
-    Keep the seed of `rng` in the trial file (`draw`), so that anyone can repeat the draw. Raises DrawError.
+    Keep the number that `rng` starts from in the trial file (`draw`), so that anyone can repeat it. Raises DrawError.
     """
     if len(set(tanks)) < len(tanks) or len(set(arms)) < len(arms):
         raise DrawError("A name is given twice. Give every tank and every arm its own.")

@@ -185,7 +185,7 @@ def starting_text(
     if keys[0] == keys[1]:
         keys = "first", "second"
     first_tanks, second_tanks = draw_arms(("left", "right"), keys, rng=np.random.default_rng(seed)).values()
-    drawn = f"by lot from the seed: the {second_tanks[0]} tank gets {second}"
+    drawn = f"the {second_tanks[0]} tank gets {second}"
     views = "\n".join(_VIEW.format(tank=tank, width=_quoted(f"{width_cm:g} cm")) for tank in ("left", "right"))
     return _TEMPLATE.format(
         key=_quoted(key or _key_of(title, otherwise="trial")),
