@@ -44,11 +44,13 @@ def paired(work: Callable[[], object], reference: Callable[[], object], rounds: 
     return statistics.median(one for one, _ in times), statistics.median(other for _, other in times)
 
 
-def ratio_row(name: str, ours: float, theirs: float, *, unit: str, reference: str, limit: float) -> Row:
+def ratio_row(
+    name: str, ours: float, theirs: float, *, unit: str, reference: str, limit: float, aim: bool = False
+) -> Row:
     ratio = ours / theirs
     return row(
         name, ours, unit, reference=f"{reference}: {theirs:.4g} {unit}", limit=f"ratio at most {limit:g}",
-        holds=ratio <= limit, source="timed in this run", ratio=ratio,
+        holds=ratio <= limit, source="timed in this run", ratio=ratio, aim=aim,
     )  # fmt: skip
 
 
@@ -67,9 +69,8 @@ def photo_row(files: Path) -> Row:
     for path in sorted((files / view.photos).iterdir())[:SERIES]:
         with Image.open(path) as photo:
             exif, large = photo.getexif(), photo.resize((4000, 3000) if photo.width > photo.height else (3000, 4000))
-        pixels = np.clip(
-            np.asarray(large, dtype=np.int16) + rng.integers(-4, 5, (large.height, large.width, 1)), 0, 255
-        )
+        grain = rng.normal(0, 8, (large.height, large.width, 3))  # gives files of a phone's size, 3 to 4 MB
+        pixels = np.clip(np.asarray(large, dtype=np.float32) + grain, 0, 255)
         buffer = io.BytesIO()
         Image.fromarray(pixels.astype(np.uint8)).save(buffer, "JPEG", quality=90, exif=exif)
         photos.append(buffer.getvalue())
@@ -92,10 +93,11 @@ def photo_row(files: Path) -> Row:
 
     mine, theirs = paired(ours, plain, rounds=3)
     regions = sum(len(pane.regions) for pane in view.panes)
+    megabytes = sum(map(len, photos)) / len(photos) / 1e6
     return ratio_row(
-        f"measuring a 12 MP photo ({regions} regions, series of {len(photos)})",
+        f"measuring a 12 MP photo of {megabytes:.1f} MB ({regions} regions, series of {len(photos)})",
         mine / len(photos), theirs / len(photos),
-        unit="s/photo", reference="Pillow's full-size decode", limit=1.5,
+        unit="s/photo", reference="Pillow's full-size decode", limit=1.5, aim=True,
     )  # fmt: skip
 
 
