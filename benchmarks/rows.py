@@ -41,6 +41,28 @@ def row(
     }
 
 
+def half_digit(printed: str) -> float:
+    """Return half of the last digit of a number as it is printed: "0.384" gives 0.0005, "1.2e-6" gives 5e-8."""
+    mantissa, _, exponent = printed.partition("e")
+    return 0.5 * 10.0 ** (int(exponent or 0) - len(mantissa.partition(".")[2]))
+
+
+def printed_row(name: str, ours: float, unit: str, printed: str, source: str) -> Row:
+    """Return a row that holds our value to the digits a source printed: half of the last one."""
+    half = half_digit(printed)
+    difference = ours - float(printed)
+    return row(
+        name,
+        ours,
+        unit,
+        reference=printed,
+        difference=difference,
+        limit=f"±{half:g}, half the last digit",
+        holds=abs(difference) <= half * (1 + 1e-9),
+        source=source,
+    )
+
+
 def load(file: Path) -> ModuleType:
     """Import a module from a file of this folder."""
     spec = importlib.util.spec_from_file_location(f"littoral_benchmarks_{file.stem}", file)

@@ -7,9 +7,10 @@ package, chemistry/recipes.toml.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 import periodictable
+from rows import Row
+from rows import printed_row as _row
 
 from littoral.chemistry.hardness import hardness_of_ions_mmol_per_l
 from littoral.chemistry.hydrates import hydrate_swap
@@ -20,25 +21,9 @@ from littoral.chemistry.salts import salts
 from littoral.chemistry.weights import composition, element_share, formula_weight
 from littoral.quantities.hardness import alkalinity_in, alkalinity_meq_per_l, hardness_in, hardness_mmol_per_l
 
-Row = dict[str, Any]
-
 
 def rows() -> list[Row]:
     return [*_media(), *_label_factors(), *_degrees(), *_nitrogen_units(), *_hydrates(), *_shares()]
-
-
-def _row(name: str, ours: float, unit: str, printed: str, source: str) -> Row:
-    half = _half_digit(printed)
-    return {
-        "name": name,
-        "value": ours,
-        "unit": unit,
-        "reference": printed,
-        "difference": ours - float(printed),
-        "limit": f"±{half:g}, half the last digit",
-        "holds": abs(ours - float(printed)) <= half * (1 + 1e-9),
-        "source": source,
-    }
 
 
 def _misprint(name: str, ours: float, unit: str, printed: str, recomputed: str, source: str) -> Row:
@@ -49,10 +34,6 @@ def _misprint(name: str, ours: float, unit: str, printed: str, recomputed: str, 
         "reference": f"{recomputed} recomputed from the same recipe, not {printed}",
         "holds": right["holds"] and not wrong["holds"],
     }
-
-
-def _half_digit(printed: str) -> float:
-    return 0.5 * 10.0 ** -len(printed.partition(".")[2])
 
 
 def _media() -> Iterator[Row]:

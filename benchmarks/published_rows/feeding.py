@@ -8,9 +8,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from datetime import date
-from typing import Any
 
 import numpy as np
+from rows import Row
+from rows import printed_row as _row
 
 from littoral.chemistry.salts import content_of_salt
 from littoral.chemistry.stock import content_of_stock
@@ -25,7 +26,6 @@ from littoral.feeding.tools import Tool
 from littoral.tank.one_dose import one_dose_settles_at
 from littoral.tank.steady_state import Pattern, pattern_of, shares_by_weekday, steady_state, weekly_response
 
-Row = dict[str, Any]
 SERIES = "geometric series: limit peak D/w, trough D(1-w)/w, source S added to both"
 UPTAKE = "first-order uptake: peak D/(1-(1-w)exp(-kT))"
 ZERO_ORDER = "zero-order uptake: peak (D-(1-w)UT)/w, while the level stays above zero"
@@ -33,20 +33,6 @@ ZERO_ORDER = "zero-order uptake: peak (D-(1-w)UT)/w, while the level stays above
 
 def rows() -> list[Row]:
     return [*_settled(), *_ninety_percent(), *_weekly_advice(), *_recipes(), *_supply(), *_light()]
-
-
-def _row(name: str, ours: float, unit: str, printed: str, source: str) -> Row:
-    half = 0.5 * 10.0 ** -len(printed.partition(".")[2])
-    return {
-        "name": name,
-        "value": ours,
-        "unit": unit,
-        "reference": printed,
-        "difference": ours - float(printed),
-        "limit": f"±{half:g}, half the last digit",
-        "holds": abs(ours - float(printed)) <= half * (1 + 1e-9),
-        "source": source,
-    }
 
 
 def _week(doses: dict[int, float], share: float) -> Pattern:

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Any
 
 import numpy as np
+from rows import Row
+from rows import printed_row as _row
 
 from littoral.chemistry.nutrients import element_view
 from littoral.chemistry.salts import content_of_salt
@@ -19,26 +20,11 @@ from littoral.tank.balance import extremes, levels_at, solve
 from littoral.tank.events import TankEvent
 from littoral.tank.volume import Vessel, net_volume_l
 
-Row = dict[str, Any]
 SERIES = "geometric series: peak D(1-(1-w)^n)/w, limit D/w, trough D(1-w)/w, source S added to both"
 
 
 def rows() -> list[Row]:
     return [*_series(), *_uptake(), *_volume(), *_stock()]
-
-
-def _row(name: str, ours: float, unit: str, printed: str, source: str) -> Row:
-    half = 0.5 * 10.0 ** -len(printed.partition(".")[2])
-    return {
-        "name": name,
-        "value": ours,
-        "unit": unit,
-        "reference": printed,
-        "difference": ours - float(printed),
-        "limit": f"±{half:g}, half the last digit",
-        "holds": abs(ours - float(printed)) <= half * (1 + 1e-9),
-        "source": source,
-    }
 
 
 def _weekly(*, dose: float, share: float, weeks: int, doses_a_week: int = 1) -> list[TankEvent]:

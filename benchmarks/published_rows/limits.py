@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+
+from rows import Row
+from rows import printed_row as _row
 
 from littoral.chemistry.ammonia import unionised_share
 from littoral.chemistry.limits import WaterConditions, limit_here, limits
@@ -11,25 +13,9 @@ from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.chemistry.weights import element_share
 from littoral.quantities.hardness import hardness_mmol_per_l
 
-Row = dict[str, Any]
-
 
 def rows() -> list[Row]:
     return [*_formulas(), *_as_n_or_as_no3(), *_un_ionised()]
-
-
-def _row(name: str, ours: float, unit: str, printed: str, source: str) -> Row:
-    half = 0.5 * 10.0 ** -len(printed.partition(".")[2])
-    return {
-        "name": name,
-        "value": ours,
-        "unit": unit,
-        "reference": printed,
-        "difference": ours - float(printed),
-        "limit": f"±{half:g}, half the last digit",
-        "holds": abs(ours - float(printed)) <= half * (1 + 1e-9),
-        "source": source,
-    }
 
 
 def _here(key: str, *, hardness: float | None = None, ph: float | None = None, doc: float | None = None) -> float:

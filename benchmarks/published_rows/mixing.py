@@ -6,7 +6,9 @@ Each row compares ours with the printed digits; the limit is half a unit of the 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+
+from rows import Row
+from rows import printed_row as _row
 
 from littoral.chemistry.density import made_up_to, volume_added_to
 from littoral.chemistry.ghs import ghs_label
@@ -18,7 +20,6 @@ from littoral.chemistry.salts import salt
 from littoral.chemistry.solubility import Basis, anhydrous_of, convert_solubility, solubility_rows
 from littoral.chemistry.weighing import weigh_out
 
-Row = dict[str, Any]
 EGRO = "N. Mattson, e-GRO Edible Alert 2018, fertilizer calculations, read"
 SUPPLIER = "a laboratory supplier's public solubility table, read: both columns"
 CRC = "CRC Handbook, 98th ed., molalities, recomputed with independent software"
@@ -34,20 +35,6 @@ def rows() -> list[Row]:
         *_labels(),
         *_hazard_labels(),
     ]
-
-
-def _row(name: str, ours: float, unit: str, printed: str, source: str) -> Row:
-    half = 0.5 * 10.0 ** -len(printed.partition(".")[2])
-    return {
-        "name": name,
-        "value": ours,
-        "unit": unit,
-        "reference": printed,
-        "difference": ours - float(printed),
-        "limit": f"±{half:g}, half the last digit",
-        "holds": abs(ours - float(printed)) <= half * (1 + 1e-9),
-        "source": source,
-    }
 
 
 def _within(name: str, ours: float, unit: str, printed: float, share: float, why: str, source: str) -> Row:

@@ -10,9 +10,10 @@ import math
 import os
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import numpy as np
+from rows import Row
+from rows import printed_row as _row
 
 from littoral.stats.compare import mean_levels, tanks_per_arm
 from littoral.stats.estimate import Estimate
@@ -20,7 +21,6 @@ from littoral.stats.growth import growth_rate, log_linear_rate
 from littoral.stats.oecd import average_specific_growth_rate, doubling_time_days, inhibition_percent, yield_of
 from littoral.stats.series import Series
 
-Row = dict[str, Any]
 DATA = Path(os.environ.get("LITTORAL_DATA", Path(__file__).parents[3] / "shared" / "data")) / "tables"
 
 LEMNA = "Schmitt et al. 2013, Ecol Model 255:1-10 (mean frond counts, metsulfuron-methyl), rates recomputed elsewhere"
@@ -44,22 +44,6 @@ TREATED = (
 
 def rows() -> list[Row]:
     return [*_lemna(), *_validity(), *_before_after(), *_t_table(), *_milfoil(), *_maples()]
-
-
-def _row(name: str, ours: float, unit: str, printed: str, source: str) -> Row:
-    """Hold ours to half of the last printed digit."""
-    digits = printed.partition("e")[0].partition(".")[2]
-    half = 0.5 * 10.0 ** -len(digits) * 10.0 ** int(printed.partition("e")[2] or 0)
-    return {
-        "name": name,
-        "value": ours,
-        "unit": unit,
-        "reference": printed,
-        "difference": ours - float(printed),
-        "limit": f"±{half:g}, half the last digit",
-        "holds": abs(ours - float(printed)) <= half * (1 + 1e-9),
-        "source": source,
-    }
 
 
 def _lemna() -> Iterator[Row]:

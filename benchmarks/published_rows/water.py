@@ -14,6 +14,8 @@ from pathlib import Path
 from typing import Any
 
 import phreeqpython  # type: ignore[import-untyped]
+from rows import Row
+from rows import printed_row as _row
 
 from littoral.chemistry.air import air_co2_mg_per_l, air_ph
 from littoral.chemistry.ammonia import epa_acute_mg_n_per_l, epa_chronic_mg_n_per_l, unionised_share
@@ -25,8 +27,6 @@ from littoral.chemistry.oxygen import oxygen_saturation_mg_per_l
 from littoral.chemistry.raising import grams_to_raise_gh, grams_to_raise_kh
 from littoral.chemistry.weights import formula_weight
 from littoral.quantities.hardness import alkalinity_in, alkalinity_meq_per_l, hardness_in, hardness_mmol_per_l
-
-Row = dict[str, Any]
 
 
 def rows() -> list[Row]:
@@ -41,20 +41,6 @@ def rows() -> list[Row]:
         *_balances(),
         *_alkalinity_as_caco3(),
     ]
-
-
-def _row(name: str, ours: float, unit: str, printed: str, source: str) -> Row:
-    half = 0.5 * 10.0 ** -len(printed.partition(".")[2])
-    return {
-        "name": name,
-        "value": ours,
-        "unit": unit,
-        "reference": printed,
-        "difference": ours - float(printed),
-        "limit": f"±{half:g}, half the last digit",
-        "holds": abs(ours - float(printed)) <= half * (1 + 1e-9),
-        "source": source,
-    }
 
 
 def _worst(name: str, apart: float, unit: str, limit: float, reference: str, source: str) -> Row:
