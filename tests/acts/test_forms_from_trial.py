@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -12,13 +13,17 @@ from littoral.acts.mix_and_feed.from_trial import TrialForms, from_file, from_tr
 from littoral.acts.mix_and_feed.mix_bottle import mix_bottle
 from littoral.acts.mix_and_feed.mix_form import Mixed
 from littoral.acts.mix_and_feed.plan_week import plan_week
+from littoral.acts.mix_and_feed.reading import Reading
 from littoral.acts.mix_and_feed.see_costs import see_costs
 from littoral.acts.mix_and_feed.week_form import Week
+from littoral.acts.mix_and_feed.week_reading import read_week
 from littoral.acts.start_trial import start_trial
 from littoral.errors import FaultsError
 from littoral.feeding.adds import week_adds_mg_per_l
+from littoral.feeding.regimes import EveryDays
 from littoral.tank.volume import net_volume_l
 from littoral.trial.model import Trial
+from littoral.trial.written.reader import read_trial
 
 
 @pytest.fixture(scope="module")
@@ -63,6 +68,29 @@ def test_each_stock_can_be_mixed_and_each_arm_costed(started: tuple[Path, Trial]
         assert held == {name: pytest.approx(mg) for name, mg in trial.bottles[key].content_mg_per_ml.items()}
     for form_of_costs in forms.costs.values():
         assert isinstance(see_costs(form_of_costs), Costs)
+
+
+def test_a_beat_of_days_is_the_same_in_form_and_trial(started: tuple[Path, Trial], tmp_path: Path) -> None:
+    text = (started[0] / "trial.toml").read_text(encoding="utf-8").replace("2026-03-02", "2026-03-05")
+    dosed = re.sub(r'on = \["[^]]*\]', 'every = "3 days from day 1"', text)
+    assert dosed != text
+    file = tmp_path / "trial.toml"
+    file.write_text(dosed, encoding="utf-8")
+    trial, faults = read_trial(dosed, where="trial.toml")
+    assert faults == ()
+    assert trial is not None
+    for arm in trial.arms:
+        form = from_file(file).weeks[arm.key]
+        assert form.day_0 == "Thu"
+        reading = Reading(form)
+        read = read_week(reading, form)
+        assert read is not None, reading.faults
+        assert arm.regime is not None
+        regime = trial.regimes[arm.regime]
+        assert [dose.every for dose in regime.doses] == [EveryDays(3, 1)] * len(regime.doses)
+        assert [dose.every for dose in read.regime.doses] == [dose.every for dose in regime.doses]
+        assert [change.every for change in read.regime.changes] == [change.every for change in regime.changes]
+        assert {change.every for change in regime.changes} == {EveryDays(3, 1)}
 
 
 def test_a_trial_file_with_mistakes_fills_nothing(tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ from littoral.acts.trial_files import read_small
 from littoral.chemistry.label_written import declared_of_content
 from littoral.errors import FaultsError
 from littoral.feeding.bottles import Bottle
-from littoral.feeding.regimes import PlannedChange, PlannedDose, Regime, when_words
+from littoral.feeding.regimes import WEEKDAYS, PlannedChange, PlannedDose, Regime, when_words
 from littoral.logbook.book import Logbook
 from littoral.tank.volume import net_volume_l
 from littoral.trial.model import Arm, Tank, Trial
@@ -76,6 +76,7 @@ def forms_of(trial: Trial) -> TrialForms:
             source=source,
             uptake=uptake,
             start_levels=_pairs(tank.start_level_mg_per_l, "mg/L"),
+            day_0=WEEKDAYS[trial.start.weekday()],
             hardness="" if {"calcium", "magnesium"} <= {name for name, _ in source} else kept.hardness,
             apart=tuple(pair for pair in kept.apart if set(pair) <= {bottle.key for bottle in bottles}),
         )
