@@ -169,9 +169,9 @@ def test_mass_is_kept_from_salt_to_tank(
 def test_an_impure_jar_is_weighed_more_generously() -> None:
     """98 g of pure salt are 100 g of a jar that is 98 % pure; what the bottle holds stays what was asked."""
     asked = {"nitrate": 40.0, "phosphate": 4.0}
-    salts = ("nitre", "KH2PO4")
+    salts = ("potassium nitrate", "KH2PO4")
     whole = weigh_out(asked, salts, made_up_to_ml=500.0, scale_step_g=0.0001)
-    jar = weigh_out(asked, salts, made_up_to_ml=500.0, scale_step_g=0.0001, purity={"nitre": 0.98})
+    jar = weigh_out(asked, salts, made_up_to_ml=500.0, scale_step_g=0.0001, purity={"potassium nitrate": 0.98})
     assert jar.exact_g["KNO3"] == pytest.approx(whole.exact_g["KNO3"] / 0.98, rel=1e-9)
     assert jar.exact_g["KH2PO4"] == pytest.approx(whole.exact_g["KH2PO4"], rel=1e-9)
     held = {row.nutrient: row.got_mg_per_ml for row in jar.reached}
