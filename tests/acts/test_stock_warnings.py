@@ -55,6 +55,7 @@ def test_calcium_beside_sulphate_and_phosphate_falls_out(trial_file: Path) -> No
 
 def test_what_dissolves_in_a_cupboard_may_not_in_the_cold(trial_file: Path) -> None:
     # 70 g of KNO3 in half a litre of water is 14 g per 100 g; the handbook has 13.3 g at 0 °C and 20.9 g at 10 °C
+    # (from memory)
     assert said(with_macro(trial_file, 'KNO3 = "70 g"')) == []
     text = trial_file.read_text(encoding="utf-8").replace('KNO3 = "70 g" }', 'KNO3 = "70 g" }\ncoldest = "0 °C"')
     trial_file.write_text(text, encoding="utf-8")
@@ -67,7 +68,7 @@ def test_what_moulds_is_told_and_what_is_not_known_too(trial_file: Path) -> None
         said(with_macro(trial_file, '"C12H22FeO14·2H2O" = "5 g"')), key=lambda line: "not known" in line
     )
     assert "keeps about 60 days: careful. Moulds and bacteria live on it" in mould
-    assert "dissolves at 10 °C: not known. solubility of" in unknown
+    assert "dissolves at 10 °C: not known. Solubility of" in unknown
 
 
 @pytest.mark.parametrize(
@@ -93,8 +94,8 @@ def test_a_bought_bottle_with_a_date_too(trial_file: Path) -> None:
     trial_file.write_text(dated, encoding="utf-8")
     (line,) = said(trial_file)
     assert line == (
-        "trial.toml, bottles.micro: bought on 2026-01-01: careful (30 days, at least 116). It keeps about 30 days, until "
-        "2026-01-31, but the trial goes on until 2026-04-27: have a fresh one ready. [your own figure]"
+        "trial.toml, bottles.micro: bought on 2026-01-01: careful (30 days, at least 116). It keeps about 30 days, "
+        "until 2026-01-31, but the trial goes on until 2026-04-27: have a fresh one ready. [your own figure]"
     )
 
 

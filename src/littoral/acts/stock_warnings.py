@@ -31,9 +31,8 @@ class StockWarning:
         if row.value is not None and row.limit is not None:
             figures = f" ({row.value:.3g} {row.unit}, {SIDES[row.operator]} {row.limit:g})"
         source = f" [{row.source}]" if row.source else ""
-        return (
-            f"{self.where}, bottles.{self.bottle}: {row.what}: {VERDICTS[row.verdict]}{figures}. {row.comment}{source}"
-        )
+        comment = row.comment[:1].upper() + row.comment[1:]
+        return f"{self.where}, bottles.{self.bottle}: {row.what}: {VERDICTS[row.verdict]}{figures}. {comment}{source}"
 
     def as_json(self) -> dict[str, Any]:
         """Return it as plain data; a value beyond all numbers is None."""
@@ -45,8 +44,8 @@ class StockWarning:
 def stock_warnings(trial: Trial, *, where: str) -> tuple[StockWarning, ...]:
     """Return each check of the trial's bottles that does not hold, by bottle in the order of the file `where`.
 
-    Of a stock mixed from salts: whether it dissolves at the coldest it is kept at, stays clear, keeps. Of whatever has a
-    date: whether it keeps to the trial's end. How to fill it up is left to whoever mixes it (`mix_bottle`).
+    Of a stock mixed from salts: whether it dissolves at the coldest it is kept at, stays clear, keeps. Of whatever has
+    a date: whether it keeps to the trial's end. How to fill it up is left to whoever mixes it (`mix_bottle`).
     """
     return tuple(
         StockWarning(where, key, row)
