@@ -8,10 +8,9 @@ from datetime import date
 
 from littoral.acts.mix_and_feed.bottle_form import BottleForm
 from littoral.acts.mix_and_feed.figures import Pairs
-from littoral.acts.mix_and_feed.mix_form import OwnForm
 from littoral.acts.mix_and_feed.reading import Reading
 from littoral.chemistry.labels import content_of_label
-from littoral.chemistry.own_substances import OwnSubstance, own_by_formula, own_by_label, substance
+from littoral.chemistry.own_substances import OwnSubstance, substance
 from littoral.chemistry.salts import content_of_salt, salt
 from littoral.chemistry.stock import content_of_stock
 from littoral.feeding.bottles import Bottle, Pack
@@ -54,23 +53,6 @@ def read_shelf(reading: Reading, forms: tuple[BottleForm, ...], field: str = "bo
             if tool is not None:
                 tools[key] = tool
     return Shelf(bottles, tools)
-
-
-def read_own(reading: Reading, forms: tuple[OwnForm, ...]) -> tuple[OwnSubstance, ...]:
-    """Return a person's own substances; what is wrong with one is a fault of "own" in its row."""
-    found = []
-    for line, form in enumerate(forms, start=1):
-        if not (form.name.strip() or form.formula.strip() or form.label):
-            continue
-        percent = read_percents(reading, "own", form.label, line=line)
-        purity = reading.amount("own", form.purity, "fraction", needed=False, line=line)
-        with reading.trying("own", line=line):
-            if form.formula.strip():
-                one = own_by_formula(form.formula, name=form.name.strip(), purity=1.0 if purity is None else purity)
-            else:
-                one = own_by_label(form.name, percent)
-            found.append(one)
-    return tuple(found)
 
 
 def read_percents(reading: Reading, field: str, label: Pairs, *, line: int | None = None) -> dict[str, float]:
