@@ -211,7 +211,8 @@ def _row(limit: Limit, mg_per_l: float, here: LimitHere, conditions: WaterCondit
 
 def _step(limit: Limit, here: LimitHere) -> Step:
     result = f"cannot tell without {here.missing}" if here.value is None else f"{here.value:.4g} {limit.unit}"
-    return Step(limit.key, here.formula or "not computed", result, limit.cited)
+    formula = "the same in every water" if limit.rule == "constant" else here.formula or "not computed"
+    return Step(limit.key, formula, result, limit.cited)
 
 
 def _explanation(passed: list[CheckRow], already: list[CheckRow], open_rows: list[CheckRow]) -> str:

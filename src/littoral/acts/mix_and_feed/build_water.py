@@ -189,7 +189,7 @@ def _weigh_line(one: Weighing, steps: tuple[Step, ...], pure: float) -> WeighLin
         hazard=one.hazard,
         storage=this.storage,
         purity=None if pure == 1.0 else purity_figure(pure),
-        other_forms=other_forms(one.salt, one.grams, pure=pure),
+        other_forms=other_forms(one.salt, one.grams, pure=pure, step_g=one.step_g),
     )
 
 

@@ -110,7 +110,7 @@ def _settled(label: LabelWritten) -> str:
     try:
         content_of_dry_label({**elements, **rest})
     except LabelError as error:
-        return f"It cannot count elements: {error.reason} So it counts oxides."
+        return f"It cannot count elements: {error.reason.rstrip('.')}. So it counts oxides."
     return ""
 
 
