@@ -43,19 +43,19 @@ MIX = Sheet(
     {
         "salts.is": "g", "target.is": "mg/L", "made_up_to": "mL", "scale_step": "g", "dose": "mL", "net_volume": "L",
         "in_water.is": "mg/L", "coldest": "°C", "hardness": "dGH", "temperature": "°C", "own.purity": "%",
-        "own.label.is": "%",
+        "own.label.is": "%", "purity.is": "%",
     },
-    {"salts": _PAIR, "target": _PAIR, "in_water": _PAIR, "own": {"name": "", "formula": "", "purity": ""},
-     "own.label": _NAMED},
+    {"salts": _PAIR, "target": _PAIR, "in_water": _PAIR, "purity": _PAIR,
+     "own": {"name": "", "formula": "", "purity": "", "grade": "", "counting": "oxides"}, "own.label": _NAMED},
 )  # fmt: skip
 WATER = Sheet(
     "/water", "Build water", "mixing/water.html", WaterForm, working.water,
     {
         "levels.is": "mg/L", "hardness": "dGH", "alkalinity": "dKH", "temperature": "°C", "altitude": "m",
         "target_gh": "dGH", "target_kh": "dKH", "volume": "L", "share": "%", "shelf.is": "g",
-        "conductivity": "µS/cm",
+        "conductivity": "µS/cm", "purity.is": "%",
     },
-    {"levels": _NAMED, "shelf": _NAMED},
+    {"levels": _NAMED, "shelf": _NAMED, "purity": _PAIR},
 )  # fmt: skip
 WEEK = Sheet(
     "/week", "Plan a week", "mixing/week.html", WeekForm, working.week,
