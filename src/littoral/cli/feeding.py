@@ -10,6 +10,7 @@ import typer
 from littoral.cli.choosing import AsJson
 from littoral.cli.feeding_words import say_advice, say_costs, say_week
 from littoral.cli.mixing import NONE, Anyway, Csv, From, Pdf, Trial, Why, forms_from, stop_if, write
+from littoral.cli.overrides import keep_override
 from littoral.cli.plain_values import plain_value
 from littoral.cli.saying import print_json, refusals
 from littoral.cli.written import DRY, LABEL, LAID_OUT, MEASURES, STOCK, bottles, changes, doses, pairs, refuse, weekly
@@ -136,6 +137,8 @@ def week(
         stop_if(planned.stop)
         if advised is not None:
             stop_if(advised.stop)
+        for stop in (planned.stop, None if advised is None else advised.stop):
+            keep_override(stop, from_, trial, act="week", of=arm)
 
 
 def costs(

@@ -11,6 +11,7 @@ import typer
 from littoral.cli.choosing import AsJson
 from littoral.cli.lines import wrapped
 from littoral.cli.mixing_words import say_mixed, say_water
+from littoral.cli.overrides import keep_override
 from littoral.cli.plain_values import plain_value
 from littoral.cli.saying import REFUSED, aside, print_json, refusals, say
 from littoral.cli.written import pairs, refuse
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 NONE: list[str] = []
 Why = Annotated[bool, typer.Option("--why", help="Derive every number, line by line.")]
 Anyway = Annotated[
-    str, typer.Option(metavar="REASON", help="Go on although a dose passes a published limit; the reason is printed.")
+    str, typer.Option(metavar="REASON", help="Go on although a dose passes a published limit; the reason is kept.")
 ]
 From = Annotated[
     Path | None, typer.Option("--from", help="A trial file, or a logbook's folder, to begin from.", metavar="PATH")
@@ -138,6 +139,7 @@ def mix(
         else:
             say_mixed(mixed, show_why=show_why)
         stop_if(mixed.stop)
+        keep_override(mixed.stop, from_, trial, act="mix", of=bottle)
         if pdf is not None:
             write(pdf, bottle_label_pdf(mixed, size), quiet=as_json)
         if csv is not None:
@@ -221,7 +223,8 @@ def stop_if(stop: Stop | None) -> None:
     aside(wrapped(stop.words, indent=""))
     if stop.stands:
         aside(
-            'Stopped. To go on all the same: --anyway "your reason". It is printed with the result; no entry is made.'
+            'Stopped. To go on all the same: --anyway "your reason". It is printed with the result, and noted in the '
+            "logbook where --from names one."
         )
         raise typer.Exit(REFUSED)
 
