@@ -62,7 +62,7 @@ def test_an_override_is_an_entry_with_limit_level_and_reason(folder: Path) -> No
     assert made.limit == "; ".join(row.what for row in stop.rows)
     for row in stop.rows:
         assert row.what in made.said
-        assert f"against {row.limit:g} {row.unit}" in made.said
+        assert f", limit {row.limit:g} {row.unit}" in made.said
 
 
 def test_a_week_of_an_arm_too(folder: Path) -> None:
@@ -73,7 +73,7 @@ def test_a_week_of_an_arm_too(folder: Path) -> None:
     assert record_override(folder, KEY, act="week", of="full", stop=week.stop, now=BEFORE)
     with Logbook.open(folder) as book:
         (words,) = overrides_of(book.trial(KEY), book.entries(KEY))
-    assert words.startswith("2026-02-20: overrode a published limit for the week of full: ")
+    assert words.startswith("On 2026-02-20 somebody went past published limits on purpose for the week of full: ")
     assert words.endswith("; reason given: “plants alone in a bucket”.")
 
 
@@ -130,9 +130,9 @@ def test_the_page_lists_it_in_words_without_a_tank(folder: Path) -> None:
     page = view_trial(folder, KEY)
     (event,) = page.events
     assert (event.kind, event.tank, event.clock) == ("override", "", "23:30")
-    assert event.text.startswith("overrode a published limit for mixing macro stock: ")
+    assert event.text.startswith("went past published limits on purpose for mixing macro stock: ")
     assert "reason given: “no animals in it”" in event.text
-    assert any(caution.startswith("2026-11-28: overrode a published limit") for caution in page.cautions)
+    assert any(caution.startswith("On 2026-11-28 somebody went past published limits") for caution in page.cautions)
     # an override long after the end does not lengthen the trial
     assert page.moments[-1].day < 56
 
@@ -182,7 +182,7 @@ def mixed_stop() -> Stop:
 def test_words_of_what_it_was_about(folder: Path, act: str, of: str, words: str) -> None:
     with Logbook.open(folder) as book:
         trial = book.trial(KEY)
-    made = Overridden("mix" if act == "mix" else "week", of, "x", "x: 2 mg/L against 1 mg/L", "because")
+    made = Overridden("mix" if act == "mix" else "week", of, "x", "x: 2 mg/L, limit 1 mg/L", "because")
     event = event_of(Entry("a", BEFORE, trial.zone, None, made, trial=KEY), trial)
     assert event is not None
-    assert words in event.text
+    assert f"went past a published limit on purpose {words}" in event.text

@@ -68,5 +68,5 @@ def test_the_sheet_says_it(folder: Path) -> None:
     assert run(*MIX, "--from", folder / "logbook", "--anyway", "plants <alone>").exit_code == 0
     assert run("publish", folder / "logbook", "--out", folder / "results").exit_code == 0
     sheet = (folder / "results" / "sheet.html").read_text(encoding="utf-8")
-    assert "overrode a published limit for mixing macro stock: " in sheet
+    assert "went past published limits on purpose for mixing macro stock: " in sheet
     assert "reason given: “plants &lt;alone&gt;”." in sheet

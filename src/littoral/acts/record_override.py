@@ -50,4 +50,4 @@ def record_override(
 def _said(row: CheckRow) -> str:
     if row.value is None or row.limit is None:
         return row.what
-    return f"{row.what}: {plain(row.value)} {row.unit} against {plain(row.limit)} {row.unit}"
+    return f"{row.what}: {plain(row.value)} {row.unit}, limit {plain(row.limit)} {row.unit}"
