@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from littoral.acts.mix_and_feed.figures import Figure, figure
 from littoral.acts.mix_and_feed.water_form import Blend
@@ -35,19 +36,20 @@ def _blend(what: str, wanted: float, holds: Mapping[str, float], volume_l: float
         found = mixing_for(wanted, first=holds[what], second=0.0, volume_l=volume_l, what=what)
     except WaterError as error:
         return Blend(what, asked, has, None, None, other, None, f"{error.what}. {error.right}")
+    steps = tuple(replace(step, what=step.what.replace("the first water", "this water")) for step in found.steps)
     rest = Step("pure water", f"{volume_l:g} L - {found.first_l:.4g} L", f"{found.second_l:.4g} L")
     beside: Figure | None = None
     if other in holds:
         value = found.share * holds[other]
         formula = f"{100 * found.share:.1f} % of {holds[other]:.4g} {UNIT[other]}"
         along = Step(f"{other} of the mixture", formula, f"{value:.3g} {UNIT[other]}", f"{other} mixes in proportion")
-        beside = figure(value, UNIT[other], steps=(*found.steps[:1], along))
+        beside = figure(value, UNIT[other], steps=(*steps[:1], along))
     return Blend(
         what=what,
         wanted=asked,
         holds=has,
-        this_water=figure(found.first_l, "L", steps=found.steps),
-        pure_water=figure(found.second_l, "L", steps=(*found.steps, rest)),
+        this_water=figure(found.first_l, "L", steps=steps),
+        pure_water=figure(found.second_l, "L", steps=(*steps, rest)),
         other_what=other,
         other=beside,
         why_not="",
