@@ -35,7 +35,9 @@ def _blend(what: str, wanted: float, holds: Mapping[str, float], volume_l: float
     try:
         found = mixing_for(wanted, first=holds[what], second=0.0, volume_l=volume_l, what=what)
     except WaterError as error:
-        return Blend(what, asked, has, None, None, other, None, f"{error.what}. {error.right}")
+        return Blend(
+            what, asked, has, None, None, other, None, f"this water has {has.text}, pure water none. {error.right}"
+        )
     steps = tuple(replace(step, what=step.what.replace("the first water", "this water")) for step in found.steps)
     rest = Step("pure water", f"{volume_l:g} L - {found.first_l:.4g} L", f"{found.second_l:.4g} L")
     beside: Figure | None = None
