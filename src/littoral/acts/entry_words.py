@@ -5,20 +5,34 @@ from __future__ import annotations
 from zoneinfo import ZoneInfo
 
 from littoral.acts.trial_page import Event, EventKind
+from littoral.publish.override_words import override_words
 from littoral.trial.days import day_of
-from littoral.trial.entries import Care, Dose, Entry, Note, Payload, Photo, Reading, TopUp, Trim, WaterChange, Withdrawn
+from littoral.trial.entries import (
+    Care,
+    Dose,
+    Entry,
+    Note,
+    Overridden,
+    Payload,
+    Photo,
+    Reading,
+    TopUp,
+    Trim,
+    WaterChange,
+    Withdrawn,
+)
 from littoral.trial.model import Trial
 
 
 def event_of(entry: Entry, trial: Trial) -> Event | None:
     """Return an entry as an event with its words; None for a photo (which shows itself)."""
-    if isinstance(entry.payload, Photo) or entry.tank is None:
+    if isinstance(entry.payload, Photo) or (entry.tank is None and not isinstance(entry.payload, Overridden)):
         return None
     kind, text = _words(entry.payload, trial)
     if entry.note:
         text = f"{text} ({entry.note})" if text else entry.note
     clock = entry.at.astimezone(ZoneInfo(trial.zone)).strftime("%H:%M")
-    return Event(entry.id, day_of(entry.at, trial), clock, entry.tank, kind, text)
+    return Event(entry.id, day_of(entry.at, trial), clock, entry.tank or "", kind, text)
 
 
 def _words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
@@ -39,6 +53,8 @@ def _words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
             return "care", f"{payload.minutes:.3g} min of care"
         case Note():
             return "note", payload.text
+        case Overridden():
+            return "override", override_words(payload, trial)
         case Photo() | Withdrawn():
             raise TypeError("a photo shows itself, and what was withdrawn is never in force")
 

@@ -13,7 +13,7 @@ from littoral.publish.chart import Chart
 from littoral.publish.tables import Table
 from littoral.trial.model import Trial
 
-EventKind = Literal["dose", "missed dose", "water change", "top-up", "trim", "reading", "care", "note"]
+EventKind = Literal["dose", "missed dose", "water change", "top-up", "trim", "reading", "care", "note", "override"]
 Look = Literal["even", "original", "thumb"]
 LOOKS: tuple[Look, ...] = ("even", "original", "thumb")
 """even: aligned and evenly exposed; original: as it left the camera, same crop; thumb: even, small."""
@@ -76,7 +76,10 @@ class Moment:
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """Something that happened, in words, at `day` (float days since day 0) in `tank`; `clock` is its local time."""
+    """Something that happened, in words, at `day` (float days since day 0) in `tank`; `clock` is its local time.
+
+    `tank` is "" for what belongs to none.
+    """
 
     entry_id: str
     day: float

@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from littoral.errors import Fault, FaultsError
 
 if TYPE_CHECKING:
     from littoral.acts.mix_and_feed.bottle_form import BottleForm
     from littoral.acts.mix_and_feed.figures import Pairs, Refused
-    from littoral.acts.mix_and_feed.week_form import ChangeForm, DoseForm
+    from littoral.acts.mix_and_feed.week_form import ChangeForm, DoseForm, WeeklyForm
 
 STOCK = "macro=KNO3 33 g + KH2PO4 2.6 g in 500 mL"
 LABEL = "micro=Fe 0.7 % + Mn 0.18 % at 1.06 kg/L"
 DRY = "nitre=KNO3"
+MEASURES = (
+    '"macro=stroke of 1.1 mL", counted: "macro=10 strokes of 12.0 11.8 12.1 mL", "micro=0.5 mL", "nitre=0.1 g", level '
+    'spoons: "nitre=1.25 mL spoon", with its own bulk density "nitre=1.25 mL spoon at 1.0 to 1.3 g/mL"'
+)
+LAID_OUT = "macro=40 mL laid out evenly on Mon, Thu"
+_COUNTED = re.compile(r"([0-9]{1,4}) strokes?", re.ASCII)
 
 
 def pairs(option: str, texts: Sequence[str], *, example: str, amount_needed: bool = True) -> Pairs:
@@ -36,6 +43,17 @@ def doses(texts: Sequence[str]) -> tuple[DoseForm, ...]:
     for of, rest in pairs("--dose", texts, example="macro=2 strokes on Sun, Wed"):
         amount, days = _split(rest, " on ", "--dose", "macro=2 strokes on Sun, Wed", otherwise="daily")
         found.append(DoseForm(of, amount, days))
+    return tuple(found)
+
+
+def weekly(texts: Sequence[str]) -> tuple[WeeklyForm, ...]:
+    """Return amounts a week of "BOTTLE=AMOUNT laid out HOW"; evenly unless said. Raises FaultsError."""
+    from littoral.acts.mix_and_feed.week_form import WeeklyForm
+
+    found = []
+    for of, rest in pairs("--weekly", texts, example=LAID_OUT):
+        amount, how = _split(rest, " laid out ", "--weekly", LAID_OUT, otherwise="evenly")
+        found.append(WeeklyForm(of, amount, how))
     return tuple(found)
 
 
@@ -61,7 +79,7 @@ def bottles(
 ) -> tuple[BottleForm, ...]:
     """Return bottles written in one line each: STOCK, LABEL and DRY are examples. Raises FaultsError.
 
-    `measure` is "macro=stroke of 1.1 mL", "micro=0.5 mL"; `pack` "KNO3=500 g for 7.90" or, of a bought bottle, by its
+    `measure` is one of MEASURES; `pack` "KNO3=500 g for 7.90" or, of a bought bottle, by its
     own name.
     """
     from dataclasses import replace
@@ -81,13 +99,7 @@ def bottles(
         found[key] = BottleForm(key, dry=rest)
     for key, rest in pairs("--measure", measure, example="macro=stroke of 1.1 mL"):
         _must_be("--measure", key, found)
-        tool, _, size = rest.partition(" of ")
-        if tool == "stroke" and size:
-            found[key] = replace(found[key], tool=tool, stroke=size.strip())
-        elif tool == "drop" and size:
-            found[key] = replace(found[key], tool=tool, drop=size.strip())
-        else:
-            found[key] = replace(found[key], tool=rest)
+        found[key] = replace(found[key], **_measure(rest))
     for key, rest in pairs("--recommended", recommended, example="micro=6 mL per 100 L every 7 days"):
         _must_be("--recommended", key, found)
         found[key] = replace(found[key], recommended=rest)
@@ -97,6 +109,18 @@ def bottles(
             if of == "bottle" or name in (bottle.dry, *(salt for salt, _ in bottle.salts)):
                 found[key] = replace(bottle, packs=(*bottle.packs, (of, rest)))
     return tuple(found.values())
+
+
+def _measure(text: str) -> dict[str, Any]:
+    """Return the fields of a bottle that one way of measuring fills in."""
+    tool, _, size = text.partition(" of ")
+    counted = _COUNTED.fullmatch(tool)
+    if counted and size:
+        return {"tool": "stroke", "cylinder_strokes": counted[1], "cylinder": size.strip()}
+    if tool in ("stroke", "drop") and size:
+        return {"tool": tool, tool: size.strip()}
+    spoon, at, bulk = text.partition(" at ")
+    return {"tool": spoon.strip(), "bulk": bulk.strip()} if at else {"tool": text}
 
 
 def option_of(where: str, names: dict[str, str]) -> str:

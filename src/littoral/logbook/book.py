@@ -149,7 +149,9 @@ class Logbook:
 
     def trial(self, key: str) -> Trial:
         """Return a trial; NoTrialError where there is none."""
-        text = self.trial_text(key)
+        return self._parsed(key, self.trial_text(key))
+
+    def _parsed(self, key: str, text: str) -> Trial:
         if text not in self._read:
             trial, faults = read_trial(text, where=f"trial {key} in {self.folder.name}")
             if trial is None:
@@ -233,3 +235,21 @@ class Logbook:
             if faults:
                 raise FaultsError(faults)
         return found
+
+    def note(self, entry: Entry) -> bool:
+        """Write one entry that was made here (an `origin` of ""); return False, and write nothing, if its id is there.
+
+        NoTrialError where its trial is not; FaultsError, and nothing written, where it does not fit the trial.
+        """
+        now = self._clock()
+        with writing(self._engine) as connection:
+            text = rows.latest_text(connection, entry.trial)
+            if text is None:
+                raise NoTrialError(entry.trial, rows.trial_keys(connection))
+            if any(one.id == entry.id for one in rows.entries_of(connection, entry.trial)):
+                return False
+            where = f"trial {entry.trial} in {self.folder.name}"
+            if faults := misfits([entry], self._parsed(entry.trial, text), where=where):
+                raise FaultsError(faults)
+            rows.write_entries(connection, (entry,), now=now)
+        return True

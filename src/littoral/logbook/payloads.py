@@ -7,7 +7,19 @@ import json
 import math
 
 from littoral.errors import LittoralError
-from littoral.trial.entries import Care, Dose, Note, Payload, Photo, Reading, TopUp, Trim, WaterChange, Withdrawn
+from littoral.trial.entries import (
+    Care,
+    Dose,
+    Note,
+    Overridden,
+    Payload,
+    Photo,
+    Reading,
+    TopUp,
+    Trim,
+    WaterChange,
+    Withdrawn,
+)
 
 KINDS: dict[str, type[Payload]] = {
     "dose": Dose,
@@ -19,6 +31,7 @@ KINDS: dict[str, type[Payload]] = {
     "care": Care,
     "note": Note,
     "withdrawn": Withdrawn,
+    "override": Overridden,
 }
 _INFINITE = "inf"
 _KIND_OF = {cls: kind for kind, cls in KINDS.items()}

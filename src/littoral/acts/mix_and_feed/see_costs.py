@@ -8,6 +8,7 @@ from datetime import date
 from littoral.acts.mix_and_feed.cost_form import BatchLine, BuyLine, CostForm, CostPartLine, Costs, SupplyLine
 from littoral.acts.mix_and_feed.cost_reading import ReadCosts, read_costs
 from littoral.acts.mix_and_feed.figures import Figure, Refused, exact, figure, plain
+from littoral.acts.mix_and_feed.measure_lines import measure_checks, measure_lines
 from littoral.acts.mix_and_feed.reading import Reading
 from littoral.chemistry.salts import UnknownSaltError, salt
 from littoral.feeding.bottles import Bottle
@@ -94,7 +95,8 @@ def _costs(form: CostForm, read: ReadCosts) -> Costs:
         shopping=shopping,
         shopping_total=sum_of,
         printable=_printable(form, read, shopping, sum_of),
-        checks=(),
+        measures=measure_lines(read.shelf),
+        checks=measure_checks(read.shelf),
         cautions=(PRICES, FULL_PACKS),
     )
 
@@ -157,7 +159,7 @@ def _first(lasting: Sequence[Lasting], bottles: dict[str, Bottle]) -> str:
 
 def _batch(bottle: Bottle, read: ReadCosts, currency: str) -> BatchLine:
     takes = batch_takes_g(bottle)
-    many, missing = batches_left(bottle, read.left)
+    can = batches_left(bottle, read.left)
     prices = [
         grams * read.packs[one].price / read.packs[one].content if one in read.packs else None
         for one, grams in takes.items()
@@ -171,8 +173,8 @@ def _batch(bottle: Bottle, read: ReadCosts, currency: str) -> BatchLine:
         price=Figure(f"{sum(known):.2f} {currency}".strip(), sum(known), currency, steps)
         if len(known) == len(takes)
         else None,
-        batches_left=figure(many, "batches"),
-        missing_first="" if missing is None else missing.name,
+        batches_left=figure(can.batches, "batches", steps=can.steps),
+        missing_first="" if can.missing_first is None else can.missing_first.name,
     )
 
 
