@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
 from littoral.chemistry.nutrients import NUTRIENTS
+from littoral.chemistry.reading_text import ReadingTextError, take_apart, written_range
 from littoral.feeding.bottles import Bottle
 from littoral.feeding.regimes import falls_on
 from littoral.quantities.amounts import parse_counted
@@ -179,11 +179,6 @@ def _trimmed(amount: str) -> tuple[float | None, float | None]:
     return left_cm, wet_g
 
 
-_READING = re.compile(
-    r"(?P<sign>[<>])?\s*(?P<value>[0-9][0-9.,]*)(?:\s*[-–]\s*(?P<upto>[0-9][0-9.,]*))?\s*(?P<unit>[^\s(,±0-9][^(,±]*?)\s*"
-    r"(?:±\s*(?P<error>[0-9][0-9.,]*)(?:\s*(?P=unit))?\s*|\(\s*(?P<low>[0-9][0-9.,]*)\s*[-–]\s*(?P<high>[0-9][0-9.,]*)\s*\)\s*)?"
-    r"(?:,\s*(?P<method>.+))?"
-)
 _READING_FORMS = "Write 10 mg/L (7.5-15), colour card; or 10.2 mg/L ± 0.8, photometer; or <5 mg/L; or >80 mg/L."
 
 
@@ -197,36 +192,15 @@ def _reading(said: Said) -> Read:
 
 
 def _level(nutrient: str, amount: str) -> Reading:
-    match = _READING.fullmatch(amount)
-    if match is None:
+    parts = take_apart(amount)
+    if parts is None:
         what = f'is "{amount}", not a reading.' if amount else "is empty."
         raise WrongCellError("amount", what, _READING_FORMS)
-
-    def level(part: str) -> float:
-        return read_amount(f"{match[part]} {match['unit']}", "concentration")
-
     try:
-        value = level("value")
-        low = high = value
-        if match["sign"]:
-            if match["upto"] or match["error"] or match["low"]:
-                raise WrongValueError(f'is "{amount}".')
-            low, high = (0.0, value) if match["sign"] == "<" else (value, math.inf)
-        elif match["upto"]:
-            high = level("upto")
-        elif match["error"]:
-            low, high = max(0.0, value - level("error")), value + level("error")
-        elif match["low"]:
-            low, high = level("low"), level("high")
-    except WrongValueError as error:
+        _, low, high = written_range(parts, lambda digits: read_amount(f"{digits} {parts.unit}", "concentration"))
+    except (WrongValueError, ReadingTextError) as error:
         raise WrongCellError("amount", error.what, error.right or _READING_FORMS) from None
-    if not low <= value <= high or (match["upto"] and low == high):
-        what = f'is "{amount}", a range that does not hold its value.'
-        raise WrongCellError(
-            "amount", what, "The range in brackets goes from the lowest to the highest that it may be."
-        )
-    shown = amount[: match.end("unit")].strip()
-    return Reading(nutrient, low, high, (match["method"] or "").strip(), shown)
+    return Reading(nutrient, low, high, parts.method, parts.shown)
 
 
 def _note(said: Said) -> Read:
