@@ -42,6 +42,17 @@ calcium = "60 mg/L"
 magnesium = "8 mg/L"
 iron = "0.01 mg/L"
 
+[bands]                           # where levels should stay; the members' own aims
+nitrate = {{ floor = "5 mg/L", ceiling = "25 mg/L" }}
+phosphate = {{ floor = "0.2 mg/L", ceiling = "2 mg/L" }}
+potassium = {{ floor = "5 mg/L" }}
+
+[methods.card]                    # how nitrate is tested, and what the card showed of a known standard
+called = "colour card"
+kind = "nitrate colour card"
+standard = "20 mg/L"
+standard_reads = ["20", "20", "20"]
+
 [tanks.left]
 name = "left tank"
 glass = "60 x 30 x 30 cm"         # inside: length x width x height

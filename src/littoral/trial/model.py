@@ -122,12 +122,34 @@ class Question:
 
 
 @dataclass(frozen=True, slots=True)
+class Band:
+    """Where a level should stay, mg/L; None: no floor, or no ceiling."""
+
+    floor_mg_per_l: float | None = None
+    ceiling_mg_per_l: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OwnMethod:
+    """A keeper's own way to test one nutrient. `called` is its name in entries, `kind` one of `reading_methods`.
+
+    `standard_reads` holds what it showed of a known standard of `standard_mg_per_l`: (low, high) in mg/L each.
+    """
+
+    key: str
+    called: str
+    kind: str
+    standard_mg_per_l: float | None = None
+    standard_reads: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Trial:
     """A whole trial. Day 0 is local midnight of `start` in `zone`; the regimes differ from `baseline_days` on.
 
     Before that every tank gets `baseline_regime` (None: nothing). `length_days` counts from day 0; it is whole where
     anything is dosed, and `baseline_days` always is. `doses_noted` says whether entries hold all doses, or only where
-    they departed from the plan.
+    they departed from the plan. `bands` are by nutrient.
     """
 
     key: str
@@ -152,6 +174,8 @@ class Trial:
     currency: str = "EUR"
     rendered: bool = False
     doses_noted: DosesNoted = "all"
+    bands: Mapping[str, Band] = field(default_factory=dict)
+    methods: tuple[OwnMethod, ...] = ()
 
     def arm_of(self, tank: str) -> Arm:
         """Return the arm that a tank belongs to; KeyError names a tank in no arm."""

@@ -11,9 +11,11 @@ from zoneinfo import ZoneInfo, available_timezones
 from littoral.errors import Fault
 from littoral.trial.model import DosesNoted, Trial
 from littoral.trial.written.amounts import amount
+from littoral.trial.written.bands import BAND_KEYS, BAND_NUTRIENT_KEYS, read_bands
 from littoral.trial.written.bottles import BOTTLE_KEYS, LABEL_KEYS, read_bottles
 from littoral.trial.written.decimal_marks import check_whole_file
 from littoral.trial.written.document import read_document
+from littoral.trial.written.methods import METHOD_KEYS, read_methods
 from littoral.trial.written.questions import ARM_KEYS, QUESTION_KEYS, read_arms, read_questions
 from littoral.trial.written.regimes import CHANGE_KEYS, DOSE_KEYS, REGIME_KEYS, read_regimes
 from littoral.trial.written.report import Report, WrongValueError, nearest
@@ -42,6 +44,8 @@ ROOT_KEYS = {
     "arms": Key("{ … }", "a table [arms.…] for each arm", required=True),
     "stands": Key("{ … }", "a table [stands.…] for each kind of plant in one place"),
     "views": Key("{ … }", "a table [views.…] for each camera position"),
+    "bands": Key("{ … }", "the table [bands]: where levels should stay"),
+    "methods": Key("{ … }", "a table [methods.…] for each way to test the water"),
     "questions": Key("[[questions]]", "a table [[questions]] for each question", required=True),
 }
 TRIAL_KEYS = {
@@ -85,6 +89,9 @@ SECTIONS: dict[str, Keys] = {
     "doses": DOSE_KEYS,
     "changes": CHANGE_KEYS,
     "[arms.…]": ARM_KEYS,
+    "[bands]": BAND_NUTRIENT_KEYS,
+    "band": BAND_KEYS,
+    "[methods.…]": METHOD_KEYS,
     "[stands.…]": STAND_KEYS,
     "[views.…]": VIEW_KEYS,
     "[views.….tanks.…]": PANE_KEYS,
@@ -158,6 +165,8 @@ def _trial(root: Table) -> Trial:
         rendered=head.optional("photos_are", one_of(("photographs", "rendered demo"), "kinds of photos"), "")
         == "rendered demo",
         doses_noted=head.optional("doses_noted", _doses_noted, "all"),
+        bands=read_bands(root),
+        methods=read_methods(root),
     )
 
 
