@@ -7,23 +7,22 @@ import math
 import numpy as np
 import pytest
 
-from littoral.tank.balance import TopUpWater, extremes, levels_at, simulate, solve, vector
+from littoral.tank.balance import TopUpWater, extremes, levels_at, solve, vector
 from littoral.tank.events import BalanceError, TankEvent, minute_of
 
 
 def _level(
     events: list[TankEvent], day: float, *, evaporation: float = 0.0, topped_up_with: TopUpWater = "pure water"
 ) -> float:
-    levels = simulate(
+    balance = solve(
         events,
         source_mg_per_l=[4.0],
         start_mg_per_l=[20.0],
         net_volume_l=50.0,
         evaporation_l_per_day=evaporation,
         topped_up_with=topped_up_with,
-        at_days=day,
     )
-    return float(levels[0, 0])
+    return float(levels_at(balance, day)[0, 0])
 
 
 def test_a_dose_counts_from_its_own_moment_on() -> None:
@@ -91,19 +90,19 @@ def test_many_nutrients_at_many_days_at_once() -> None:
     start = vector({"iron": 0.2}, nutrients, otherwise=source)
     assert source.tolist() == [12.0, 0.01, 0.0]
     assert start.tolist() == [12.0, 0.2, 0.0]
-    levels = simulate(
+    balance = solve(
         [TankEvent(2.0, vector({"iron": 5.0}, nutrients))],
         source_mg_per_l=source,
         start_mg_per_l=start,
         net_volume_l=50.0,
         uptake_per_day=vector({"iron": 0.3}, nutrients),
-        at_days=[0.0, 2.0, 9.0],
     )
+    levels = levels_at(balance, [0.0, 2.0, 9.0])
     assert levels.shape == (3, 3)
     assert levels[0].tolist() == [12.0, 12.0, 12.0]
     assert levels[1, 2] == pytest.approx((0.2 * math.exp(-0.6) + 0.1) * math.exp(-2.1), rel=1e-14)
-    empty = simulate([], source_mg_per_l=source, start_mg_per_l=start, net_volume_l=50.0, at_days=[])
-    assert empty.shape == (3, 0)
+    nothing_done = solve([], source_mg_per_l=source, start_mg_per_l=start, net_volume_l=50.0)
+    assert levels_at(nothing_done, []).shape == (3, 0)
 
 
 @pytest.mark.parametrize(

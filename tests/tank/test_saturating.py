@@ -28,7 +28,7 @@ def integrated(start: float, uptake: float, half: float, inflow: float) -> Array
     return np.asarray(path.y[:, -1])
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(nothing_or_some, nothing_or_some, st.floats(0.05, 300.0), nothing_or_some)
 @example(0.0, 10.0, 2.0, 10.0)  # inflow equals the uptake, from nothing
 @example(5.0, 10.0, 2.0, 10.0)
@@ -67,15 +67,11 @@ def test_two_steps_are_one(start: Array, half: float, inflow: Array, part: float
     whole = saturating_step(start, uptake_mg=uptake, half_mg=half_mg, inflow_mg=inflow, mean=True)
     first = saturating_step(start, uptake_mg=uptake * part, half_mg=half_mg, inflow_mg=inflow * part, mean=True)
     rest = 1 - part
-    second = saturating_step(
-        first.end_mg, uptake_mg=uptake * rest, half_mg=half_mg, inflow_mg=inflow * rest, mean=True
-    )
+    second = saturating_step(first.end_mg, uptake_mg=uptake * rest, half_mg=half_mg, inflow_mg=inflow * rest, mean=True)
     np.testing.assert_allclose(second.end_mg, whole.end_mg, rtol=1e-9, atol=1e-10)
     assert first.mean_mg is not None
     assert second.mean_mg is not None
-    np.testing.assert_allclose(
-        part * first.mean_mg + rest * second.mean_mg, whole.mean_mg, rtol=1e-9, atol=1e-10
-    )
+    np.testing.assert_allclose(part * first.mean_mg + rest * second.mean_mg, whole.mean_mg, rtol=1e-9, atol=1e-10)
 
 
 def test_where_it_becomes_something_simpler() -> None:
@@ -106,7 +102,5 @@ def test_the_mean_is_what_points_along_the_way_average_to(inflow: float) -> None
     at, weights = np.polynomial.legendre.leggauss(60)
     s = (at[:, None] + 1) / 2
     along = saturating_step(start, uptake_mg=10.0 * s, half_mg=half, inflow_mg=inflow * s).end_mg
-    whole = saturating_step(
-        start, uptake_mg=np.array(10.0), half_mg=half, inflow_mg=np.array(inflow), mean=True
-    )
+    whole = saturating_step(start, uptake_mg=np.array(10.0), half_mg=half, inflow_mg=np.array(inflow), mean=True)
     np.testing.assert_allclose(whole.mean_mg, weights @ along / 2, rtol=1e-12)

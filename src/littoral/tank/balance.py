@@ -192,30 +192,6 @@ def _turning_days(balance: Balance, uptake_per_day: float) -> FloatArray:
     return turning
 
 
-def simulate(
-    events: Iterable[TankEvent],
-    *,
-    source_mg_per_l: ArrayLike,
-    start_mg_per_l: ArrayLike,
-    net_volume_l: float,
-    at_days: ArrayLike,
-    evaporation_l_per_day: float = 0.0,
-    topped_up_with: TopUpWater = "pure water",
-    uptake_per_day: ArrayLike = 0.0,
-) -> FloatArray:
-    """Return levels in mg/L at `at_days`, shape (n_nutrients, n_days): `solve`, then `levels_at`, which see."""
-    balance = solve(
-        events,
-        source_mg_per_l=source_mg_per_l,
-        start_mg_per_l=start_mg_per_l,
-        net_volume_l=net_volume_l,
-        evaporation_l_per_day=evaporation_l_per_day,
-        topped_up_with=topped_up_with,
-        uptake_per_day=uptake_per_day,
-    )
-    return levels_at(balance, at_days)
-
-
 def _check_numbers(
     source: FloatArray, level: FloatArray, uptake: FloatArray, net_volume_l: float, evaporation_l_per_day: float
 ) -> None:

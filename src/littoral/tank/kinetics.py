@@ -34,7 +34,10 @@ class FirstOrder:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class MichaelisMenten:
-    """Uptake of v level / (k + level) times biomass, mg/L/day of the net volume; shapes (draws,) or a number, k above 0."""
+    """Uptake of v level / (k + level) times biomass, mg/L/day of the net volume; k above 0.
+
+    Shapes (draws,) or a number.
+    """
 
     v_mg_per_l_per_day: FloatArray
     k_mg_per_l: FloatArray
@@ -70,9 +73,7 @@ class Kinetics:
         return int(np.broadcast_shapes((1,), *(np.shape(value) for value in (*ours, *theirs)))[0])
 
 
-def net_removal(
-    course: Course, kinetics: Kinetics, *, level_mg_per_l: ArrayLike, day: float
-) -> FloatArray:
+def net_removal(course: Course, kinetics: Kinetics, *, level_mg_per_l: ArrayLike, day: float) -> FloatArray:
     """Return uptake less release and food at a level and on a day, mg/L/day of a full tank, shape (draws,).
 
     Below zero where the tank gains. `level_mg_per_l` is a number or (draws,).

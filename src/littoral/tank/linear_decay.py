@@ -15,24 +15,23 @@ _TERMS = 18
 
 
 def decayed_twice(one: ArrayLike, other: ArrayLike, days: ArrayLike) -> FloatArray:
-    """Return the integral of exp(-one s) exp(-other (days - s)) over s from 0 to days: (e^-one - e^-other)/(other - one).
+    """Return the integral of exp(-one s) exp(-other (days - s)) over s from 0 to days.
 
     Rates 1/day and days of shapes that broadcast, zero or more; the result is in days. With rates 0 and k it is what
     a decay at k takes of a unit, over k.
     """
-    slow, fast = np.minimum(one, other), np.maximum(one, other)
-    x = (fast - slow) * days
+    first, second, time = (np.asarray(value, dtype=np.float64) for value in (one, other, days))
+    slow, x = np.minimum(first, second), np.abs(second - first) * time
     safe = np.where(x > 0, x, 1.0)
     share = np.where(x > 0, -np.expm1(-safe) / safe, 1.0)
-    lasting: FloatArray = np.exp(-slow * days) * days * share
+    lasting: FloatArray = np.exp(-slow * time) * time * share
     return lasting
 
 
 def decayed_thrice(one: ArrayLike, other: ArrayLike, third: ArrayLike, days: ArrayLike) -> FloatArray:
     """Return the same over three rates: what a unit has become two steps on, over both steps' rates; in days²."""
-    rates = np.sort(np.stack(np.broadcast_arrays(one, other, third, np.zeros_like(days))[:3]).astype(np.float64), axis=0)
-    low, middle, high = rates
-    time = np.broadcast_to(np.asarray(days, dtype=np.float64), low.shape)
+    *rates, time = np.broadcast_arrays(*(np.asarray(value, dtype=np.float64) for value in (one, other, third, days)))
+    low, middle, high = np.sort(np.stack(rates), axis=0)
     wide = (high - low) * time >= 1.0
     gap = np.where(wide, high - low, 1.0)
     far = (decayed_twice(low, middle, time) - decayed_twice(middle, high, time)) / gap

@@ -20,6 +20,7 @@ from littoral.tank.linear_decay import decayed_thrice, decayed_twice
 AMMONIUM_PER_UREA = NUTRIENTS["urea"].element_share / NUTRIENTS["ammonium"].element_share
 NITRATE_PER_AMMONIUM = NUTRIENTS["ammonium"].element_share / NUTRIENTS["nitrate"].element_share
 """Mass of the one for a mass of the other with the same nitrogen."""
+FASTEST_PER_DAY = 100.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,7 +28,8 @@ class NitrogenRates:
     """Draws of what becomes of urea and ammonium; each field has shape (draws,) or is a number, zero or more.
 
     Rates in 1/day: `hydrolysis_per_day` of urea, `nitrification_per_day` and `uptake_per_day` of ammonium. Levels in
-    mg/L of urea and of NH4. Raises BalanceError for a value that is negative or no number.
+    mg/L of urea and of NH4. Raises BalanceError for a value that is negative or no number, or a rate over
+    FASTEST_PER_DAY: what turns within minutes is better dosed as what it turns into.
     """
 
     hydrolysis_per_day: ArrayLike
@@ -43,6 +45,9 @@ class NitrogenRates:
             if values.ndim > 1 or not (np.isfinite(values).all() and (values >= 0).all()):
                 what = f"the {one.name.replace('_', ' ')} is below zero or no number"
                 raise BalanceError(what=what, right="Give values of zero or more, one for each draw.")
+            if one.name.endswith("_per_day") and (values > FASTEST_PER_DAY).any():
+                what = f"the {one.name.replace('_', ' ')} is over {FASTEST_PER_DAY:g} a day"
+                raise BalanceError(what=what, right="Dose what it turns into instead.")
             object.__setattr__(self, one.name, values)
 
 
@@ -65,7 +70,7 @@ class Nitrogen:
     def nitrified_per_day(self, segment: int, days: FloatArray) -> FloatArray:
         """Return the rate of nitrification, mg of NO3 a day, shape (n_days, draws)."""
         _, ammonium, _ = self.masses(segment, days)
-        return ammonium * self.rates.nitrification_per_day * NITRATE_PER_AMMONIUM
+        return ammonium * (np.asarray(self.rates.nitrification_per_day, dtype=np.float64) * NITRATE_PER_AMMONIUM)
 
 
 def nitrogen(course: Course, rates: NitrogenRates, *, urea_dose_mg: ArrayLike, ammonium_dose_mg: ArrayLike) -> Nitrogen:
@@ -98,8 +103,11 @@ def _react(
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return urea and ammonium after `days` (n,) and what nitrified until then (as NO3), mg, each (n, draws)."""
     passed = np.asarray(days)[:, None]
-    split, oxidised = np.asarray(rates.hydrolysis_per_day), np.asarray(rates.nitrification_per_day)
-    lost = oxidised + rates.uptake_per_day
+    split, oxidised, uptake = (
+        np.asarray(rate, dtype=np.float64)
+        for rate in (rates.hydrolysis_per_day, rates.nitrification_per_day, rates.uptake_per_day)
+    )
+    lost = oxidised + uptake
     fed = urea * (split * AMMONIUM_PER_UREA)
     nitrified = ammonium * decayed_twice(0.0, lost, passed) + fed * decayed_thrice(0.0, split, lost, passed)
     return (

@@ -141,7 +141,7 @@ def _chi(x: FloatArray, phi: FloatArray) -> FloatArray:
     """Return the integral of (s phi(s x))² over s from 0 to 1: (1 - 2 phi(x) + phi(2x)) / x²."""
     small = np.abs(x) < _SMALL_CHI
     safe = np.where(small, 1.0, x)
-    chi = (1.0 - 2.0 * phi + phi * (1.0 - safe * phi / 2.0)) / safe**2
+    chi: FloatArray = (1.0 - 2.0 * phi + phi * (1.0 - safe * phi / 2.0)) / safe**2
     if small.any():  # sum over n of (-x)^n (2^(n+2) - 2) / (n + 3)!
         near, factorial = -x[small], 6.0
         series, power = np.zeros_like(near), np.ones_like(near)

@@ -31,7 +31,7 @@ _BEYOND_MG = 1e30  # a share of m is the saturating rate with h beyond all masse
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LeftOut:
-    """What one step leaves out, shapes (draws,) or (1,): see the module's head. `off` is d; the rest is in mg a step."""
+    """What one step leaves out, shapes (draws,) or (1,), mg a step; `off` is d of the module's head."""
 
     spread_mg: FloatArray
     inflow_mg: FloatArray

@@ -22,7 +22,7 @@ from littoral.tank.saturating import Step, saturating_step
 from littoral.tank.step_bound import left_out
 
 _HORIZON_DAYS = 14.0  # what the bound leaves free is spent over this many days: plants take errors up again
-_SHORTEST_DAYS = 1e-4
+_SHORTEST_DAYS = 1e-5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,7 +53,7 @@ class Minute:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Question:
-    """What is solved: a course, its kinetics, what nitrifies into it, and the tolerance (mg/L) of steps that are cut."""
+    """What is solved: a course, its kinetics, what nitrifies into it; and the tolerance, mg/L, of steps cut."""
 
     course: Course
     kinetics: Kinetics
@@ -85,9 +85,7 @@ class Question:
         return stepped, came
 
 
-def walk(
-    question: Question, wanted: FloatArray, *, to_day: float, mean: bool = False
-) -> Iterator[Stretch | Minute]:
+def walk(question: Question, wanted: FloatArray, *, to_day: float, mean: bool = False) -> Iterator[Stretch | Minute]:
     """Go through stretches and minutes with events from the start through `to_day`, in order.
 
     `wanted` are days, ascending, up to `to_day`. Raises BalanceError for a tank that has evaporated.
@@ -154,12 +152,16 @@ def _next(
             return _Taken(until, length, off_mg, step, came)
         kept, added = out.bound_mg(mass, step.end_mg[0], off_mg)
         part = min(1.0, (until - now) / min(_HORIZON_DAYS, to_day - now))
-        over = float(np.max(added / ((allowed_mg - kept) * part)))
+        room = (allowed_mg - kept) * part
+        over = float(np.max(added / room)) if (room > 0).all() else math.inf
         # bounds over what is allowed for such a length fall with its square
         fitting = (until - now) * min(4.0, max(0.1, 0.9 / math.sqrt(max(over, 1e-9))))
-        if over <= 1.0 or until - now <= _SHORTEST_DAYS:
+        if over <= 1.0:
             return _Taken(until, fitting if until < end else max(fitting, length), kept + added, step, came)
-        length = max(fitting, _SHORTEST_DAYS)
+        length = fitting
+        if length < _SHORTEST_DAYS:
+            what = f"day {now:.4g}: no step keeps the levels within {question.tolerance_mg_per_l:g} mg/L"
+            raise BalanceError(what=what, right="Allow a larger tolerance, or look for a rate that cannot be.")
 
 
 def _first_order(
