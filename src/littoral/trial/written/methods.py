@@ -12,7 +12,7 @@ from littoral.trial.model import OwnMethod
 from littoral.trial.written.amounts import amount
 from littoral.trial.written.report import WrongValueError
 from littoral.trial.written.table import Key, Table
-from littoral.trial.written.values import one_of, text, texts
+from littoral.trial.written.values import one_of, results, text
 
 METHOD_KEYS = {
     "called": Key('"colour card"', "its name in entries, behind the comma of a reading", required=True),
@@ -64,9 +64,9 @@ def _kind_of_nutrient(value: Any) -> str:
 def _reads(method: ReadingMethod) -> Callable[[Any], tuple[tuple[float, float], ...]]:
     def parse(value: Any) -> tuple[tuple[float, float], ...]:
         try:
-            results = [read_result(one, method) for one in texts(value)]
+            read = [read_result(one, method) for one in results(value)]
         except ReadingTextError as error:
             raise WrongValueError(error.what, error.right) from None
-        return tuple((result.low, result.high) for result in results)
+        return tuple((result.low, result.high) for result in read)
 
     return parse

@@ -107,11 +107,16 @@ def day(key: str) -> Callable[[Any], date]:
     return parse
 
 
-def texts(value: Any) -> tuple[str, ...]:
-    """Return a list of texts, none of them twice."""
+def results(value: Any) -> tuple[str, ...]:
+    """Return a list of texts, in which the same may stand again."""
     if not isinstance(value, list):
         raise WrongValueError(f"is {show_value(value)}, not a list.", 'Write a list in brackets, such as ["left"].')
-    found = tuple(text(entry) for entry in value)
+    return tuple(text(entry) for entry in value)
+
+
+def texts(value: Any) -> tuple[str, ...]:
+    """Return a list of texts, none of them twice."""
+    found = results(value)
     twice = [entry for entry in found if found.count(entry) > 1]
     if twice:
         raise WrongValueError(f"names {quoted(twice)} twice.", "Name it once.")
