@@ -69,7 +69,7 @@ def test_net_removal_is_the_slope_of_the_level() -> None:
         before, at, after = levels(course, kinetics, [4.99, 5.0, 5.01], tolerance_mg_per_l=1e-5).T
         removal = net_removal(course, kinetics, level_mg_per_l=at, day=5.0)
         np.testing.assert_allclose(removal, (before - after) / 0.02, rtol=1e-3)
-        assert (removal[1] < 0) is (uptake is MM)  # where plants saturate, this one gains more than they take
+        assert bool(removal[1] < 0) is (uptake is MM)  # where plants saturate, this one gains more than they take
     assert net_removal(course, Kinetics(MM, 0.0, 1.0), level_mg_per_l=0.0, day=1.0).tolist() == [0.0, 0.0]
     # at a biomass of 1.5 and 4 mg/L, where half of v is taken: by hand
     by_hand = net_removal(course, Kinetics(MM, 0.0, 1.0), level_mg_per_l=4.0, day=5.0)

@@ -59,6 +59,7 @@ def _fed(given: NitrogenRates, **more: Any) -> tuple[Course, Nitrogen]:
 def _integrated(given: NitrogenRates, slope_of_nitrate: Any, at: Array) -> Array:
     """The twin, for one draw: nitrate at `at` (mg/L) from doses, change and the chain, step by step."""
     split, oxidised = np.asarray(given.hydrolysis_per_day).item(), np.asarray(given.nitrification_per_day).item()
+    taken = np.asarray(given.uptake_per_day).item()
     share = {key: NUTRIENTS[key].element_share for key in ("urea", "ammonium", "nitrate")}
     state, now, found = np.array([5.0 * NET_L, 0.0, 0.2 * NET_L]), 0.0, np.empty(len(at))
 
@@ -68,7 +69,7 @@ def _integrated(given: NitrogenRates, slope_of_nitrate: Any, at: Array) -> Array
         return [
             slope_of_nitrate(nitrate) + nitrified * share["ammonium"] / share["nitrate"],
             -split * urea,
-            split * urea * share["urea"] / share["ammonium"] - nitrified - np.asarray(given.uptake_per_day).item() * ammonium,
+            split * urea * share["urea"] / share["ammonium"] - nitrified - taken * ammonium,
         ]
 
     for day in (0.0, 2.0, 4.0, 7.0, 9.0, 12.0):

@@ -23,6 +23,10 @@ class Inflows:
     food_mg: FloatArray
     nitrified_mg: FloatArray
 
+    def last(self) -> Inflows:
+        """Return the last row."""
+        return Inflows(self.released_mg[-1:], self.food_mg[-1:], self.nitrified_mg[-1:])
+
     def total(self) -> FloatArray:
         """Return their sum, mg."""
         total: FloatArray = self.released_mg + self.food_mg + self.nitrified_mg

@@ -13,7 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from littoral.tank.course import Course
 from littoral.tank.events import BalanceError, FloatArray
@@ -71,6 +71,26 @@ class Kinetics:
         ours = [getattr(self, one.name) for one in fields(self) if one.name != "uptake"]
         theirs = [getattr(self.uptake, one.name) for one in fields(self.uptake)]
         return int(np.broadcast_shapes((1,), *(np.shape(value) for value in (*ours, *theirs)))[0])
+
+    def steepness(self) -> FloatArray:
+        """Return the share that goes in a day at the lowest levels and a biomass of 1, 1/day; (draws,) or a number."""
+        if isinstance(self.uptake, FirstOrder):
+            return self.uptake.uptake_per_day
+        share: FloatArray = self.uptake.v_mg_per_l_per_day / self.uptake.k_mg_per_l
+        return share
+
+    def take(self, draws: NDArray[np.intp]) -> Kinetics:
+        """Return the kinetics of these draws, by their numbers."""
+        values = {one.name: getattr(self, one.name) for one in fields(self)}
+        parts = {one.name: getattr(self.uptake, one.name) for one in fields(self.uptake)}
+        uptake = type(self.uptake)(**{name: taken(value, draws) for name, value in parts.items()})
+        return Kinetics(uptake, **{name: taken(value, draws) for name, value in values.items() if name != "uptake"})
+
+
+def taken(values: ArrayLike, draws: NDArray[np.intp]) -> FloatArray:
+    """Return the values of these draws along the last axis; what is one for all draws stays so."""
+    array = np.asarray(values, dtype=np.float64)
+    return array if array.ndim == 0 or array.shape[-1] == 1 else array[..., draws]
 
 
 def net_removal(course: Course, kinetics: Kinetics, *, level_mg_per_l: ArrayLike, day: float) -> FloatArray:

@@ -21,6 +21,7 @@ from littoral.tank.kinetics import Kinetics
 from littoral.tank.nitrogen import Nitrogen
 from littoral.tank.walk import Question, Stretch, check, walk
 
+_BLOCK = 5000
 TOLERANCE_MG_PER_L = 0.05  # a hundredth of the steps of a colour card for nitrate
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
 
@@ -56,17 +57,24 @@ def levels(
     The level just before an event is that of a moment earlier. `nitrogen` feeds nitrate with what nitrifies.
     Raises BalanceError for days before the start, a tank that has evaporated, or a tolerance of zero or less.
     """
-    question = Question(course, kinetics, nitrogen, tolerance_mg_per_l)
     wanted, back = np.unique(np.asarray(at_days, dtype=np.float64), return_inverse=True)
-    check(question, wanted)
-    found = np.empty((len(wanted), kinetics.draws()))
-    done = 0
-    for one in walk(question, wanted, to_day=float(wanted[-1])) if len(wanted) else ():
-        if isinstance(one, Stretch) and one.inside is not None:
-            litres = course.litres(one.segment, one.days)
-            np.divide(one.inside.end_mg, litres[:, None], out=found[done : done + len(litres)])
-            done += len(litres)
-    in_order: FloatArray = found[back.reshape(-1)].T
+    check(Question(course, kinetics, nitrogen, tolerance_mg_per_l), wanted)
+    draws = kinetics.draws()
+    found = np.empty((len(wanted), draws))
+    # draws alike in steepness together: steps are as short as the steepest of a block needs, and blocks stay small
+    order = np.argsort(kinetics.steepness() + np.zeros(draws), kind="stable")
+    for start in range(0, draws, _BLOCK) if len(wanted) else ():
+        block = order[start : start + _BLOCK]
+        chain = None if nitrogen is None else nitrogen.take(block)
+        question = Question(course, kinetics.take(block), chain, tolerance_mg_per_l)
+        done = 0
+        for one in walk(question, wanted, to_day=float(wanted[-1])):
+            if isinstance(one, Stretch) and len(one.days):
+                litres, until = course.litres(one.segment, one.days), done + len(one.days)
+                np.divide(one.inside.end_mg, litres[:, None], out=found[done:until, start : start + len(block)])
+                done = until
+    in_order = np.empty((draws, len(back.reshape(-1))))
+    in_order[order] = found[back.reshape(-1)].T
     return in_order
 
 
@@ -104,7 +112,7 @@ def mean_level(
             continue
         assert one.end.mean_mg is not None
         total += one.end.mean_mg[0] * (one.to_day - one.from_day)
-        if one.inside is not None:  # holds from_day: what lies before it does not count
+        if len(one.days):  # holds from_day: what lies before it does not count
             assert one.inside.mean_mg is not None
             total -= one.inside.mean_mg[0] * (from_day - one.from_day)
     mean: FloatArray = total / (course.net_volume_l * (to_day - from_day))

@@ -10,11 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.tank.course import Course
 from littoral.tank.events import BalanceError, FloatArray
+from littoral.tank.kinetics import taken
 from littoral.tank.linear_decay import decayed_thrice, decayed_twice
 
 AMMONIUM_PER_UREA = NUTRIENTS["urea"].element_share / NUTRIENTS["ammonium"].element_share
@@ -59,6 +60,11 @@ class Nitrogen:
     rates: NitrogenRates
     urea_mg: FloatArray
     ammonium_mg: FloatArray
+
+    def take(self, draws: NDArray[np.intp]) -> Nitrogen:
+        """Return the masses and rates of these draws, by their numbers."""
+        rates = NitrogenRates(**{one.name: taken(getattr(self.rates, one.name), draws) for one in fields(self.rates)})
+        return Nitrogen(self.course, rates, taken(self.urea_mg, draws), taken(self.ammonium_mg, draws))
 
     def masses(self, segment: int, days: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return urea, ammonium and what has nitrified (mg of NO3) since event number `segment`, at `days` after day 0.

@@ -37,6 +37,11 @@ class Step:
     taken_up_mg: FloatArray
     mean_mg: FloatArray | None
 
+    def rows(self, which: slice) -> Step:
+        """Return some of its rows."""
+        mean = None if self.mean_mg is None else self.mean_mg[which]
+        return Step(self.end_mg[which], self.taken_up_mg[which], mean)
+
 
 def saturating_step(
     start_mg: FloatArray, *, uptake_mg: FloatArray, half_mg: FloatArray, inflow_mg: FloatArray, mean: bool = False
@@ -63,11 +68,13 @@ def saturating_step(
     if average is not None:
         average += rest
     if rising.any():
-        at = np.nonzero(rising)
-        part = _rising(start[at], uptake[at], half[at], drive[at], net[at], mean)
-        end[at], taken[at] = part.end_mg, part.taken_up_mg
-        if average is not None:
-            average[at] = part.mean_mg
+        at = np.flatnonzero(rising)
+        start, uptake, half, drive, net = (np.take(one, at) for one in (start, uptake, half, drive, net))
+        part = _rising(start, uptake, half, drive, net, mean)
+        np.put(end, at, part.end_mg)
+        np.put(taken, at, part.taken_up_mg)
+        if average is not None and part.mean_mg is not None:
+            np.put(average, at, part.mean_mg)
     return Step(end, taken, average)
 
 

@@ -27,7 +27,7 @@ _SHORTEST_DAYS = 1e-5
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Stretch:
-    """A step of draws' masses, mg: at its end (1, draws), and at the wanted days (n,) in it, (n, draws) or None.
+    """A step of draws' masses, mg: at its end (1, draws), and at the wanted days (n,) in it, (n, draws).
 
     The days lie from its start until before its end; those of the last stretch, its end too.
     """
@@ -38,7 +38,7 @@ class Stretch:
     end: Step
     came: Inflows
     days: FloatArray
-    inside: Step | None
+    inside: Step
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -104,28 +104,23 @@ def walk(question: Question, wanted: FloatArray, *, to_day: float, mean: bool = 
             off_mg = off_mg * (1 - course.share[segment])
             yield Minute(segment, done.from_source_mg + np.zeros_like(mass), done.removed_mg, mass)
         while True:
-            taken = _next(
+            until, length, off_mg, tried = _next(
                 question, segment, now, end, mass, off_mg, length, to_day=to_day,
-                allowed_mg=question.tolerance_mg_per_l * least_l, mean=mean,
+                allowed_mg=question.tolerance_mg_per_l * least_l,
             )  # fmt: skip
-            until, length, off_mg = taken.until, taken.length, taken.off_mg
             at_end = segment == last and until == end
             first, after = np.searchsorted(wanted, now), np.searchsorted(wanted, until, "right" if at_end else "left")
             days = wanted[first:after]
-            inside = question.step(segment, now, days, mass, mean=mean)[0] if len(days) else None
-            yield Stretch(segment, now, until, taken.step, taken.came, days, inside)
-            mass, now = taken.step.end_mg[0], until
+            if tried is None or mean:
+                both, came = question.step(segment, now, np.append(days, until), mass, mean=mean)
+                inside, step, came = both.rows(slice(0, -1)), both.rows(slice(-1, None)), came.last()
+            else:
+                step, came = tried
+                inside = question.step(segment, now, days, mass)[0] if len(days) else step.rows(slice(0, 0))
+            yield Stretch(segment, now, until, step, came, days, inside)
+            mass, now = step.end_mg[0], until
             if until == end:
                 break
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Taken:
-    until: float
-    length: float
-    off_mg: FloatArray
-    step: Step
-    came: Inflows
 
 
 def _next(
@@ -139,25 +134,26 @@ def _next(
     *,
     to_day: float,
     allowed_mg: float,
-    mean: bool,
-) -> _Taken:
-    """Take the longest step towards `end` whose bound is allowed for every draw, trying `length` days first."""
+) -> tuple[float, float, FloatArray, tuple[Step, Inflows] | None]:
+    """Return the end of the longest step towards `end` whose bound is allowed for every draw; trying `length` first.
+
+    With it the length to try next, days, the most that the mass is off then, mg, and the step, where it was tried.
+    """
+    course, kinetics, nitrogen = question.course, question.kinetics, question.nitrogen
     while True:
         until = end if now + length >= end - _SHORTEST_DAYS else now + length
-        step, came = question.step(segment, now, np.array([until]), mass, mean=mean)
-        out = left_out(
-            question.course, question.kinetics, question.nitrogen, segment=segment, from_day=now, to_day=until
-        )
+        out = left_out(course, kinetics, nitrogen, segment=segment, from_day=now, to_day=until)
         if out.nothing():
-            return _Taken(until, length, off_mg, step, came)
-        kept, added = out.bound_mg(mass, step.end_mg[0], off_mg)
+            return until, length, off_mg, None
+        tried = question.step(segment, now, np.array([until]), mass)
+        kept, added = out.bound_mg(mass, tried[0].end_mg[0], off_mg)
         part = min(1.0, (until - now) / min(_HORIZON_DAYS, to_day - now))
         room = (allowed_mg - kept) * part
         over = float(np.max(added / room)) if (room > 0).all() else math.inf
         # bounds over what is allowed for such a length fall with its square
         fitting = (until - now) * min(4.0, max(0.1, 0.9 / math.sqrt(max(over, 1e-9))))
         if over <= 1.0:
-            return _Taken(until, fitting if until < end else max(fitting, length), kept + added, step, came)
+            return until, fitting if until < end else max(fitting, length), kept + added, tried
         length = fitting
         if length < _SHORTEST_DAYS:
             what = f"day {now:.4g}: no step keeps the levels within {question.tolerance_mg_per_l:g} mg/L"
