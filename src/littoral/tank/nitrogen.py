@@ -1,8 +1,7 @@
 """Urea becomes ammonium and ammonium becomes nitrate, both at first order, in the tank of a course: in closed form.
 
 Plants take ammonium at first order too. Nitrite is passed over: in a tank that has run in, it goes as fast as it comes.
-What nitrifies feeds the levels of nitrate (`tank.levels`): exact under first-order uptake of nitrate only to the bound
-that its steps are cut for, as under saturating uptake.
+What nitrifies feeds the levels of nitrate (`tank.levels`), whose steps are then cut to their bound under either uptake.
 """
 
 from __future__ import annotations
