@@ -89,8 +89,9 @@ def mean_level(
 ) -> FloatArray:
     """Return the mean level over [from_day, to_day], mg/L, shape (draws,).
 
-    In closed form without evaporation and biomass (where levels go in steps, of those steps); with either, Gauss and Legendre's rule of 12 points on every day
-    between events, where levels are smooth. Raises BalanceError as `levels`, or where the days do not ascend.
+    In closed form without evaporation and biomass (where levels go in steps, of those steps); with either, Gauss and
+    Legendre's rule of 12 points on every day between events, where levels are smooth. Raises BalanceError
+    as `levels`, or where the days do not ascend.
     """
     question = Question(course, kinetics, nitrogen, tolerance_mg_per_l)
     check(question, np.array([from_day, to_day - from_day + course.day[0]]))
