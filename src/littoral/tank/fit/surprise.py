@@ -1,4 +1,4 @@
-"""Readings that the rest of the record finds nearly impossible: kept, flagged, asked about. And slips that may explain."""
+"""Readings that the rest of the record finds nearly impossible: kept, flagged, asked about; and slips that explain."""
 
 from __future__ import annotations
 
