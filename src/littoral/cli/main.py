@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from littoral import __version__
-from littoral.cli import answers, demo, feeding, files, mixing, results
+from littoral.cli import answers, demo, feeding, files, levels, mixing, results
 
 app = typer.Typer(
     name="littoral",
@@ -29,7 +29,13 @@ def _show_version(wanted: bool) -> None:
 @app.callback()
 def _littoral(
     version: Annotated[
-        bool, typer.Option("--version", help="Print the version.", callback=_show_version, is_eager=True)
+        bool,
+        typer.Option(
+            "--version",
+            help="Print the version.",
+            callback=_show_version,
+            is_eager=True,
+        ),
     ] = False,
 ) -> None:
     """Littoral."""
@@ -41,6 +47,7 @@ app.command("check")(files.check)
 app.command("import")(files.import_)
 app.command("measure")(answers.measure)
 app.command("answer")(answers.answer)
+app.command("levels")(levels.levels)
 app.command("publish")(results.publish)
 app.command("open")(results.open_)
 app.command("mix")(mixing.mix)

@@ -7,6 +7,7 @@ says that a level does no harm.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
@@ -16,7 +17,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from littoral.chemistry.ammonia import ammonia_of
 from littoral.chemistry.hardness import hardness_of_ions_mmol_per_l
-from littoral.chemistry.limits import NOT_AN_AQUARIUM_LIMIT, Limit, WaterConditions, limit_here, limits
+from littoral.chemistry.limits import (
+    NOT_AN_AQUARIUM_LIMIT,
+    Limit,
+    WaterConditions,
+    limit_here,
+    limits,
+)
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.errors import LittoralError
 from littoral.quantities.check_row import CheckRow, Verdict
@@ -25,7 +32,7 @@ FloatArray = NDArray[np.float64]
 MAY = 0.05
 """A probability from here on is worth a warning; common practice, no source."""
 LIKELY = 0.5
-WATCH = (
+WATCH = (  # said once beside all alarms that do not hold
     "This is an estimate with doubt, not a measurement: test before you act. Watch the animals; where they gasp, lie "
     "still or dart about, change some water first and ask a vet or another qualified person."
 )
@@ -79,7 +86,10 @@ def limit_alarms(
     days = forecast_days(day)
     levels = {key: forecast_draws(level, days, what=key) for key, level in level_mg_per_l.items()}
     if unknown := [key for key in levels if key not in NUTRIENTS and key not in ("co2", "oxygen")]:
-        raise AlarmError(what=f'"{unknown[0][:40]}" is nothing Littoral keeps account of', right="Name a nutrient.")
+        raise AlarmError(
+            what=f'"{unknown[0][:40]}" is nothing Littoral keeps account of',
+            right="Name a nutrient.",
+        )
     lowest = {key: float(np.median(array, axis=0).min()) for key, array in levels.items()}
     if hardness_mmol_per_l is None and {"calcium", "magnesium"} <= levels.keys():
         hardness_mmol_per_l = hardness_of_ions_mmol_per_l(lowest)
@@ -100,7 +110,13 @@ def in_order(alarms: list[Alarm]) -> tuple[Alarm, ...]:
     rank = {"fails": 0, "warns": 1, "cannot tell": 2, "holds": 3}
     never = float("inf")
     return tuple(
-        sorted(alarms, key=lambda one: (rank[one.row.verdict], never if one.may_pass_day is None else one.may_pass_day))
+        sorted(
+            alarms,
+            key=lambda one: (
+                rank[one.row.verdict],
+                never if one.may_pass_day is None else one.may_pass_day,
+            ),
+        )
     )
 
 
@@ -115,7 +131,10 @@ def forecast_draws(level: ArrayLike, day: FloatArray, *, what: str, lowest: floa
         raise AlarmError(what=f"the forecast of {what[:40]} has the shape {array.shape}", right=right)
     if not (np.isfinite(array).all() and (array >= lowest).all()):
         right = f"Give numbers of {lowest:g} or more."
-        raise AlarmError(what=f"the forecast of {what[:40]} goes below {lowest:g} or is no number", right=right)
+        raise AlarmError(
+            what=f"the forecast of {what[:40]} goes below {lowest:g} or is no number",
+            right=right,
+        )
     return array
 
 
@@ -123,7 +142,10 @@ def forecast_days(day: ArrayLike) -> FloatArray:
     """Return the days of a forecast as an array (n_days,). Raises AlarmError unless they ascend."""
     days = np.atleast_1d(np.asarray(day, dtype=np.float64))
     if days.ndim != 1 or days.size == 0 or not np.isfinite(days).all() or (np.diff(days) <= 0).any():
-        raise AlarmError(what="days that do not ascend", right="Give days of the trial, each later than the last.")
+        raise AlarmError(
+            what="days that do not ascend",
+            right="Give days of the trial, each later than the last.",
+        )
     return days
 
 
@@ -157,16 +179,17 @@ def alarm_of(
     verdict: Verdict = "holds" if ever < MAY else "fails" if ever >= LIKELY and term == "short" else "warns"
     side, other = ("above", "below") if operator == "<=" else ("below", "above")
     figure = f"{'the published' if published else 'the usual'} {plain(limit)} {unit}".rstrip()
-    span = f"{plain(float(median[worst]))} ({plain(low)} to {plain(high)}) {unit} on day {day[worst]:g}".replace(
+    span = f"{plain(float(median[worst]))} ({plain(low)} to {plain(high)}) {unit} on day {_whole(day[worst])}".replace(
         "  ", " "
     )
     if verdict == "holds":
         comment = f"Stays {other} {figure}: at worst {span}."
     elif likely is not None:
-        comment = f"Probably {side} {figure} from day {likely:g}: {span}."
+        comment = f"Probably {side} {figure} from day {_whole(likely)}: {span}."
     else:
-        comment = f"May come {side} {figure}, with {100 * ever:.0f} in 100, first about day {may:g}: {span}."
-    parts = [comment, tail, NOT_AN_AQUARIUM_LIMIT if published else "", WATCH if verdict != "holds" else ""]
+        assert may is not None  # a verdict other than "holds" has a day
+        comment = f"May come {side} {figure}, with {100 * ever:.0f} in 100, first about day {_whole(may)}: {span}."
+    parts = [comment, tail, NOT_AN_AQUARIUM_LIMIT if published else ""]
     text = " ".join(part for part in parts if part)
     row = CheckRow(what, float(median[worst]), operator, limit, unit, verdict, text, source)
     return Alarm(row, low, high, ever, may, likely)
@@ -177,6 +200,11 @@ def plain(number: float) -> str:
     return f"{number:.0f}" if abs(number) >= 100 else f"{number:.3g}"
 
 
+def _whole(day: float) -> int:
+    """A day as a person counts them: day 3 lasts until day 4 begins."""
+    return math.floor(day)
+
+
 def _first(at: NDArray[np.bool_], day: FloatArray) -> float | None:
     return float(day[int(at.argmax())]) if at.any() else None
 
@@ -185,7 +213,14 @@ def _of(limit: Limit) -> str:
     return "ammonium" if limit.analyte in ("ammonia", "un-ionised ammonia") else limit.analyte
 
 
-def _limit_alarm(limit: Limit, draws: FloatArray, day: FloatArray, water: WaterConditions, *, urea: bool) -> Alarm:
+def _limit_alarm(
+    limit: Limit,
+    draws: FloatArray,
+    day: FloatArray,
+    water: WaterConditions,
+    *,
+    urea: bool,
+) -> Alarm:
     here = limit_here(limit, water)
     factor = _stated_factor(limit, water)
     counted = " Urea is counted as if all of it had turned to ammonium." if urea and _of(limit) == "ammonium" else ""
@@ -193,7 +228,16 @@ def _limit_alarm(limit: Limit, draws: FloatArray, day: FloatArray, water: WaterC
     if factor is None or here.value is None:
         missing = here.missing or ("pH" if water.ph is None else "temperature")
         comment = f"Needs {missing}. {tail} {NOT_AN_AQUARIUM_LIMIT}"
-        row = CheckRow(limit.key, None, limit.operator, here.value, limit.unit, "cannot tell", comment, limit.cited)
+        row = CheckRow(
+            limit.key,
+            None,
+            limit.operator,
+            here.value,
+            limit.unit,
+            "cannot tell",
+            comment,
+            limit.cited,
+        )
         return Alarm(row, None, None, None, None, None)
     return alarm_of(
         factor * draws,

@@ -1,0 +1,1 @@
+"""Levels between tests: the mass balance fitted to a trial's entries and readings, and what follows from it."""

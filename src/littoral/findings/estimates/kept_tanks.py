@@ -1,0 +1,141 @@
+"""Tanks and readings of a trial as the fit takes them: what was really done, and what tests showed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from littoral.findings.doses import observed_days
+from littoral.findings.estimates.ways_to_test import WayToTest, way_key, ways_to_test
+from littoral.findings.levels import tank_events, tracked
+from littoral.findings.measured import Measured
+from littoral.findings.photo_series import places as places_of
+from littoral.findings.photo_series import taken
+from littoral.stats.series import FloatArray
+from littoral.tank.fit.kept_tank import KeptTank
+from littoral.tank.fit.methods import Reading as FitReading
+from littoral.tank.volume import net_volume_l
+from littoral.trial.days import day_of
+from littoral.trial.entries import Entry, Reading
+from littoral.trial.model import Question, Tank, Trial
+
+LEAST_PHOTOS = 5
+"""Fewer photos of a tank's plants say nothing of how they grew."""
+LEAST_SHARE = 0.05
+"""Plants cut to nothing in view still take up something: biomass is at least this share of its mean."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Kept:
+    """What the fit is given. `readings` are of tanks whose water is known; `unused` names the others and why."""
+
+    tanks: tuple[KeptTank, ...]
+    readings: tuple[FitReading, ...]
+    ways: Mapping[str, WayToTest]
+    nutrients: tuple[str, ...]
+    days: int
+    remarks: tuple[str, ...]
+    unused: tuple[str, ...]
+
+
+def kept_tanks(
+    trial: Trial,
+    entries: Sequence[Entry],
+    *,
+    known: Sequence[str],
+    measured: Measured | None = None,
+) -> Kept:
+    """Return tanks with what was done to them, and readings, of the nutrients in `known` (those that have priors).
+
+    Biomass is the cover of all stands together where photos were measured. Raises BalanceError.
+    """
+    days = observed_days(trial, entries)
+    tanks: list[KeptTank] = []
+    remarks: list[str] = []
+    for tank in trial.tanks.values():
+        if tank.vessel is None:
+            continue
+        nutrients = tracked(trial, tank)
+        events, said = tank_events(trial, entries, tank, nutrients, days=days)
+        grown = plants_over_days(trial, measured, tank) if measured is not None else None
+        remarks += said
+        tanks.append(
+            KeptTank(
+                key=tank.key,
+                arm=trial.arm_of(tank.key).key,
+                nutrients=nutrients,
+                events=tuple(events),
+                net_volume_l=net_volume_l(tank.vessel),
+                evaporation_l_per_day=_lost(tank, events),
+                topped_up_with=tank.topped_up_with,
+                biomass_day=None if grown is None else grown[0],
+                biomass=None if grown is None else grown[1],
+            )
+        )
+    read = [(entry, entry.payload) for entry in entries if isinstance(entry.payload, Reading)]
+    kept = {tank.key for tank in tanks}
+    fed = {key for tank in tanks for key in tank.nutrients}
+    usable = [
+        (entry, one)
+        for entry, one in read
+        if entry.tank in kept and one.nutrient in known and one.nutrient in fed and day_of(entry.at, trial) >= 0
+    ]
+    unused = [_why_unused(trial, entry, one, kept, known) for entry, one in read if (entry, one) not in usable]
+    ways = ways_to_test(trial, [one for _, one in usable])
+    return Kept(
+        tanks=tuple(tanks),
+        readings=tuple(_reading(trial, entry, one, ways) for entry, one in usable),
+        ways=ways,
+        nutrients=tuple(key for key in known if key in fed and _is_fed(trial, key, [one for _, one in usable])),
+        days=days,
+        remarks=tuple(remarks),
+        unused=tuple(dict.fromkeys(unused)),
+    )
+
+
+def plants_over_days(trial: Trial, measured: Measured, tank: Tank) -> tuple[FloatArray, FloatArray] | None:
+    """Return days (n,) and plant cover (n,) over its mean, all stands of a tank added up; None without enough photos.
+
+    A stand that was not measured on a day is taken from its neighbours in time.
+    """
+    question = Question(key="", ask="", measure="cover growth")
+    series = [taken(trial, measured, "cover growth", place).series for place in places_of(trial, question, tank.key)]
+    series = [one for one in series if one.day.size >= LEAST_PHOTOS]
+    if not series:
+        return None
+    day = np.unique(np.concatenate([one.day for one in series]))
+    total = sum((np.interp(day, one.day, one.value) for one in series), np.zeros(day.size))
+    biomass = np.maximum(total / total.mean(), LEAST_SHARE)
+    return day, biomass
+
+
+def _is_fed(trial: Trial, nutrient: str, readings: Sequence[Reading]) -> bool:
+    contents = [{**bottle.content_mg_per_ml, **bottle.content_mg_per_g} for bottle in trial.bottles.values()]
+    return any(one.nutrient == nutrient for one in readings) or any(each.get(nutrient, 0) > 0 for each in contents)
+
+
+def _lost(tank: Tank, events: Sequence[object]) -> float:
+    """Evaporation counts where top-ups are noted; else the tank is taken as kept full."""
+    topped = any(getattr(event, "topped_up_l", 0.0) > 0 for event in events)
+    return tank.evaporation_l_per_day if topped else 0.0
+
+
+def _reading(trial: Trial, entry: Entry, reading: Reading, ways: Mapping[str, WayToTest]) -> FitReading:
+    assert entry.tank is not None
+    key = way_key(reading.nutrient, reading.method)
+    low, high = reading.low_mg_per_l, reading.high_mg_per_l
+    if ways[key].method.kind == "number" and np.isfinite(high):
+        low = high = (low + high) / 2  # an instrument's number; its error is the method's
+    return FitReading(entry.tank, reading.nutrient, day_of(entry.at, trial), key, low, high, entry.id)
+
+
+def _why_unused(trial: Trial, entry: Entry, reading: Reading, kept: set[str], known: Sequence[str]) -> str:
+    if entry.tank not in kept:
+        return f"readings of {entry.tank or 'no tank'}: its water is not known, since the trial file has no `glass`"
+    if day_of(entry.at, trial) < 0:
+        return "readings from before day 0"
+    if reading.nutrient not in known:
+        return f"readings of {reading.nutrient}: nothing is known beforehand of its uptake"
+    return f"readings of {reading.nutrient}: neither a bottle nor the source water holds any"

@@ -1,0 +1,90 @@
+"""Levels in words, the same on the page, in the terminal and on the sheet."""
+
+from __future__ import annotations
+
+from littoral.chemistry.nutrients import NUTRIENTS
+from littoral.findings.estimates.model import Estimates, LevelEstimate
+from littoral.tank.fit.forecast import Estimate
+from littoral.trial.days import date_of
+from littoral.trial.model import Trial
+
+NOTHING_MG_PER_L = 0.005
+"""Below half of what the finest of the usual tests tell from nothing, a level is shown as 0."""
+
+
+def mg(value: float) -> str:
+    """Return a level to two digits, never with powers of ten; what no test tells from nothing is "0"."""
+    if abs(value) < NOTHING_MG_PER_L:
+        return "0"
+    text = f"{value:.2g}" if abs(value) < 100 else f"{value:.0f}"
+    return f"{float(text):.10f}".rstrip("0").rstrip(".") if "e" in text else text
+
+
+def with_doubt(one: Estimate, unit: str = "mg/L") -> str:
+    """Return the middle with the 90 % interval: "9.8 mg/L (90 %: 7.1 to 13)"."""
+    return f"{mg(one.median)} {unit} (90 %: {mg(one.low_90)} to {mg(one.high_90)})"
+
+
+def way_words(method: str) -> str:
+    """Return how a person calls a way to test: "nitrate by colour card", from its name in the fit."""
+    nutrient, _, called = method.partition(", ")
+    name = NUTRIENTS[nutrient].name
+    return called if name in called else f"{name} by {called}" if called else name
+
+
+def day_words(trial: Trial, day: float) -> str:
+    """Return a day of a trial as a person says it: "Saturday, day 54"."""
+    return f"{date_of(day, trial):%A}, day {int(day)}"
+
+
+def level_sentences(trial: Trial, estimates: Estimates, one: LevelEstimate) -> tuple[str, ...]:
+    """Return what is known of one level, a sentence each: before the change, now, before the next, removal, band."""
+    name = NUTRIENTS[one.nutrient].name
+    said = []
+    if one.before_change is not None:
+        day, level = one.before_change
+        said.append(f"{name.capitalize()} just before the change of {day_words(trial, day)}: {with_doubt(level)}.")
+    said.append(f"{'At the end of the record' if _ended(trial, estimates) else 'Now'}: {with_doubt(one.now)}.")
+    if one.before_next is not None:
+        day, level = one.before_next
+        said.append(f"Just before the next change ({day_words(trial, day)}): {with_doubt(level)}.")
+    said.append(removal_words(one.net_removal))
+    chance = chance_of_leaving(one)
+    if chance is not None:
+        said.append(f"{chance_words(chance)} that it leaves {band_words(one)} within two weeks.")
+    if one.without_readings:
+        said.append("No reading is behind this: only what was dosed, and what is usual elsewhere.")
+    return tuple(said)
+
+
+def removal_words(net: Estimate) -> str:
+    """Return the net removal as a sentence; below zero the water gains."""
+    if net.low_90 >= 0 or net.median >= 0:
+        return f"Plants and all else take {with_doubt(net, 'mg/L per day')} more than comes back."
+    return f"The water gains {mg(-net.median)} mg/L per day (90 %: {mg(-net.high_90)} to {mg(-net.low_90)})."
+
+
+def chance_of_leaving(one: LevelEstimate) -> float | None:
+    """Return the probability that a level leaves its band before the forecast ends; None where it has no band."""
+    return None if one.bands.left_band is None else float(one.bands.left_band[-1])
+
+
+def chance_words(chance: float) -> str:
+    """Return a probability in words with its figure."""
+    if chance < 0.01:
+        return "Less than 1 in 100"
+    if chance > 0.99:
+        return "More than 99 in 100"
+    return f"{100 * chance:.0f} in 100"
+
+
+def band_words(one: LevelEstimate) -> str:
+    """Return a band: "5 to 20 mg/L", "at least 5 mg/L"."""
+    floor, ceiling = one.band.floor_mg_per_l, one.band.ceiling_mg_per_l
+    if floor is not None and ceiling is not None:
+        return f"its band of {floor:g} to {ceiling:g} mg/L"
+    return f"its floor of {floor:g} mg/L" if floor is not None else f"its ceiling of {ceiling:g} mg/L"
+
+
+def _ended(trial: Trial, estimates: Estimates) -> bool:
+    return estimates.now_day >= trial.length_days or estimates.kept.days >= trial.length_days
