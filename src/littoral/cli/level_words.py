@@ -237,7 +237,8 @@ def _narrowing_table(trial: Trial, estimates: Estimates) -> str:
 def _tests_table(trial: Trial, estimates: Estimates) -> str:
     rows = [
         (
-            trial.tanks[worth.candidate.tank].name, way_words(worth.candidate.method), day_words(trial, worth.candidate.day),
+            trial.tanks[worth.candidate.tank].name, way_words(worth.candidate.method),
+            day_words(trial, worth.candidate.day),
             f"{mg(worth.width_now)} mg/L", f"{mg(worth.width_after)} mg/L",
         )
         for worth in estimates.next_tests[:MOST_TESTS]
