@@ -12,12 +12,20 @@ import pytest
 from scipy.integrate import solve_ivp
 from tests.findings.conftest import FakeBook, build_trial
 
+from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.errors import FaultsError
 from littoral.findings.estimates.ahead import planned_ahead, usual_hour
-from littoral.findings.estimates.estimated import NothingToEstimateError, days_to_draw, estimate_levels
+from littoral.findings.estimates.days import days_to_draw
+from littoral.findings.estimates.estimated import NothingToEstimateError, estimate_levels
 from littoral.findings.estimates.fitting import thinned
 from littoral.findings.estimates.kept_tanks import kept_tanks
 from littoral.findings.estimates.model import Estimates
+from littoral.findings.estimates.nitrifying import (
+    MEDIAN_PER_DAY,
+    ammonium_ahead,
+    brings_reduced_nitrogen,
+    nitrified_events,
+)
 from littoral.findings.estimates.other_regime import changed_regime, other_bands, regime_now
 from littoral.findings.estimates.ways_to_test import way_key, ways_to_test
 from littoral.trial.days import instant_of
@@ -326,3 +334,47 @@ def test_days_are_drawn_on_both_sides_of_every_event(book):
         assert np.isclose(days, event.day - 2 / 1440).any()
     assert (np.diff(days) > 0).all()
     assert days[-1] == 21.0
+
+
+def urea_trial() -> Trial:
+    trial = small_trial()
+    bottle = replace(trial.bottles["macro"], content_mg_per_ml={"nitrate": 10.0, "urea": 10.0, "copper": 0.5})
+    return replace(trial, bottles={"macro": bottle})
+
+
+def test_urea_ends_as_nitrate_less_what_plants_take_and_more_doses_of_it_raise_ammonium():
+    book = FakeBook(urea_trial())
+    for tank in book.trial_.tanks:
+        book.note(1.25, tank, Dose("macro", ml=10.0))
+        book.note(40.0, tank, Note("looked"))
+    kept = kept_tanks(book.trial_, book.entries("small"), known=("nitrate",))
+    tank = kept.tanks[0]
+    turned = nitrified_events(tank, tank.events, from_day=0.0, to_day=40.0)
+    row = tank.nutrients.index("nitrate")
+    urea_n = 100.0 * NUTRIENTS["urea"].element_share
+    share = MEDIAN_PER_DAY["nitrification_per_day"] / (
+        MEDIAN_PER_DAY["nitrification_per_day"] + MEDIAN_PER_DAY["uptake_per_day"]
+    )
+    changed = sum(float(event.adds_mg[row]) for event in turned if event.adds_mg is not None)
+    assert changed * NUTRIENTS["nitrate"].element_share == pytest.approx(share * urea_n, rel=0.02)  # a change took some
+    assert turned[0].day == 2.0
+    days = np.linspace(1.25, 30, 200)
+    level = ammonium_ahead(tank, tank.events, days=days, draws=200, rng=np.random.default_rng(1))
+    assert level.shape == (200, 200)
+    most = 2 * NUTRIENTS["ammonium"].weight / NUTRIENTS["urea"].weight  # mg/L of NH4 from the 1 mg/L of urea dosed
+    assert 0.1 * most < np.median(level, axis=0).max() < most
+    assert level[:, -1].max() < 0.01 * most
+    assert brings_reduced_nitrogen(tank, tank.events)
+    assert not brings_reduced_nitrogen(kept_tanks(small_trial(), (), known=("nitrate",)).tanks[0], ())
+
+
+def test_alarms_count_what_is_not_fitted_at_the_most_it_can_be(tmp_path):
+    book = CachingBook(urea_trial(), cache=tmp_path)
+    for tank in book.trial_.tanks:
+        book.note(1.25, tank, Dose("macro", ml=10.0))
+    found = estimate_levels(book, book.trial_, now=instant_of(2.0, book.trial_))
+    named = {alarm.row.what: alarm for alarm in found.alarms["right"]}
+    copper = [alarm for what, alarm in named.items() if "copper" in what.casefold()]
+    assert copper
+    assert any("ammoni" in what.casefold() for what in named)
+    assert not [day for day, _ in found.of("right", "nitrate").doses if day == round(day)]  # what nitrified is no dose

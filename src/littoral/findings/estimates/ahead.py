@@ -10,6 +10,7 @@ from littoral.feeding.adds import dose_adds_mg
 from littoral.feeding.calendar import planned
 from littoral.feeding.regimes import PlannedDose, Regime
 from littoral.findings.doses import PLANNED_HOUR
+from littoral.findings.estimates.nitrifying import nitrified_events
 from littoral.tank.balance import vector
 from littoral.tank.events import TankEvent
 from littoral.tank.fit.kept_tank import KeptTank
@@ -27,7 +28,8 @@ def planned_ahead(
 ) -> tuple[TankEvent, ...]:
     """Return the events of a regime from `from_day` up to `to_day`; by default that of each day, going on past the end.
 
-    Masses in the order of the tank's nutrients. A dose and a change come at their usual hour of the day.
+    Masses in the order of the tank's nutrients. A dose and a change come at their usual hour of the day; nitrate that
+    comes of ammonium and urea is among them.
     """
     at_dose, at_change = usual_hour(tank, doses=True), usual_hour(tank, doses=False)
     found = []
@@ -44,7 +46,8 @@ def planned_ahead(
                 found.append(TankEvent(day + at_dose, adds_mg=adds))
             else:
                 found.append(TankEvent(day + at_change, share_changed=act.share))
-    return tuple(event for event in found if from_day <= event.day < to_day)
+    acts = [event for event in found if from_day <= event.day < to_day]
+    return (*acts, *nitrified_events(tank, (*tank.events, *acts), from_day=from_day, to_day=to_day))
 
 
 def usual_hour(tank: KeptTank, *, doses: bool) -> float:

@@ -9,6 +9,8 @@ import numpy as np
 
 from littoral.errors import LittoralError
 from littoral.findings.estimates.ahead import next_change, planned_ahead
+from littoral.findings.estimates.alarms_ahead import alarms_ahead
+from littoral.findings.estimates.days import JUST_BEFORE, days_to_draw
 from littoral.findings.estimates.fitting import fitted, priors_of
 from littoral.findings.estimates.kept_tanks import Kept, kept_tanks
 from littoral.findings.estimates.model import (
@@ -17,12 +19,11 @@ from littoral.findings.estimates.model import (
     Narrowing,
     TestedLevel,
 )
+from littoral.findings.estimates.nitrifying import Nitrified
 from littoral.findings.estimates.ways_to_test import next_way, with_way
 from littoral.findings.measured import Measured
 from littoral.logbook.book import Logbook
 from littoral.progress import Progress
-from littoral.stats.series import FloatArray
-from littoral.tank.alarms import Alarm, limit_alarms
 from littoral.tank.events import TankEvent
 from littoral.tank.fit.fit import Posterior
 from littoral.tank.fit.forecast import (
@@ -48,9 +49,6 @@ from littoral.trial.entries import Reading
 from littoral.trial.model import Band, Trial
 
 DAYS_AHEAD = 14
-STEPS_PER_DAY = 4
-JUST_BEFORE = 2 / 1440
-"""Days before an event at which the level before it is told: two minutes."""
 WEEKS_OF_NARROWING = (2, 4, 6)
 TEST_WITHIN_DAYS = 7
 SEED = 20260302
@@ -106,26 +104,14 @@ def estimate_levels(
         levels=tuple(levels),
         narrowing=_narrowing(book, kept, priors, progress),
         next_tests=_next_tests(trial, posterior, kept, now_day),
-        alarms={tank.key: _alarms(trial, posterior, kept, tank, now_day, to_day) for tank in kept.tanks},
+        alarms={
+            tank.key: alarms_ahead(trial, posterior, kept, tank, now_day=now_day, to_day=to_day) for tank in kept.tanks
+        },
         limiting={tank.key: _limiting(posterior, kept, tank, now_day) for tank in kept.tanks},
         kept=kept,
         posterior=posterior,
         remarks=(*kept.remarks, *(f"not used: {why}" for why in kept.unused)),
     )
-
-
-def days_to_draw(events: Sequence[TankEvent], *, to_day: float) -> FloatArray:
-    """Return the days at which a line is drawn so that no peak is missed: quarter days, both sides of events."""
-    moments = np.array(sorted({event.day for event in events if event.day <= to_day}))
-    day = np.concatenate(
-        [
-            np.arange(0.0, to_day, 1 / STEPS_PER_DAY),
-            moments,
-            moments - JUST_BEFORE,
-            [to_day],
-        ]
-    )
-    return np.unique(day[(day >= 0) & (day <= to_day)])
 
 
 def _check(kept: Kept) -> None:
@@ -192,7 +178,7 @@ def _level(
         doses=tuple(
             (event.day, float(event.adds_mg[row]) / tank.net_volume_l)
             for event in events
-            if event.adds_mg is not None and event.adds_mg[row] > 0
+            if event.adds_mg is not None and event.adds_mg[row] > 0 and not isinstance(event, Nitrified)
         ),
         change_days=tuple(event.day for event in events if event.share_changed > 0),
         results=results,
@@ -250,39 +236,6 @@ def _next_tests(trial: Trial, posterior: Posterior, kept: Kept, now_day: float) 
             candidates = [Candidate(tank.key, nutrient, day, way.method.key) for day in days]
             worths.append(next_test(ready, candidates, rng, at_day=at_day, planned_events=planned)[0])
     return tuple(sorted(worths, key=lambda worth: -worth.narrowed))
-
-
-def _alarms(
-    trial: Trial,
-    posterior: Posterior,
-    kept: Kept,
-    tank: KeptTank,
-    now_day: float,
-    to_day: float,
-) -> tuple[Alarm, ...]:
-    """Return published limits held against the two weeks to come; hardness is that of the source water, where known."""
-    planned = planned_ahead(trial, tank, from_day=now_day, to_day=to_day)
-    every = days_to_draw((*tank.events, *planned), to_day=to_day)
-    days = every[every >= now_day]
-    levels = {
-        nutrient: level_draws(
-            posterior,
-            tank=tank.key,
-            nutrient=nutrient,
-            days=days,
-            planned_events=planned,
-        )
-        for nutrient in kept.nutrients
-    }
-    if trial.source is not None:
-        for key in ("calcium", "magnesium"):
-            if key in trial.source.level_mg_per_l and key not in levels:
-                levels[key] = np.full((1, days.size), trial.source.level_mg_per_l[key])
-    draws = max(one.shape[0] for one in levels.values())
-    return limit_alarms(
-        {key: np.broadcast_to(one, (draws, days.size)) for key, one in levels.items()},
-        day=days,
-    )
 
 
 def _limiting(posterior: Posterior, kept: Kept, tank: KeptTank, now_day: float) -> tuple[Limiting, ...]:

@@ -11,6 +11,7 @@ from dataclasses import asdict, dataclass, replace
 import numpy as np
 
 from littoral.findings.estimates.kept_tanks import Kept
+from littoral.findings.estimates.nitrifying import nitrified_events
 from littoral.logbook.book import Logbook
 from littoral.progress import Progress
 from littoral.tank.fit.fit import (
@@ -85,6 +86,7 @@ def fitted(
     faults = list(reading_faults(kept.tanks, readings, priors))
     if faults:
         raise FitError(faults)
+    tanks = [_with_nitrified(tank, kept.days) for tank in kept.tanks]
     parts = [
         _Part(
             nutrient,
@@ -92,7 +94,7 @@ def fitted(
             tuple(one for one in readings if one.nutrient == nutrient and _of(one, group)),
         )
         for nutrient in kept.nutrients
-        for group in _groups(kept.tanks, pooling)
+        for group in _groups(tanks, pooling)
     ]
     fits = []
     for done, part in enumerate(parts):
@@ -186,6 +188,11 @@ def thinned(posterior: Posterior, draws: int) -> Posterior:
 def _said(level_mg_per_l: float) -> LogNormal:
     log_sd = SAID_LOG_SD if level_mg_per_l >= LEAST_SAID_MG_PER_L else 1.0
     return LogNormal(max(level_mg_per_l, LEAST_SAID_MG_PER_L), log_sd, SAID)
+
+
+def _with_nitrified(tank: KeptTank, days: float) -> KeptTank:
+    turned = nitrified_events(tank, tank.events, from_day=tank.start_day, to_day=days)
+    return tank.with_events((*tank.events, *turned)) if turned else tank
 
 
 def _of(reading: Reading, group: Sequence[KeptTank]) -> bool:

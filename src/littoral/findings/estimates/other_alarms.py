@@ -4,21 +4,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
-
 from littoral.feeding.regimes import Regime
 from littoral.findings.estimates.ahead import planned_ahead
-from littoral.findings.estimates.estimated import DAYS_AHEAD, days_to_draw
+from littoral.findings.estimates.alarms_ahead import alarms_ahead
+from littoral.findings.estimates.estimated import DAYS_AHEAD
 from littoral.findings.estimates.fitting import thinned
 from littoral.findings.estimates.model import Estimates
 from littoral.findings.estimates.other_regime import QUICK_DRAWS
-from littoral.tank.alarms import Alarm, limit_alarms
+from littoral.tank.alarms import Alarm
 from littoral.tank.events import TankEvent
 from littoral.tank.fit.fit import NutrientFit
-from littoral.tank.fit.forecast import level_draws
 from littoral.trial.model import Trial
-
-HARDNESS_OF = ("calcium", "magnesium")
 
 
 def planned_now(trial: Trial, estimates: Estimates, tank: str, regime: Regime) -> tuple[TankEvent, ...]:
@@ -45,16 +41,6 @@ def other_alarms(trial: Trial, estimates: Estimates, *, tank: str, regime: Regim
         return replace(fit, layout=replace(fit.layout, tanks=tanks))
 
     before = replace(quick, fits=tuple(until_now(fit) for fit in quick.fits))
-    done = {one.key: one for one in estimates.kept.tanks}[tank].events
-    every = days_to_draw((*(event for event in done if event.day < now_day), *planned), to_day=to_day)
-    days = every[every >= now_day]
-    levels = {
-        nutrient: level_draws(before, tank=tank, nutrient=nutrient, days=days, planned_events=planned)
-        for nutrient in estimates.nutrients
-    }
-    if trial.source is not None:
-        for key in HARDNESS_OF:
-            if key in trial.source.level_mg_per_l and key not in levels:
-                levels[key] = np.full((1, days.size), trial.source.level_mg_per_l[key])
-    draws = max(one.shape[0] for one in levels.values())
-    return limit_alarms({key: np.broadcast_to(one, (draws, days.size)) for key, one in levels.items()}, day=days)
+    done = {one.key: one for one in estimates.kept.tanks}[tank]
+    cut = done.with_events(tuple(event for event in done.events if event.day < now_day))
+    return alarms_ahead(trial, before, estimates.kept, cut, now_day=now_day, to_day=to_day, planned=planned)

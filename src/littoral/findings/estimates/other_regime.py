@@ -9,7 +9,8 @@ from dataclasses import replace
 from littoral.errors import Fault, FaultsError
 from littoral.feeding.regimes import Regime
 from littoral.findings.estimates.ahead import planned_ahead
-from littoral.findings.estimates.estimated import DAYS_AHEAD, days_to_draw
+from littoral.findings.estimates.days import days_to_draw
+from littoral.findings.estimates.estimated import DAYS_AHEAD
 from littoral.findings.estimates.fitting import thinned
 from littoral.findings.estimates.model import Estimates
 from littoral.tank.fit.forecast import Bands, what_if
