@@ -52,7 +52,7 @@ def methods() -> dict[str, Method]:
 
 def noted(rng: np.random.Generator) -> KeptTank:
     """Return a calendar of seven weeks: three doses a week, a change on each seventh day."""
-    share, weekly = rng.choice([0.25, 0.3, 0.4, 0.5]), rng.choice([2.0, 5.0, 8.0, 12.0, 20.0])
+    share, weekly = rng.choice([0.25, 0.3, 0.4, 0.5]), rng.choice([2.0, 4.0, 6.0, 9.0, 14.0])
     events = [TankEvent(day + 0.4, np.array([weekly / 3 * NET_L])) for day in range(49) if day % 7 in (1, 3, 5)]
     events += [TankEvent(7.0 * week + 0.5, share_changed=share) for week in range(1, 8)]
     return KeptTank("tank", "arm", ("nitrate",), tuple(sorted(events, key=lambda e: e.day)), NET_L)
@@ -62,7 +62,7 @@ def true_levels(rng: np.random.Generator, tank: KeptTank, days: Array) -> Array:
     """Return levels on ascending days by another model than the fit's, mg/L; see the head of this module."""
     uptake, half = 1.5 * np.exp(0.8 * rng.standard_normal()), 3.0 * np.exp(1.0 * rng.standard_normal())
     food, soil = 0.2 * np.exp(0.8 * rng.standard_normal()), 0.2 * np.exp(0.8 * rng.standard_normal())
-    source, level = 5.0 * np.exp(0.9 * rng.standard_normal()), 10.0 * np.exp(0.8 * rng.standard_normal())
+    source, level = 3.0 * np.exp(0.9 * rng.standard_normal()), 10.0 * np.exp(0.8 * rng.standard_normal())
     growth, most = rng.uniform(0.005, 0.04), rng.uniform(1.3, 2.5)
     trims = set(np.arange(rng.integers(10, 20), 49, rng.integers(12, 22)).tolist())
     volume, plants, now, found = np.exp(0.06 * rng.standard_normal()), 1.0, 0.0, {}
