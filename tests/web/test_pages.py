@@ -328,7 +328,7 @@ def test_work_that_goes_on_after_closing_is_stopped(bench, monkeypatch):
         progress(2, 2, "measuring photos")
 
     monkeypatch.setattr(bench, "page", many_steps)
-    waiting = Waiting(bench)
+    waiting = Waiting(bench.fingerprint, bench.page)
     work = waiting.ask("small", patience_s=0)
     started.wait(30)
     waiting.close()

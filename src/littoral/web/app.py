@@ -15,12 +15,14 @@ from littoral.acts.machine_zone import machine_zone
 from littoral.web import pages
 from littoral.web.book_bench import BookBench
 from littoral.web.guard import Guard, new_token
+from littoral.web.levels.pages import LEVELS_ROUTES
+from littoral.web.levels.work import LevelsWork
 from littoral.web.mixing.files import FILE_ROUTES
 from littoral.web.mixing.pages import MIXING_ROUTES
 from littoral.web.mixing.working import warm_up
 from littoral.web.source import Bench
 from littoral.web.start_form import first_values
-from littoral.web.waiting import Waiting
+from littoral.web.waiting import Waiting, one_thread
 
 ROUTES = (
     Route("/", pages.home),
@@ -38,6 +40,7 @@ ROUTES = (
     Route("/trial/{key}/trial.toml", pages.trial_file, name="trial_toml"),
     Route("/trial/{key}/photo/{entry_id}/{tank}/{look}.jpg", pages.picture),
     Route("/trial/{key}/published/{name}", pages.published),
+    *LEVELS_ROUTES,
     *MIXING_ROUTES,
     *FILE_ROUTES,
 )
@@ -59,8 +62,11 @@ def create_app(
     )
     app.state.token = token
     app.state.book_folder = book_folder.resolve()
-    app.state.bench = bench if bench is not None else BookBench(book_folder)
-    app.state.waiting = Waiting(app.state.bench)
+    found: Bench = bench if bench is not None else BookBench(book_folder)
+    pool = one_thread()
+    app.state.bench = found
+    app.state.waiting = Waiting(found.fingerprint, found.page, pool)
+    app.state.levels = LevelsWork(found, pool)
 
     def values() -> Mapping[str, str]:
         return first_values(today(), zone=machine_zone())
@@ -73,4 +79,5 @@ def create_app(
 async def _lifespan(app: Starlette) -> AsyncIterator[None]:
     warm_up()
     yield
+    app.state.levels.close()
     app.state.waiting.close()

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from datetime import UTC, datetime
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from littoral.acts.list_trials import ListedTrial, fingerprint, list_trials, trial_text
 from littoral.acts.mix_and_feed.figures import Stop
@@ -12,12 +13,20 @@ from littoral.acts.published_files import published_files
 from littoral.acts.trial_page import Look, TrialPage
 from littoral.progress import Progress
 
+if TYPE_CHECKING:
+    from littoral.acts.levels_page import LevelsPage
+    from littoral.acts.other_priors import PriorShift
+
 
 class BookBench:
-    """Answers from the logbook in a folder. Acts that bring heavy libraries are imported when first asked."""
+    """Answers from the logbook in a folder. Acts that bring heavy libraries are imported when first asked.
 
-    def __init__(self, folder: Path) -> None:
+    `now` gives the moment (aware) that levels are told for.
+    """
+
+    def __init__(self, folder: Path, *, now: Callable[[], datetime] = lambda: datetime.now(UTC)) -> None:
         self._folder = folder
+        self._now = now
 
     def trials(self) -> tuple[ListedTrial, ...]:
         """Return the trials of the logbook, newest first."""
@@ -32,6 +41,22 @@ class BookBench:
         from littoral.acts.view_trial import view_trial
 
         return view_trial(self._folder, key, progress=progress)
+
+    def levels_fingerprint(self, key: str) -> str:
+        """Return a text that changes with the trial's text and entries, and with every hour."""
+        return f"{fingerprint(self._folder, key)} {self._now():%Y-%m-%d %H}"
+
+    def levels(self, key: str, progress: Progress) -> LevelsPage:
+        """Return everything the page of a trial's levels shows."""
+        from littoral.acts.levels_page import view_levels
+
+        return view_levels(self._folder, key, now=self._now(), progress=progress)
+
+    def other_priors(self, page: LevelsPage, progress: Progress) -> tuple[PriorShift, ...]:
+        """Return the levels of a page under other priors."""
+        from littoral.acts.other_priors import other_priors
+
+        return () if page.estimates is None else other_priors(page.trial, page.estimates, progress=progress)
 
     def picture(self, page: TrialPage, entry_id: str, tank: str, look: Look) -> Path | None:
         """Return the file of one picture, or None where the trial has no such photo."""

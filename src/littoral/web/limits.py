@@ -15,5 +15,8 @@ MAX_FIELDS = 400
 MAX_TITLE_CHARS = 120
 """The title of a trial started in the browser."""
 
+MAX_AMOUNT_CHARS = 32
+"""What is read of an amount in a what-if: a longer number is none that anybody doses."""
+
 QUICK_ANSWER_S = 3.0
 """How long a request for a trial waits for its numbers before it shows the waiting page instead."""

@@ -53,8 +53,8 @@ async def _line(request: Request) -> ListedTrial:
     raise HTTPException(404, f"This logbook holds no trial “{request.path_params['key']}”.")
 
 
-async def _work(request: Request, *, patience_s: float) -> Work:
-    waiting = cast(Waiting, request.app.state.waiting)
+async def _work(request: Request, *, patience_s: float) -> Work[TrialPage]:
+    waiting = cast("Waiting[TrialPage]", request.app.state.waiting)
     line = await _line(request)
     return await asyncio.to_thread(waiting.ask, line.key, patience_s=patience_s)
 
@@ -154,7 +154,7 @@ async def picture(request: Request) -> Response:
         raise HTTPException(404, f"There is no look “{look}”; a picture has {', '.join(LOOKS)}.")
     asked = request.path_params
     # A scrub asks for many pictures; the page at hand knows them all, and an entry's picture never changes.
-    page = cast(Waiting, request.app.state.waiting).known(asked["key"]) or await _page(request)
+    page = cast("Waiting[TrialPage]", request.app.state.waiting).known(asked["key"]) or await _page(request)
     found = await asyncio.to_thread(_bench(request).picture, page, asked["entry_id"], asked["tank"], cast(Look, look))
     if found is None:
         raise HTTPException(404, "This trial has no such photo.")

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Literal, Protocol
+from typing import TYPE_CHECKING, Literal, Protocol
 
 from littoral.acts.list_trials import ListedTrial
 from littoral.acts.mix_and_feed.figures import Stop
 from littoral.acts.trial_page import Look, TrialPage
 from littoral.progress import Progress
+
+if TYPE_CHECKING:
+    from littoral.acts.levels_page import LevelsPage
+    from littoral.acts.other_priors import PriorShift
 
 
 class Bench(Protocol):
@@ -23,6 +27,15 @@ class Bench(Protocol):
 
     def page(self, key: str, progress: Progress) -> TrialPage:
         """Return everything the page of a trial shows; measures photos first where that was not done yet."""
+
+    def levels_fingerprint(self, key: str) -> str:
+        """Return a text that changes whenever the levels of a trial would, as time goes on too; cheap."""
+
+    def levels(self, key: str, progress: Progress) -> LevelsPage:
+        """Return everything the page of a trial's levels shows; fits them first where that was not done yet."""
+
+    def other_priors(self, page: LevelsPage, progress: Progress) -> tuple[PriorShift, ...]:
+        """Return the levels of a page under other priors; takes twice as long as the fit."""
 
     def picture(self, page: TrialPage, entry_id: str, tank: str, look: Look) -> Path | None:
         """Return the file of one picture, or None where the trial has no such photo."""

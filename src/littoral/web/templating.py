@@ -7,12 +7,14 @@ from typing import Any
 from urllib.parse import quote
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 
 from littoral.acts.finding_words import effect_in_words, rests_on, value_in_words
 from littoral.acts.trial_page import Event, TrialPage, TwinTank
 from littoral.findings.showing import named
 from littoral.publish.evidence_words import runs_of_days
 from littoral.publish.height import drawn_height_px
+from littoral.publish.look import ARM_LOOKS
 from littoral.quantities.counting import counted
 from littoral.trial.model import Trial
 from littoral.web.finding_view import bar_of, evidence_photos
@@ -49,6 +51,7 @@ def environment() -> Environment:
         strip_of=strip_of,
         events_by_id=_events_by_id,
         names_of_arms=_names_of_arms,
+        arm_mark=_arm_mark,
     )
     return found
 
@@ -63,6 +66,21 @@ def _full_name(tank: TwinTank) -> str:
 
 def _names_of_arms(trial: Trial) -> dict[str, str]:
     return {arm.key: arm.name for arm in trial.arms}
+
+
+SHAPES = {
+    "circle": '<circle cx="6.5" cy="6.5" r="6"/>',
+    "square": '<rect x="1" y="1" width="11" height="11"/>',
+    "triangle-up": '<path d="M6.5 0.5L13 12.5H0z"/>',
+    "diamond": '<path d="M6.5 0L13 6.5L6.5 13L0 6.5z"/>',
+}
+"""The shapes of `ARM_LOOKS`, in a box of 13 units."""
+
+
+def _arm_mark(place: int) -> Markup:
+    """Return an arm's shape, which tells it from others besides its colour, for before its name."""
+    shape = SHAPES[ARM_LOOKS[place % len(ARM_LOOKS)].shape]
+    return Markup('<svg class="shape" viewBox="0 0 13 13" aria-hidden="true">{}</svg>').format(Markup(shape))
 
 
 def page_html(template: str, **values: Any) -> str:

@@ -1,18 +1,21 @@
 """Pages that take a while: worked out once in the background, kept until the logbook changes.
 
-The first look at a trial may have to measure a hundred photos. One thread does that; everybody who asks meanwhile sees
-how far it is.
+The first look at a trial may have to measure a hundred photos, or to fit its levels. One thread does that; everybody
+who asks meanwhile sees how far it is.
 """
 
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
+from typing import Generic, TypeVar
 
-from littoral.acts.trial_page import TrialPage
 from littoral.errors import LittoralError
-from littoral.web.source import Bench
+from littoral.progress import Progress
+
+T = TypeVar("T")
 
 
 class ClosedError(LittoralError):
@@ -23,27 +26,37 @@ class ClosedError(LittoralError):
 
 
 @dataclass(slots=True)
-class Work:
+class Work(Generic[T]):
     """One trial's page in the making: `done` of `total` steps of `what`."""
 
     fingerprint: str
-    future: Future[TrialPage]
+    future: Future[T]
     progress: tuple[int, int, str] = field(default=(0, 0, "opening the logbook"))
 
 
-class Waiting:
-    """Starts the work behind a page once, and gives the page or how far it is."""
+class Waiting(Generic[T]):
+    """Starts the work behind a page once, and gives the page or how far it is.
 
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
+    `fingerprint` of a trial's key changes whenever what `make` gives would. Several that share a `pool` of one thread
+    never measure or fit at the same time.
+    """
+
+    def __init__(
+        self,
+        fingerprint: Callable[[str], str],
+        make: Callable[[str, Progress], T],
+        pool: ThreadPoolExecutor | None = None,
+    ) -> None:
+        self._fingerprint = fingerprint
+        self._make = make
         self._lock = threading.Lock()
-        self._works: dict[str, Work] = {}
+        self._works: dict[str, Work[T]] = {}
         self._closed = False
-        self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="page")
+        self._pool = pool or one_thread()
 
-    def ask(self, key: str, *, patience_s: float) -> Work:
+    def ask(self, key: str, *, patience_s: float) -> Work[T]:
         """Return the work behind a trial's page, after waiting up to `patience_s` seconds for it to finish."""
-        fingerprint = self._bench.fingerprint(key)
+        fingerprint = self._fingerprint(key)
         with self._lock:
             work = self._works.get(key)
             failed = work is not None and work.future.done() and work.future.exception() is not None
@@ -52,16 +65,20 @@ class Waiting:
         wait((work.future,), timeout=patience_s)
         return work
 
-    def known(self, key: str) -> TrialPage | None:
-        """Return the last page that was made of a trial, however old, without asking the logbook; None without one."""
+    def begun(self, key: str) -> Work[T] | None:
+        """Return the work that was last started for a trial, without starting any; None without one."""
         with self._lock:
-            work = self._works.get(key)
+            return self._works.get(key)
+
+    def known(self, key: str) -> T | None:
+        """Return the last page that was made of a trial, however old, without asking the logbook; None without one."""
+        work = self.begun(key)
         if work is None or not work.future.done() or work.future.exception() is not None:
             return None
         return work.future.result()
 
-    def _start(self, key: str, fingerprint: str) -> Work:
-        work = Work(fingerprint, Future())
+    def _start(self, key: str, fingerprint: str) -> Work[T]:
+        work: Work[T] = Work(fingerprint, Future())
 
         def note(done: int, total: int, what: str) -> None:
             if self._closed:
@@ -69,10 +86,15 @@ class Waiting:
             work.progress = (done, total, what)
 
         self._works[key] = work
-        work.future = self._pool.submit(self._bench.page, key, note)
+        work.future = self._pool.submit(self._make, key, note)
         return work
 
     def close(self) -> None:
         """Take no more work; what is running ends at its next step, so that Ctrl-C never waits for all photos."""
         self._closed = True
         self._pool.shutdown(wait=False, cancel_futures=True)
+
+
+def one_thread() -> ThreadPoolExecutor:
+    """Return a pool that does one thing after the other."""
+    return ThreadPoolExecutor(max_workers=1, thread_name_prefix="page")

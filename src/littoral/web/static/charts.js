@@ -2,7 +2,8 @@
 // Vega evaluates its expressions with its interpreter (ast), so no text is ever run as code.
 const dark = matchMedia("(prefers-color-scheme: dark)");
 
-export async function drawCharts(place, shared) {
+// `drawn` is told the views anew, by the charts' keys, each time they are drawn.
+export async function drawCharts(place, shared, drawn = () => {}) {
   if (!window.vegaEmbed) return;
   const sent = await (await fetch(place.dataset.from)).json();
   let views = [];
@@ -10,6 +11,7 @@ export async function drawCharts(place, shared) {
     const old = views;
     views = await Promise.all(sent.charts.map((chart) => drawChart(chart, sent.on_dark, shared)));
     old.forEach((result) => result.finalize());
+    drawn(new Map(sent.charts.map(({ key }, at) => [key, views[at].view])));
   };
   await draw();
   dark.addEventListener("change", draw);
