@@ -1,0 +1,328 @@
+"""The rows of the page of levels: alarms, the next test, surprises, what is scarcest, standards, how sure it all is."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from littoral.acts.levels_words import chance_words, day_words, ends, long_day, name_of, plain, tank_words
+from littoral.chemistry.known_standard import known_standard
+from littoral.chemistry.limits import NOT_AN_AQUARIUM_LIMIT
+from littoral.chemistry.nutrients import NUTRIENTS
+from littoral.chemistry.stock import StockError
+from littoral.findings.estimates.days import JUST_BEFORE
+from littoral.findings.estimates.model import Estimates
+from littoral.findings.estimates.ways_to_test import way_key
+from littoral.tank.alarms import WATCH, Alarm
+from littoral.tank.fit.priors import NutrientPriors
+from littoral.tank.limiting import ALSO_LIGHT, CLEAR
+from littoral.tank.limiting import name_of as element_name
+from littoral.trial.model import Trial
+
+BEST_TESTS = 4
+WORTH_A_TEST = 0.05
+"""A test that narrows the band by less than this share is not worth naming."""
+NINE_IN_TEN = 1.6449
+PRIOR_WORDS = {
+    "uptake": ("taken up by all plants, at most", "mg/L per day"),
+    "half_level": ("level at which half of that is taken up", "mg/L"),
+    "release": ("given off by soil, animals and food, at first", "mg/L per day"),
+    "fade_days": ("days in which that falls to a third", "days"),
+    "source": ("in the source water", "mg/L"),
+    "start": ("in the tank on day 0", "mg/L"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class AlarmRow:
+    """One published limit held against the days to come; `day` is the first day it may be passed, None where never."""
+
+    tank: str
+    what: str
+    verdict: str
+    sentence: str
+    limit: str
+    tail: str
+    source: str
+    day: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class TestRow:
+    """A test worth doing, in a sentence, with what it takes off the band (0 to 1)."""
+
+    sentence: str
+    day: float
+    narrowed: float
+
+
+@dataclass(frozen=True, slots=True)
+class NarrowRow:
+    """How the band of one level narrowed, cells by week; "–" where that week is not there."""
+
+    name: str
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SurpriseRow:
+    """One reading that all else finds nearly impossible: what it shows, what was expected, and what to ask."""
+
+    entry_id: str
+    day: float
+    what: str
+    expected: str
+    odds: str
+    ask: str
+
+
+@dataclass(frozen=True, slots=True)
+class LimitingRow:
+    """What is scarcest in one tank, in one of two pictures; `shares` are (element, percent), likeliest first."""
+
+    question: str
+    answer: str
+    shares: tuple[tuple[str, int], ...]
+    clear: bool
+    steps: tuple[tuple[str, str, str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StandardCard:
+    """How to make a known standard of one nutrient, and what one showed of the test in use ("" where none was read)."""
+
+    name: str
+    lines: tuple[str, ...]
+    caution: str
+    showed: str
+
+
+@dataclass(frozen=True, slots=True)
+class SureRow:
+    """How well the draws of one nutrient mixed."""
+
+    name: str
+    readings: int
+    r_hat: str
+    effective: str
+    settled: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PriorRow:
+    """What was held likely of one nutrient before any reading: the middle, nine in ten, and who says so."""
+
+    name: str
+    what: str
+    middle: str
+    range: str
+    unit: str
+    source: str
+
+
+def alarm_row(trial: Trial, tank: str, alarm: Alarm, *, now_day: float) -> AlarmRow:
+    """Return an alarm as a row of words."""
+    row = alarm.row
+    limit = "" if row.limit is None else f"{plain_limit(row.limit)} {row.unit}"
+    _, found, rest = row.comment.partition("It protects ")
+    tail = (found + rest if found else row.comment).replace(WATCH, "").replace(NOT_AN_AQUARIUM_LIMIT, "").strip()
+    day = alarm.likely_pass_day if alarm.likely_pass_day is not None else alarm.may_pass_day
+    return AlarmRow(
+        tank=tank,
+        what=row.what,
+        verdict=row.verdict,
+        sentence=_alarm_sentence(trial, tank, alarm, limit, now_day),
+        limit=limit,
+        tail=tail,
+        source=row.source,
+        day=day,
+    )
+
+
+def _alarm_sentence(trial: Trial, tank: str, alarm: Alarm, limit: str, now_day: float) -> str:
+    row = alarm.row
+    where = tank_words(trial, tank)
+    where = where[0].upper() + where[1:]
+    if row.value is None or alarm.low is None or alarm.high is None:
+        return f"{where}: {row.comment.partition('.')[0]}."
+    span = f"{plain(row.value)} {row.unit} (90\u00a0%: {ends(alarm.low, alarm.high)})"
+    past = "above" if row.operator == "<=" else "below"
+    stays = "below" if row.operator == "<=" else "above"
+    if row.verdict == "holds":
+        return f"{where}: stays {stays} {limit}; at worst {span}."
+    if alarm.likely_pass_day is not None:
+        since = alarm.likely_pass_day
+        when = "now" if since - now_day < 1 else f"from {day_words(since, trial, now_day=now_day)} on"
+        return f"{where}: probably {past} {limit} {when}; at worst {span}."
+    first = ""
+    if alarm.may_pass_day is not None:
+        soon = alarm.may_pass_day - now_day < 1
+        first = ", first today" if soon else f", first about {day_words(alarm.may_pass_day, trial, now_day=now_day)}"
+    chance = chance_words(alarm.probability or 0.0)
+    return f"{where}: may come {past} {limit}, with {chance}{first}; at worst {span}."
+
+
+def plain_limit(number: float) -> str:
+    """Return a limit to three digits at most, as a person writes it."""
+    return f"{number:.3g}" if number < 1000 else f"{number:,.0f}"
+
+
+def test_rows(trial: Trial, estimates: Estimates) -> tuple[TestRow, ...]:
+    """Return the best few tests, one for each level, best first."""
+    found: dict[tuple[str, str], TestRow] = {}
+    for worth in estimates.next_tests:
+        one = worth.candidate
+        if (one.tank, one.nutrient) in found or worth.narrowed < WORTH_A_TEST or len(found) == BEST_TESTS:
+            continue
+        ahead = estimates.of(one.tank, one.nutrient).before_next
+        before = ahead is not None and abs(one.day - (ahead[0] - JUST_BEFORE)) < 0.01
+        when = "now" if one.day - estimates.now_day < 0.01 else f"on {_on(one.day, trial, estimates.now_day)}"
+        with_what = estimates.kept.ways.get(one.method)
+        used = any(key == one.method for key in estimates.kept.ways) and with_what is not None
+        called = one.method.rpartition(", ")[2].removeprefix(f"{NUTRIENTS[one.nutrient].name} ")
+        by = "" if used else f", by {called}"
+        found[one.tank, one.nutrient] = TestRow(
+            f"Test {NUTRIENTS[one.nutrient].name} in the {tank_words(trial, one.tank)} {when}"
+            f"{' just before the change' if before else ''}{by}: narrows the band from {plain(worth.width_now)} to "
+            f"about {plain(worth.width_after)} mg/L.",
+            one.day,
+            worth.narrowed,
+        )
+    return tuple(found.values())
+
+
+def _on(day: float, trial: Trial, now_day: float) -> str:
+    return day_words(day, trial, now_day=now_day)
+
+
+def narrow_rows(trial: Trial, estimates: Estimates) -> tuple[tuple[int, ...], tuple[NarrowRow, ...]]:
+    """Return the weeks, and for each level its band just before a change as it was known then."""
+    weeks = tuple(sorted({week for one in estimates.narrowing for week in one.weeks}))
+    rows = []
+    for one in estimates.narrowing:
+        by_week = dict(zip(one.weeks, one.estimate, strict=True))
+        cells = tuple(
+            f"{ends(by_week[week].low_90, by_week[week].high_90)} "
+            f"(width {plain(by_week[week].high_90 - by_week[week].low_90)})"
+            if week in by_week
+            else "–"
+            for week in weeks
+        )
+        rows.append(NarrowRow(f"{name_of(one.nutrient)}, {tank_words(trial, one.tank)}", cells))
+    return weeks, tuple(rows)
+
+
+def surprise_rows(trial: Trial, estimates: Estimates) -> tuple[SurpriseRow, ...]:
+    """Return the readings that are flagged, in the order of their days."""
+    rows = []
+    for level in estimates.levels:
+        for one in level.results:
+            if not one.surprise.flagged:
+                continue
+            expected = one.surprise.expected
+            rough = ", roughly" if one.surprise.effective_draws < 100 else ""
+            rows.append(
+                SurpriseRow(
+                    entry_id=one.entry_id,
+                    day=one.day,
+                    what=f"{name_of(level.nutrient)} in the {tank_words(trial, level.tank)}, "
+                    f"{long_day(one.day, trial)}: {one.shown}{f', {one.method}' if one.method else ''}",
+                    expected=f"All else says {ends(expected.low_90, expected.high_90)} mg/L",
+                    odds=f"a result so far out would come less than once in 100{rough}",
+                    ask=_question(one.surprise.ask),
+                )
+            )
+    return tuple(sorted(rows, key=lambda row: row.day))
+
+
+def _question(ask: str) -> str:
+    """Return the question alone: what reads what is said before it."""
+    _, found, rest = ask.partition("The reading is kept.")
+    return f"{found}{rest}" if found else ask
+
+
+def limiting_rows(estimates: Estimates, tank: str) -> tuple[LimitingRow, ...]:
+    """Return both pictures of what is scarcest in a tank; empty where fewer than two elements are followed."""
+    questions = {"uptake": "What holds uptake back now?", "stock": "What would run out first, were nothing added?"}
+    rows = []
+    for one in estimates.limiting.get(tank, ()):
+        shares = [(element_name(key), round(100 * p)) for key, p in one.probability.items() if p >= 0.01]
+        if one.none >= 0.01:
+            shares.append(("none is short", round(100 * one.none)))
+        rows.append(
+            LimitingRow(
+                question=questions[one.by],
+                answer=one.comment.replace(ALSO_LIGHT, "").strip(),
+                shares=tuple(sorted(shares, key=lambda share: -share[1])),
+                clear=one.clear or one.none >= CLEAR,
+                steps=tuple((step.what, step.formula, step.result, step.source) for step in one.steps),
+            )
+        )
+    return tuple(rows)
+
+
+def standard_cards(estimates: Estimates) -> tuple[StandardCard, ...]:
+    """Return a standard for each nutrient that is tested and has one."""
+    cards = []
+    for nutrient in estimates.nutrients:
+        if not any(one.nutrient == nutrient for one in estimates.kept.readings):
+            continue
+        showed = " ".join(_showed(estimates, nutrient))
+        try:
+            made = known_standard(nutrient)
+        except StockError:
+            continue  # a salt that is poison, or that does not keep: no standard at home
+        cards.append(StandardCard(name_of(nutrient), made.lines, made.caution, showed))
+    return tuple(cards)
+
+
+def _showed(estimates: Estimates, nutrient: str) -> list[str]:
+    found = []
+    own = way_key(nutrient, "")
+    for key, way in estimates.kept.ways.items():
+        if key != own and not key.startswith(f"{own}, "):
+            continue
+        called = key.partition(", ")[2] or "the test"
+        method = way.method
+        if "standard" in way.how:
+            low, middle, high = (
+                math.exp(method.bias_log_mean + side * NINE_IN_TEN * method.bias_log_sd) for side in (-1, 0, 1)
+            )
+            found.append(
+                f"Your {called} ({way.how}) shows {middle:.2f} times what is there "
+                f"(90\u00a0%: {low:.2f} to {high:.2f})."
+            )
+        else:
+            found.append(
+                f"Your {called} was not checked against a standard yet ({way.how}). Write what it reads into the trial "
+                "file under [methods], and every level gets surer."
+            )
+    return found
+
+
+def sure_rows(estimates: Estimates) -> tuple[SureRow, ...]:
+    """Return how well the draws of each nutrient mixed."""
+    return tuple(
+        SureRow(
+            name=name_of(fit.layout.nutrient),
+            readings=len(fit.readings),
+            r_hat=f"{fit.mixing.r_hat:.3f}",
+            effective=f"{fit.mixing.effective_draws:,.0f}",
+            settled=fit.mixing.settled,
+        )
+        for fit in estimates.posterior.fits
+    )
+
+
+def prior_rows(estimates: Estimates) -> tuple[PriorRow, ...]:
+    """Return what was held likely before any reading, with who says so."""
+    rows = []
+    for nutrient in estimates.nutrients:
+        prior: NutrientPriors = estimates.posterior.priors.nutrients[nutrient]
+        for field, (what, unit) in PRIOR_WORDS.items():
+            one = getattr(prior, field)
+            low, high = (one.median * math.exp(side * NINE_IN_TEN * one.log_sd) for side in (-1, 1))
+            rows.append(
+                PriorRow(name_of(nutrient), what, plain(one.median), f"{plain(low)} to {plain(high)}", unit, one.source)
+            )
+    return tuple(rows)

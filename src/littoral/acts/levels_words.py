@@ -1,0 +1,71 @@
+"""Levels in words: numbers with their doubt, days as people name them."""
+
+from __future__ import annotations
+
+import math
+
+from littoral.chemistry.nutrients import NUTRIENTS
+from littoral.publish.level_words import chance_words as spoken
+from littoral.publish.level_words import mg
+from littoral.tank.fit.forecast import Estimate
+from littoral.trial.days import date_of
+from littoral.trial.model import Trial
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+          "November", "December")  # fmt: skip
+NEAR_DAYS = 6.0
+"""Within so many days a weekday alone says which day is meant."""
+
+
+def plain(number: float) -> str:
+    """Return a number as everywhere that levels are told, with a true minus sign."""
+    return "no end" if math.isinf(number) else mg(number).replace("-", "\u2212")
+
+
+def ends(low: float, high: float) -> str:
+    """Return "7.1 to 13"; a lower end that is nothing beside the upper one is written as 0."""
+    return f"{plain(0.0 if abs(low) < abs(high) / 100 else low)} to {plain(high)}"
+
+
+def with_doubt(one: Estimate) -> str:
+    """Return a level as "9.8 mg/L (90 %: 7.1 to 13)"."""
+    return f"{plain(one.median)} mg/L (90\u00a0%: {ends(one.low_90, one.high_90)})"
+
+
+def chance_words(probability: float) -> str:
+    """Return a probability inside a sentence: "30 in 100"."""
+    said = spoken(probability)
+    return said[0].lower() + said[1:]
+
+
+def day_words(day: float, trial: Trial, *, now_day: float) -> str:
+    """Return a day of the trial: "Saturday" in the week around now, else "Saturday 14 March"."""
+    on = date_of(day, trial)
+    weekday = WEEKDAYS[on.weekday()]
+    return weekday if abs(day - now_day) < NEAR_DAYS else f"{weekday} {on.day} {MONTHS[on.month - 1]}"
+
+
+def long_day(day: float, trial: Trial) -> str:
+    """Return a day of the trial in full: "Saturday 14 March 2026, day 12"."""
+    on = date_of(day, trial)
+    return f"{WEEKDAYS[on.weekday()]} {on.day} {MONTHS[on.month - 1]} {on.year}, day {math.floor(day)}"
+
+
+def change_words(day: float, trial: Trial, *, now_day: float) -> str:
+    """Return a water change by its day: "Saturday's change", or "the change of Saturday 14 March"."""
+    said = day_words(day, trial, now_day=now_day)
+    last = "last " if day < now_day else ""
+    return f"{last}{said}'s change" if said in WEEKDAYS else f"the change of {said}"
+
+
+def name_of(nutrient: str) -> str:
+    """Return a nutrient's name as it begins a sentence: "Nitrate"."""
+    name = NUTRIENTS[nutrient].name
+    return name[0].upper() + name[1:]
+
+
+def tank_words(trial: Trial, tank: str) -> str:
+    """Return how a sentence calls a tank: "left tank", or "tank left" where its name does not say that it is one."""
+    name = trial.tanks[tank].name
+    return name if "tank" in name.casefold() else f"tank {name}"
