@@ -42,7 +42,7 @@ def test_without_doubts_it_is_the_exact_balance(evaporation: float, water: str, 
     exact = levels(
         tank.course("nitrate"),
         Kinetics(
-            MichaelisMenten(ours.uptake_mg_per_l_per_day, ours.half_level_mg_per_l), ours.source_mg_per_l,
+            MichaelisMenten(ours.v_mg_per_l_per_day, ours.k_mg_per_l), ours.source_mg_per_l,
             ours.start_mg_per_l, ours.release_mg_per_l_per_day, ours.fade_days,
         ),
         DAYS, tolerance_mg_per_l=0.01,

@@ -125,8 +125,8 @@ def net_removal(posterior: Posterior, *, tank: str, nutrient: str, day: float) -
         drift, grown = np.zeros(len(level)), pieces.course.biomass_at(day)
     else:
         drift, grown = draws.log_drift[:, -1], pieces.course.biomass_at(day)
-    uptake = draws.uptake_mg_per_l_per_day * np.exp(drift) * max(grown, LEAST_BIOMASS)
-    taken = uptake * level / (draws.half_level_mg_per_l + level)
+    uptake = draws.v_mg_per_l_per_day * np.exp(drift) * max(grown, LEAST_BIOMASS)
+    taken = uptake * level / (draws.k_mg_per_l + level)
     return estimate(taken - release_at(draws, day - kept.start_day))
 
 

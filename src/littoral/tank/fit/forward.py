@@ -26,8 +26,8 @@ class TankDraws:
     power. `log_drift` (draws, n_stretches): natural logarithm of uptake in each stretch over uptake at the start.
     """
 
-    uptake_mg_per_l_per_day: FloatArray
-    half_level_mg_per_l: FloatArray
+    v_mg_per_l_per_day: FloatArray
+    k_mg_per_l: FloatArray
     release_mg_per_l_per_day: FloatArray
     fade_days: FloatArray
     source_mg_per_l: FloatArray
@@ -51,12 +51,12 @@ def levels_of(stretches: Stretches, draws: TankDraws) -> FloatArray:
     level_after = np.empty((len(stretches.days) + 1, len(mass)))
     level_after[-1] = mass * net_l / course.after_l[0]  # row -1: the start
     top_up = draws.source_mg_per_l if course.top_up_is_source else np.zeros(1)
-    uptake = (draws.uptake_mg_per_l_per_day[:, None] * np.exp(draws.log_drift)).T.copy()
+    uptake = (draws.v_mg_per_l_per_day[:, None] * np.exp(draws.log_drift)).T.copy()
     for i, days in enumerate(stretches.days):
         mass = quick_step(
             mass,
             uptake_per_day=uptake[i] * max(stretches.biomass_days[i] / days, LEAST_BIOMASS),
-            half_level=draws.half_level_mg_per_l * (stretches.middle_l[i] / net_l),
+            half_level=draws.k_mg_per_l * (stretches.middle_l[i] / net_l),
             inflow_per_day=release_at(draws, float(stretches.middle[i] - course.day[0])),
             days=days,
         )

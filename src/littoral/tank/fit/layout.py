@@ -83,8 +83,8 @@ def tank_draws(
 
     start = priors.start_of_tank.get((key, layout.nutrient), rows.start)
     return TankDraws(
-        uptake_mg_per_l_per_day=_uptake(layout, z, key, rows),
-        half_level_mg_per_l=value(rows.half_level, "half_level"),
+        v_mg_per_l_per_day=_uptake(layout, z, key, rows),
+        k_mg_per_l=value(rows.half_level, "half_level"),
         release_mg_per_l_per_day=value(rows.release, "release"),
         fade_days=value(rows.fade_days, "fade_days"),
         source_mg_per_l=value(rows.source, "source"),
