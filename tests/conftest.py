@@ -38,3 +38,13 @@ def small_demo(tmp_path_factory: pytest.TempPathFactory) -> SmallDemo:
     trial_file = write_demo(folder, days=28, size=(800, 600), workers=1)
     import_trial(folder / "logbook", trial_file)
     return SmallDemo(folder, folder / "logbook")
+
+
+@pytest.fixture(scope="session")
+def levels_logbook(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Three weeks of two tanks without photos, with a few nitrate readings, one a slip; tests must not add entries."""
+    from littoral.acts.import_trial import import_trial
+
+    folder = tmp_path_factory.mktemp("levels") / "logbook"
+    import_trial(folder, REPOSITORY / "tests" / "levels_trial" / "trial.toml")
+    return folder

@@ -65,7 +65,9 @@ def create_app(
     found: Bench = bench if bench is not None else BookBench(book_folder)
     pool = one_thread()
     app.state.bench = found
-    app.state.waiting = Waiting(found.fingerprint, found.page, pool)
+    app.state.waiting = Waiting(
+        lambda key: found.fingerprint(key), lambda key, progress: found.page(key, progress), pool
+    )
     app.state.levels = LevelsWork(found, pool)
 
     def values() -> Mapping[str, str]:

@@ -51,6 +51,7 @@ class Waiting(Generic[T]):
         self._make = make
         self._lock = threading.Lock()
         self._works: dict[str, Work[T]] = {}
+        self._before: dict[str, T] = {}
         self._closed = False
         self._pool = pool or one_thread()
 
@@ -72,10 +73,10 @@ class Waiting(Generic[T]):
 
     def known(self, key: str) -> T | None:
         """Return the last page that was made of a trial, however old, without asking the logbook; None without one."""
-        work = self.begun(key)
-        if work is None or not work.future.done() or work.future.exception() is not None:
-            return None
-        return work.future.result()
+        with self._lock:
+            work, before = self._works.get(key), self._before.get(key)
+        made = _made(work)
+        return before if made is None else made
 
     def _start(self, key: str, fingerprint: str) -> Work[T]:
         work: Work[T] = Work(fingerprint, Future())
@@ -85,6 +86,8 @@ class Waiting(Generic[T]):
                 raise ClosedError
             work.progress = (done, total, what)
 
+        if (made := _made(self._works.get(key))) is not None:
+            self._before[key] = made
         self._works[key] = work
         work.future = self._pool.submit(self._make, key, note)
         return work
@@ -93,6 +96,12 @@ class Waiting(Generic[T]):
         """Take no more work; what is running ends at its next step, so that Ctrl-C never waits for all photos."""
         self._closed = True
         self._pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _made(work: Work[T] | None) -> T | None:
+    if work is None or not work.future.done() or work.future.cancelled() or work.future.exception() is not None:
+        return None
+    return work.future.result()
 
 
 def one_thread() -> ThreadPoolExecutor:

@@ -26,6 +26,7 @@ export function whatIf(form) {
 
   function changed() {
     clearTimeout(rest);
+    form.removeAttribute("data-limits");
     reset.disabled = asIs();
     if (asIs()) {
       behind = false;
