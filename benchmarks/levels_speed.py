@@ -26,13 +26,23 @@ FASTER = 1000.0
 Paired = Callable[..., tuple[float, float]]
 
 
+def one_integrated_draw() -> np.ndarray:
+    """Return the levels of one draw by SciPy's integrator: what other rows are measured by."""
+    uptake = MichaelisMenten(np.full(DRAWS, 1.6), np.full(DRAWS, 2.0))
+    return _integrated(prepare(_events(), net_volume_l=NET_L), Kinetics(uptake, SOURCE, SOURCE), 0, 1e-10)
+
+
+def _events() -> list[TankEvent]:
+    events = [TankEvent(7.0 * week + day + 0.8, np.array([100.0])) for week in range(12) for day in (0, 2, 4)]
+    return events + [TankEvent(7.0 * week + 6.5, share_changed=0.4) for week in range(12)]
+
+
 def draws_rows(paired: Paired) -> list[Row]:
     """Levels of 10,000 draws on 84 days: saturating uptake, release too, and all that has no closed form."""
     rng = np.random.default_rng(1)
     v, k, release = rng.lognormal(0.5, 0.5, DRAWS), rng.lognormal(0.7, 0.7, DRAWS), rng.lognormal(-0.7, 0.5, DRAWS)
     fade = rng.uniform(15.0, 60.0, DRAWS)
-    events = [TankEvent(7.0 * week + day + 0.8, np.array([100.0])) for week in range(12) for day in (0, 2, 4)]
-    events += [TankEvent(7.0 * week + 6.5, share_changed=0.4) for week in range(12)]
+    events = _events()
     still = prepare(events, net_volume_l=NET_L)
     grown = 0.5 + AT[::7] / 60
     real = prepare(events, net_volume_l=NET_L, evaporation_l_per_day=0.3, biomass_day=AT[::7], biomass=grown)

@@ -6,6 +6,7 @@ import sys
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -33,13 +34,10 @@ def main(folder: Path, key: str | None) -> None:
         dose = {lever.at: 1.5 * lever.planned for lever in tank.levers if lever.kind == "dose"}
         for name, doses, shares in (("one dose", {0: dose[0]}, {}), ("all doses, half the change", dose, {0: 0.2})):
             for limits in (False, True):
-
-                def ask(limits: bool = limits, doses: dict = doses, shares: dict = shares) -> object:
-                    return other_levels(
-                        page.trial, page.estimates, tank=tank.key, planned=tank.planned, doses=doses, shares=shares,
-                        limits=limits,
-                    )  # fmt: skip
-
+                ask = partial(
+                    other_levels, page.trial, page.estimates, tank=tank.key, planned=tank.planned, doses=doses,
+                    shares=shares, limits=limits,
+                )  # fmt: skip
                 ms = np.array([_ms(ask) for _ in range(ROUNDS)])
                 low, high = np.quantile(ms, [0.5, 0.95])
                 said = "" if limits else f" (wanted: {WANTED_MS:.0f})"
