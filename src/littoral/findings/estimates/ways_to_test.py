@@ -11,9 +11,8 @@ from littoral.chemistry.reading_methods import (
     methods_of,
     reading_methods,
 )
-from littoral.chemistry.reading_results import step_borders
 from littoral.tank.fit.fit import Posterior
-from littoral.tank.fit.methods import Method
+from littoral.tank.fit.methods import Method, step_borders
 from littoral.tank.fit.priors import usual_method
 from littoral.trial.entries import Reading
 from littoral.trial.model import OwnMethod, Trial

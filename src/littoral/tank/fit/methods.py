@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+from littoral.chemistry.reading_results import step_borders as half_way
 from littoral.errors import LittoralError
 
 
@@ -69,16 +70,14 @@ class Reading:
 
 
 def step_borders(steps_mg_per_l: Sequence[float]) -> tuple[float, ...]:
-    """Return the borders of a colour scale, mg/L: the geometric mean of neighbours, half the first step above zero.
+    """Return the borders of a colour scale, mg/L, from 0 to infinity: half way between neighbours, as readings have it.
 
-    A colour is judged by ratio, so the border between 10 and 20 is 14.1; 0 and 5 part at 2.5. Common practice, no
-    source. The last step is open to the top. Raises FitError for steps that do not ascend from zero or more.
+    n + 1 borders for n steps. Raises FitError for steps that do not ascend from zero or more.
     """
     steps = [float(step) for step in steps_mg_per_l]
     if len(steps) < 2 or steps[0] < 0 or any(b <= a or not math.isfinite(b) for a, b in pairwise(steps)):
         raise FitError([f"The steps {steps} do not ascend. Give two or more, from 0 up."])
-    between = [b / 2 if a == 0 else math.sqrt(a * b) for a, b in pairwise(steps)]
-    return (0.0, *between, math.inf)
+    return (0.0, *half_way(steps), math.inf)
 
 
 def _method_faults(method: Method) -> list[str]:
