@@ -106,11 +106,7 @@ def _guessed(key: str, nutrient: str, called: str) -> WayToTest:
 
 def _usual(key: str, kind: ReadingMethod) -> Method:
     if kind.kind == "steps":
-        borders = (
-            0.0,
-            *(kind.factor * border for border in step_borders(kind.steps)),
-            float("inf"),
-        )
+        borders = tuple(kind.factor * border for border in step_borders(kind.steps))
         return usual_method(USUAL["steps"], key=key, borders_mg_per_l=borders)
     return usual_method(USUAL[kind.kind], key=key, top_mg_per_l=kind.factor * kind.high)
 
