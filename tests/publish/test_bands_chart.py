@@ -115,3 +115,13 @@ def test_a_ceiling_far_above_does_not_flatten_the_rest(seen):
 def test_an_unknown_nutrient_is_an_error(seen):
     with pytest.raises(KeyError):
         bands_chart(seen.trial, seen.estimates, "boron")
+
+
+def test_drawn_near_now_it_holds_nothing_from_before(seen):
+    chart = bands_chart(seen.trial, seen.estimates, "nitrate", width_px=720, from_day=7.0)
+    altair.Chart.from_dict(chart.spec, validate=True)
+    drawn = [one for one in layers(chart) if "name" not in one["data"]]
+    days = [row["day"] for one in drawn for row in one["data"]["values"] if "day" in row]
+    assert min(days) >= 7.0
+    assert {tuple(one["encoding"]["x"]["scale"]["domain"]) for one in layers(chart)} == {(7.0, 29.5417)}
+    assert min(layers(chart)[0]["encoding"]["x"]["axis"]["values"]) >= 7

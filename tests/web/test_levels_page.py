@@ -6,6 +6,7 @@ import html
 import re
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -13,6 +14,7 @@ import pytest
 from tests.web.conftest import PORT, Asking
 
 from littoral.acts.import_trial import import_trial
+from littoral.acts.levels_page import page_of, view_levels
 from littoral.acts.levels_words import change_words, day_words, ends, plain
 from littoral.acts.other_levels import other_levels
 from littoral.findings.estimates.other_regime import changed_regime, other_bands, regime_now
@@ -195,6 +197,18 @@ def test_charts_come_with_the_days_of_the_cursor(asked, page):
     assert [chart["key"] for chart in sent["charts"]] == ["bands-nitrate", "bands-potassium"]
     assert [moment["day"] for moment in sent["moments"]] == list(range(len(page.days)))
     assert sent["moments"][12]["words"] == "Saturday 14 March 2026"
+
+
+def test_a_long_trial_can_be_seen_near_now(levels_logbook):
+    """At the record's end of a trial that is over there are two weeks before, and more, so both are drawn."""
+    later = view_levels(levels_logbook, "two-tanks", now=datetime(2026, 12, 1, tzinfo=UTC))
+    assert later.now_day < 28
+    assert all(part.near is None for part in later.nutrients)
+    longer = page_of(replace(later.trial, length_days=200.0), replace(later.estimates, now_day=40.0, to_day=54.0))
+    for part in longer.nutrients:
+        assert set(part.near) == set(part.charts)
+        x = part.near[720].spec["concat"][0]["layer"][0]["encoding"]["x"]
+        assert x["scale"]["domain"] == [26.0, 54.0]
 
 
 def test_the_day_in_the_address_is_shown_and_leads_to_the_twin_view(asked):

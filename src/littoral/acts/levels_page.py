@@ -53,6 +53,9 @@ from littoral.tank.fit.forecast import Bands
 from littoral.trial.days import date_of
 from littoral.trial.model import Trial
 
+NEAR_DAYS = 14.0
+"""How far back a chart goes that is drawn near now only."""
+
 
 @dataclass(frozen=True, slots=True)
 class LevelWords:
@@ -75,12 +78,16 @@ class LevelWords:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class NutrientPart:
-    """One nutrient: its words by tank, and its chart by width in px."""
+    """One nutrient: its words by tank, and its chart by width in px, over the whole trial and `near` now only.
+
+    `near` is None where the whole trial is hardly longer.
+    """
 
     key: str
     name: str
     words: tuple[LevelWords, ...]
     charts: Mapping[int, Chart]
+    near: Mapping[int, Chart] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,9 +174,9 @@ def empty_page(trial: Trial, why: str) -> LevelsPage:
 def page_of(trial: Trial, estimates: Estimates) -> LevelsPage:
     """Return the page of estimates."""
     weeks, narrowed = narrow_rows(trial, estimates)
-    drawn = charts_by_width(
-        lambda width_px: {one: bands_chart(trial, estimates, one, width_px=width_px) for one in estimates.nutrients}
-    )
+    drawn = _charts(trial, estimates, from_day=0.0)
+    before = estimates.now_day - NEAR_DAYS
+    near = _charts(trial, estimates, from_day=before) if before >= NEAR_DAYS else (None,) * len(drawn)
     over = estimates.now_day >= trial.length_days - 1e-9
     return LevelsPage(
         trial=trial,
@@ -187,8 +194,9 @@ def page_of(trial: Trial, estimates: Estimates) -> LevelsPage:
                 name_of(nutrient),
                 tuple(_words(trial, estimates, one) for one in estimates.levels if one.nutrient == nutrient),
                 charts,
+                charts_near,
             )
-            for nutrient, charts in zip(estimates.nutrients, drawn, strict=True)
+            for nutrient, charts, charts_near in zip(estimates.nutrients, drawn, near, strict=True)
         ),
         tanks=tuple(_tank(trial, estimates, tank.key) for tank in estimates.kept.tanks),
         tests=test_rows(trial, estimates),
@@ -200,6 +208,14 @@ def page_of(trial: Trial, estimates: Estimates) -> LevelsPage:
         priors=prior_rows(estimates),
         remarks=estimates.remarks,
         on_dark=on_dark(),
+    )
+
+
+def _charts(trial: Trial, estimates: Estimates, *, from_day: float) -> tuple[Mapping[int, Chart], ...]:
+    return charts_by_width(
+        lambda width_px: {
+            one: bands_chart(trial, estimates, one, width_px=width_px, from_day=from_day) for one in estimates.nutrients
+        }
     )
 
 

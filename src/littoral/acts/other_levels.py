@@ -20,7 +20,7 @@ from littoral.findings.estimates.model import Estimates
 from littoral.findings.estimates.other_alarms import other_alarms, planned_now
 from littoral.findings.estimates.other_regime import MOST_TIMES, changed_regime, other_bands, regime_now
 from littoral.publish.bands_chart import band_rows
-from littoral.tank.alarms import WATCH, Alarm
+from littoral.tank.alarms import MAY, WATCH, Alarm
 from littoral.tank.fit.forecast import Bands
 from littoral.trial.model import Trial
 
@@ -200,7 +200,7 @@ def _said(trial: Trial, estimates: Estimates, old: Bands, new: Bands, change: fl
     ):
         if passed is not None and old_passed is not None:
             chance, was_chance = float(passed.max()), float(old_passed.max())
-            if abs(chance - was_chance) >= CHANCE_MOVED:
+            if abs(chance - was_chance) >= CHANCE_MOVED and max(chance, was_chance) >= MAY:
                 said += f"; {name} with {chance_words(chance)} instead of {chance_words(was_chance)}"
     return f"{said}."
 

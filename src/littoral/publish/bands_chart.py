@@ -39,11 +39,14 @@ MOST_ABOVE = 1.7
 """A reading or ceiling further above everything else than this is cut at the edge and told, or it would flatten all."""
 
 
-def bands_chart(trial: Trial, estimates: Estimates, nutrient: str, *, width_px: float = 760) -> Chart:
+def bands_chart(
+    trial: Trial, estimates: Estimates, nutrient: str, *, width_px: float = 760, from_day: float = 0.0
+) -> Chart:
     """Draw one nutrient of all tanks, mg/L from zero: median, 50 and 90 % bands, readings as ranges, what is ahead.
 
     The specification has an empty data set "instead-<tank>" (rows as `band_rows` gives) and a parameter "top" (mg/L)
-    for each what-if that a page draws over it. Raises KeyError for a nutrient that is not followed.
+    for each what-if that a page draws over it. Days before `from_day` are left out. Raises KeyError for a nutrient
+    that is not followed.
     """
     levels = [one for one in estimates.levels if one.nutrient == nutrient]
     if not levels:
@@ -59,7 +62,7 @@ def bands_chart(trial: Trial, estimates: Estimates, nutrient: str, *, width_px: 
         _say(trial, one) for one in levels
     )
     spec = finished(
-        _body(trial, estimates, levels, width_px=width_px),
+        _body(trial, estimates, levels, width_px=width_px, from_day=from_day),
         title=title,
         subtitle=subtitle,
         alt=alt,
@@ -105,7 +108,9 @@ def top_of(levels: Sequence[LevelEstimate]) -> float:
     return 1.1 * max(highest, *near, 1e-6)
 
 
-def _body(trial: Trial, estimates: Estimates, levels: Sequence[LevelEstimate], *, width_px: float) -> dict[str, Any]:
+def _body(
+    trial: Trial, estimates: Estimates, levels: Sequence[LevelEstimate], *, width_px: float, from_day: float
+) -> dict[str, Any]:
     top = top_of(levels)
     names_px = label_px(trial)
     plot_px = max(150.0, width_px - 16 - AXIS_PX - names_px - 14)
@@ -119,25 +124,27 @@ def _body(trial: Trial, estimates: Estimates, levels: Sequence[LevelEstimate], *
     x: Channel = {
         "field": "day",
         "type": "quantitative",
-        "scale": {"domain": [0, short(estimates.to_day)], "nice": False},
+        "scale": {"domain": [short(from_day), short(estimates.to_day)], "nice": False},
     }
     layers: list[Layer] = now_layers(estimates.now_day, estimates.to_day, x, PLOT_PX)
-    if trial.baseline_days > 0:
-        layers += baseline_words(trial, x, PLOT_PX)
+    if trial.baseline_days > from_day:
+        layers += baseline_words(trial, x, PLOT_PX, from_day=from_day)
     for one in levels:
-        layers += band_layers(arm_look(trial, trial.arm_of(one.tank).key).colour, band_rows(one.bands), x, y)
-    layers += limit_layers(levels[0].band, estimates.to_day, top, x, y)
-    shown = [_until(one, estimates.to_day) for one in levels]
+        layers += band_layers(
+            arm_look(trial, trial.arm_of(one.tank).key).colour, band_rows(one.bands, from_day=from_day), x, y
+        )
+    layers += limit_layers(levels[0].band, (from_day, estimates.to_day), top, x, y)
+    shown = [_within(one, from_day, estimates.to_day) for one in levels]
     for place, one in enumerate(shown):
         aside = 7.0 * (place - (len(levels) - 1) / 2)
         layers += reading_layers(arm_look(trial, trial.arm_of(one.tank).key), one.results, top, aside, x, y)
     for one in levels:
         layers += instead_layers(arm_look(trial, trial.arm_of(one.tank).key).colour, one.tank, x, y)
     layers += mark_rows(trial, shown, estimates.now_day, x, PLOT_PX)
-    layers += _end_names(trial, estimates, levels, x, y, top)
+    layers += _end_names(trial, estimates, levels, x, y, top, from_day)
     layers.append(cursor_layer(x))
     height_px = PLOT_PX + foot_px
-    _title_axes(layers, estimates.to_day, plot_px)
+    _title_axes(layers, from_day, estimates.to_day, plot_px)
     panel = {"title": {"text": "", "fontSize": 13}, "width": round(plot_px), "height": height_px, "layer": layers}
     return {
         "params": [DAY_PARAM, {"name": TOP_PARAM, "value": short(top)}],
@@ -148,19 +155,22 @@ def _body(trial: Trial, estimates: Estimates, levels: Sequence[LevelEstimate], *
     }
 
 
-def _until(one: LevelEstimate, to_day: float) -> LevelEstimate:
-    """Leave out what was noted for after the axis ends: a page may be asked for an earlier now."""
+def _within(one: LevelEstimate, from_day: float, to_day: float) -> LevelEstimate:
+    """Leave out what was noted for days beside the axis."""
     return replace(
         one,
-        doses=tuple(dose for dose in one.doses if dose[0] <= to_day),
-        change_days=tuple(day for day in one.change_days if day <= to_day),
-        results=tuple(result for result in one.results if result.day <= to_day),
+        doses=tuple(dose for dose in one.doses if from_day <= dose[0] <= to_day),
+        change_days=tuple(day for day in one.change_days if from_day <= day <= to_day),
+        results=tuple(result for result in one.results if from_day <= result.day <= to_day),
     )
 
 
-def _title_axes(layers: list[Layer], to_day: float, plot_px: float) -> None:
+def _title_axes(layers: list[Layer], from_day: float, to_day: float, plot_px: float) -> None:
+    apart_days = day_ticks(to_day - from_day, plot_px)
+    step = apart_days[1] if len(apart_days) > 1 else 1.0
+    ticks = [float(day) for day in np.arange(np.ceil(from_day / step) * step, to_day + 1e-9, step)]
     axes = {
-        "x": {"title": "day", "values": day_ticks(to_day, plot_px), "grid": False, "labelFlush": False,
+        "x": {"title": "day", "values": ticks, "grid": False, "labelFlush": False,
               "labelOverlap": True},
         "y": {"title": "mg/L", "tickCount": 6, "grid": True, "domain": False},
     }  # fmt: skip
@@ -172,7 +182,13 @@ def _title_axes(layers: list[Layer], to_day: float, plot_px: float) -> None:
 
 
 def _end_names(
-    trial: Trial, estimates: Estimates, levels: Sequence[LevelEstimate], x: Channel, y: Channel, top: float
+    trial: Trial,
+    estimates: Estimates,
+    levels: Sequence[LevelEstimate],
+    x: Channel,
+    y: Channel,
+    top: float,
+    from_day: float,
 ) -> list[Layer]:
     """Write each tank's arm where its line ends, with the arm's shape, moved apart where two would touch."""
     per_px = top / PLOT_PX
@@ -183,6 +199,7 @@ def _end_names(
         arm = trial.arm_of(one.tank)
         look = arm_look(trial, arm.key)
         weekly = np.arange(3.5, estimates.to_day, 7.0)
+        weekly = weekly[weekly >= from_day]
         shapes = [(float(day), float(np.interp(day, one.bands.day, one.bands.median))) for day in weekly]
         points = [{"day": short(day), "value": short(value)} for day, value in (*shapes, (estimates.to_day, end))]
         layers.append(

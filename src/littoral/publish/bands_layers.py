@@ -40,10 +40,11 @@ def now_layers(now_day: float, to_day: float, x: Channel, height_px: float) -> l
     ]
 
 
-def baseline_words(trial: Trial, x: Channel, height_px: float) -> list[Layer]:
+def baseline_words(trial: Trial, x: Channel, height_px: float, *, from_day: float) -> list[Layer]:
     """Say where the baseline ends: a thin rule with its word; shade is kept for what is ahead."""
     layers = baseline_layers(trial, x, height_px)[1:]
     layers[0]["mark"]["dy"] = 4
+    layers[0]["data"] = {"values": [{"day": short(from_day)}]}
     edge: Layer = {
         "data": {"values": [{"day": trial.baseline_days}]},
         "mark": {"type": "rule", "color": LIGHT.grid, "strokeWidth": 1.5},
@@ -98,13 +99,13 @@ def instead_name(tank: str) -> str:
     return f"instead-{tank}"
 
 
-def limit_layers(band: Band, to_day: float, top: float, x: Channel, y: Channel) -> list[Layer]:
+def limit_layers(band: Band, days: tuple[float, float], top: float, x: Channel, y: Channel) -> list[Layer]:
     """Draw floor and ceiling as level lines with their words; one that is above the panel is left to the words."""
     layers: list[Layer] = []
     for name, value in (("ceiling", band.ceiling_mg_per_l), ("floor", band.floor_mg_per_l)):
         if value is None or value > top:
             continue
-        data = {"values": [{"day": 0, "until": short(to_day), "value": short(value)}]}
+        data = {"values": [{"day": short(days[0]), "until": short(days[1]), "value": short(value)}]}
         layers.append(
             {
                 "data": data,

@@ -112,11 +112,13 @@ async def progress(request: Request) -> Response:
 
 
 async def charts_json(request: Request) -> Response:
-    """The charts' specifications and the days of the cursor, as JSON."""
+    """The charts' specifications and the days of the cursor, as JSON; with `near` in the query, around now only."""
     page = await _ready(request)
+    near = "near" in request.query_params
+    drawn = [(one.near if near else None) or one.charts for one in page.nutrients]
     charts = [
-        {"key": next(iter(one.charts.values())).key, "widths": {width: c.spec for width, c in one.charts.items()}}
-        for one in page.nutrients
+        {"key": next(iter(widths.values())).key, "widths": {width: chart.spec for width, chart in widths.items()}}
+        for widths in drawn
     ]
     days = [{"day": one.day, "label": one.label, "words": long_date(one.date)} for one in page.days]
     return JSONResponse({"charts": charts, "on_dark": page.on_dark, "moments": days})

@@ -2,10 +2,11 @@
 // Vega evaluates its expressions with its interpreter (ast), so no text is ever run as code.
 const dark = matchMedia("(prefers-color-scheme: dark)");
 
-// `drawn` is told the views anew, by the charts' keys, each time they are drawn.
+// `drawn` is told the views anew, by the charts' keys, each time they are drawn. The event "from" says that
+// `place.dataset.from` has changed.
 export async function drawCharts(place, shared, drawn = () => {}) {
   if (!window.vegaEmbed) return;
-  const sent = await (await fetch(place.dataset.from)).json();
+  let sent = await (await fetch(place.dataset.from)).json();
   let views = [];
   const draw = async () => {
     const old = views;
@@ -15,6 +16,10 @@ export async function drawCharts(place, shared, drawn = () => {}) {
   };
   await draw();
   dark.addEventListener("change", draw);
+  place.addEventListener("from", async () => {
+    sent = await (await fetch(place.dataset.from)).json();
+    await draw();
+  });
   let drawnFor = place.clientWidth;
   new ResizeObserver(() => {
     if (fitting(sent.charts[0]?.widths ?? {}, place.clientWidth) === fitting(sent.charts[0]?.widths ?? {}, drawnFor)) return;

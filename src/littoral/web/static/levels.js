@@ -11,6 +11,7 @@ if (now) {
   const drawer = document.querySelector("#what-if");
   const over = drawer ? whatIf(drawer) : { onViews() {} };
   await drawCharts(now.querySelector(".charts"), shared, over.onViews);
+  near(drawer);
   now.dataset.ready = "true";
 }
 const priors = document.querySelector("[data-priors]");
@@ -20,6 +21,24 @@ async function lookAgain() {
   const state = await (await fetch(priors.dataset.priors)).json();
   if (state.ready) location.reload();
   else setTimeout(lookAgain, 700);
+}
+
+// A what-if is about the days ahead, so they are given room when its drawer is opened for the first time.
+function near(drawer) {
+  const tick = now.querySelector("[data-near]");
+  if (!tick) return;
+  const charts = now.querySelector(".charts");
+  const whole = charts.dataset.from;
+  const draw = () => {
+    charts.dataset.from = tick.checked ? `${whole}?near` : whole;
+    charts.dispatchEvent(new Event("from"));
+  };
+  tick.addEventListener("change", draw);
+  drawer?.querySelector("details").addEventListener("toggle", () => {
+    if (tick.checked) return;
+    tick.checked = true;
+    draw();
+  }, { once: true });
 }
 
 function steps(shared) {
