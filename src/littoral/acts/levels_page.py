@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
 
@@ -13,6 +13,7 @@ from littoral.acts.levels_rows import (
     LimitingRow,
     NarrowRow,
     PriorRow,
+    Settled,
     StandardCard,
     SureRow,
     SurpriseRow,
@@ -142,6 +143,7 @@ class LevelsPage:
     remarks: tuple[str, ...]
     on_dark: Mapping[str, str]
     watch: str = WATCH
+    settled: Settled = field(default_factory=Settled)
 
 
 @extras_needed()

@@ -15,6 +15,7 @@ from littoral.findings.estimates.model import Estimates
 from littoral.findings.estimates.ways_to_test import way_key
 from littoral.tank.alarms import WATCH, Alarm
 from littoral.tank.fit.priors import NutrientPriors
+from littoral.tank.fit.sampler import FEWEST_EFFECTIVE, LARGEST_R_HAT
 from littoral.tank.limiting import ALSO_LIGHT, CLEAR
 from littoral.tank.limiting import name_of as element_name
 from littoral.trial.model import Trial
@@ -106,6 +107,14 @@ class SureRow:
     r_hat: str
     effective: str
     settled: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """From where on draws are trusted: R-hat at most, effective draws at least."""
+
+    r_hat: float = LARGEST_R_HAT
+    effective: float = FEWEST_EFFECTIVE
 
 
 @dataclass(frozen=True, slots=True)
