@@ -12,21 +12,17 @@ from littoral.acts.levels_rows import (
     AlarmRow,
     LimitingRow,
     NarrowRow,
-    PriorRow,
-    Settled,
     StandardCard,
-    SureRow,
     SurpriseRow,
     TestRow,
     alarm_row,
     limiting_rows,
     narrow_rows,
-    prior_rows,
     standard_cards,
-    sure_rows,
     surprise_rows,
     test_rows,
 )
+from littoral.acts.levels_sure import PriorRow, Settled, SureRow, prior_rows, sure_rows
 from littoral.acts.levels_words import (
     chance_words,
     change_words,

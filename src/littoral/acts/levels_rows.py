@@ -1,4 +1,4 @@
-"""The rows of the page of levels: alarms, the next test, surprises, what is scarcest, standards, how sure it all is."""
+"""The rows of the page of levels: alarms, the next test, surprises, what is scarcest, standards."""
 
 from __future__ import annotations
 
@@ -14,8 +14,6 @@ from littoral.findings.estimates.days import JUST_BEFORE
 from littoral.findings.estimates.model import Estimates
 from littoral.findings.estimates.ways_to_test import way_key
 from littoral.tank.alarms import WATCH, Alarm
-from littoral.tank.fit.priors import NutrientPriors
-from littoral.tank.fit.sampler import FEWEST_EFFECTIVE, LARGEST_R_HAT
 from littoral.tank.limiting import ALSO_LIGHT, CLEAR
 from littoral.tank.limiting import name_of as element_name
 from littoral.trial.model import Trial
@@ -24,14 +22,6 @@ BEST_TESTS = 4
 WORTH_A_TEST = 0.05
 """A test that narrows the band by less than this share is not worth naming."""
 NINE_IN_TEN = 1.6449
-PRIOR_WORDS = {
-    "uptake": ("taken up by all plants, at most", "mg/L per day"),
-    "half_level": ("level at which half of that is taken up", "mg/L"),
-    "release": ("given off by soil, animals and food, at first", "mg/L per day"),
-    "fade_days": ("days in which that falls to a third", "days"),
-    "source": ("in the source water", "mg/L"),
-    "start": ("in the tank on day 0", "mg/L"),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,37 +86,6 @@ class StandardCard:
     lines: tuple[str, ...]
     caution: str
     showed: str
-
-
-@dataclass(frozen=True, slots=True)
-class SureRow:
-    """How well the draws of one nutrient mixed."""
-
-    name: str
-    readings: int
-    r_hat: str
-    effective: str
-    settled: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Settled:
-    """From where on draws are trusted: R-hat at most, effective draws at least."""
-
-    r_hat: float = LARGEST_R_HAT
-    effective: float = FEWEST_EFFECTIVE
-
-
-@dataclass(frozen=True, slots=True)
-class PriorRow:
-    """What was held likely of one nutrient before any reading: the middle, nine in ten, and who says so."""
-
-    name: str
-    what: str
-    middle: str
-    range: str
-    unit: str
-    source: str
 
 
 def alarm_row(trial: Trial, tank: str, alarm: Alarm, *, now_day: float) -> AlarmRow:
@@ -307,31 +266,3 @@ def _showed(estimates: Estimates, nutrient: str) -> list[str]:
                 "file under [methods], and every level gets surer."
             )
     return found
-
-
-def sure_rows(estimates: Estimates) -> tuple[SureRow, ...]:
-    """Return how well the draws of each nutrient mixed."""
-    return tuple(
-        SureRow(
-            name=name_of(fit.layout.nutrient),
-            readings=len(fit.readings),
-            r_hat=f"{fit.mixing.r_hat:.3f}",
-            effective=f"{fit.mixing.effective_draws:,.0f}",
-            settled=fit.mixing.settled,
-        )
-        for fit in estimates.posterior.fits
-    )
-
-
-def prior_rows(estimates: Estimates) -> tuple[PriorRow, ...]:
-    """Return what was held likely before any reading, with who says so."""
-    rows = []
-    for nutrient in estimates.nutrients:
-        prior: NutrientPriors = estimates.posterior.priors.nutrients[nutrient]
-        for field, (what, unit) in PRIOR_WORDS.items():
-            one = getattr(prior, field)
-            low, high = (one.median * math.exp(side * NINE_IN_TEN * one.log_sd) for side in (-1, 1))
-            rows.append(
-                PriorRow(name_of(nutrient), what, plain(one.median), f"{plain(low)} to {plain(high)}", unit, one.source)
-            )
-    return tuple(rows)
