@@ -17,7 +17,8 @@ def mg(value: float) -> str:
     if abs(value) < NOTHING_MG_PER_L:
         return "0"
     text = f"{value:.2g}" if abs(value) < 100 else f"{value:.0f}"
-    return f"{float(text):.10f}".rstrip("0").rstrip(".") if "e" in text else text
+    plain = f"{float(text):.10f}".rstrip("0").rstrip(".") if "e" in text else text
+    return plain.replace("-", "−")
 
 
 def with_doubt(one: Estimate, unit: str = "mg/L") -> str:
