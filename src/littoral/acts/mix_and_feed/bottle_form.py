@@ -39,8 +39,8 @@ class BottleForm:
 
 
 @dataclass(frozen=True, slots=True)
-class MeasureLine:
-    """A measure whose size was found, not stated: `kind` is "stroke" or "level spoon", `one` what it gives, mL or g.
+class ToolLine:
+    """A tool whose size was found, not stated: `kind` is "stroke" or "level spoon", `one` what it gives, mL or g.
 
     `varies` is the standard deviation of one stroke (None after a single reading), or what a spoon may hold, "1.25 to
     1.63 g"; `words` say what that means for a dose.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from littoral.acts.mix_and_feed.bottle_form import MACRO, MICRO, BottleForm, MeasureLine
+from littoral.acts.mix_and_feed.bottle_form import MACRO, MICRO, BottleForm, ToolLine
 from littoral.acts.mix_and_feed.figures import Figure, Pairs
 from littoral.acts.mix_and_feed.week_form import DoseForm, WeeklyForm
 from littoral.publish.pdf.shopping_list import ShoppingList
@@ -152,6 +152,6 @@ class Costs:
     shopping: tuple[BuyLine, ...]
     shopping_total: Figure
     printable: ShoppingList
-    measures: tuple[MeasureLine, ...]
+    tools: tuple[ToolLine, ...]
     checks: tuple[CheckRow, ...]
     cautions: tuple[str, ...]

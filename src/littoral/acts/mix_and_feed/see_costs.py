@@ -8,8 +8,8 @@ from datetime import date
 from littoral.acts.mix_and_feed.cost_form import BatchLine, BuyLine, CostForm, CostPartLine, Costs, SupplyLine
 from littoral.acts.mix_and_feed.cost_reading import ReadCosts, read_costs
 from littoral.acts.mix_and_feed.figures import Figure, Refused, exact, figure, plain
-from littoral.acts.mix_and_feed.measure_lines import measure_checks, measure_lines
 from littoral.acts.mix_and_feed.reading import Reading
+from littoral.acts.mix_and_feed.tool_lines import tool_checks, tool_lines
 from littoral.chemistry.salts import UnknownSaltError, salt
 from littoral.feeding.bottles import Bottle
 from littoral.feeding.break_even import break_even
@@ -95,8 +95,8 @@ def _costs(form: CostForm, read: ReadCosts) -> Costs:
         shopping=shopping,
         shopping_total=sum_of,
         printable=_printable(form, read, shopping, sum_of),
-        measures=measure_lines(read.shelf),
-        checks=measure_checks(read.shelf),
+        tools=tool_lines(read.shelf),
+        checks=tool_checks(read.shelf),
         cautions=(PRICES, FULL_PACKS),
     )
 

@@ -7,8 +7,8 @@ from datetime import date
 
 from littoral.acts.mix_and_feed.bottle_form import BottleForm
 from littoral.acts.mix_and_feed.figures import Pairs
-from littoral.acts.mix_and_feed.measure_reading import Sized, read_strokes, read_tool
 from littoral.acts.mix_and_feed.reading import Reading
+from littoral.acts.mix_and_feed.tool_reading import Sized, read_strokes, read_tool
 from littoral.chemistry.labels import content_of_label
 from littoral.chemistry.own_substances import OwnSubstance, substance
 from littoral.chemistry.salts import content_of_salt, salt

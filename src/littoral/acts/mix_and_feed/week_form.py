@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from littoral.acts.mix_and_feed.bottle_form import MACRO, MICRO, BottleForm, MeasureLine
+from littoral.acts.mix_and_feed.bottle_form import MACRO, MICRO, BottleForm, ToolLine
 from littoral.acts.mix_and_feed.figures import Figure, Pairs, Stop
 from littoral.quantities.check_row import CheckRow
 
@@ -204,7 +204,7 @@ class Week:
     """
 
     name: str
-    measures: tuple[MeasureLine, ...]
+    tools: tuple[ToolLine, ...]
     doses: tuple[DoseLine, ...]
     days: tuple[DayLine, ...]
     lines: tuple[LevelLine, ...]
