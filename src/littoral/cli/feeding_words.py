@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from littoral.cli.lines import checks_table, table, why, wrapped
+from littoral.cli.lines import checks_table, table, why, why_steps, wrapped
+from littoral.cli.mixing_words import say_labels, why_labels
 from littoral.cli.saying import say
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ def say_week(planned: Week, *, show_why: bool, pump: bool) -> None:
     """Print a planned week; the programme of a `pump` only where one is meant."""
     say(f"{planned.name}: {planned.npk.text}")
     say_tools(planned.tools)
+    say_labels(planned.readings)
     if planned.doses:
         doses = (
             (
@@ -100,9 +102,11 @@ def say_week(planned: Week, *, show_why: bool, pump: bool) -> None:
                         for key, _, of_label in line.compared[:3]
                     ),
                     *((f"{line.of} on the pump", line.amount) for line in planned.pump if pump),
+                    *why_labels(planned.readings),
                 ]
             )
         )
+        say(why_steps("why the limits are what they are:", planned.limit_steps))
 
 
 def say_tools(tools: Sequence[ToolLine]) -> None:
@@ -152,6 +156,7 @@ def say_costs(seen: Costs, *, show_why: bool) -> None:
     rows = ((line.part, line.name, line.per_week.text, line.at_start.text) for line in seen.lines)
     say(table("Parts", ("part", "what", ">a week, wear counted", ">at the start"), rows))
     say_tools(seen.tools)
+    say_labels(seen.readings)
     say(f"  leaves the purse each week: {seen.paid_per_week.text}; at the start: {seen.at_start.text}")
     supply = (
         (line.name, line.left.text, line.per_week.text, line.weeks.text, line.empty_on, line.spoils)
@@ -159,6 +164,8 @@ def say_costs(seen: Costs, *, show_why: bool) -> None:
     )
     say(table("Supply", ("what", ">left", ">a week", ">lasts", "empty on", ""), supply))
     say(wrapped(seen.runs_out_first))
+    if text := checks_table("Checks", seen.checks, whole=show_why):
+        say(text)
     for batch in seen.batches:
         takes = ", ".join(f"{figure.text} {name}" for name, figure in batch.takes)
         price = "" if batch.price is None else f", {batch.price.text}"
@@ -189,4 +196,17 @@ def say_costs(seen: Costs, *, show_why: bool) -> None:
         buying = [(f"{line.name} on the list", line.packs) for line in seen.shopping]
         batches = [(f"the batches of {batch.of} that can be made", batch.batches_left) for batch in seen.batches]
         tools = _why_tools(seen.tools)
-        say(why([*tools, *parts, *whole, *lasting, *batches, ("the break-even", seen.break_even), *buying]))
+        say(
+            why(
+                [
+                    *tools,
+                    *parts,
+                    *whole,
+                    *lasting,
+                    *batches,
+                    ("the break-even", seen.break_even),
+                    *buying,
+                    *why_labels(seen.readings),
+                ]
+            )
+        )

@@ -18,6 +18,9 @@ class BottleForm:
     `cylinder` are readings of a cylinder after `cylinder_strokes` strokes each (ten unless given), "12.0 11.8 12.1 mL":
     they go before a stated `stroke`. `bulk` is what a dry salt weighs loose, "1.0 to 1.3 g/mL"; the table's unless
     given.
+
+    `grade` are the three numbers of a bought bottle's label, "5-10-20", and `counting` says whether they are "oxides"
+    (N-P2O5-K2O), "elements" (N-P-K) or "not clear". A grade's nitrogen is the total: `label` gives its forms.
     """
 
     key: str
@@ -36,6 +39,8 @@ class BottleForm:
     cylinder: str = ""
     cylinder_strokes: str = ""
     bulk: str = ""
+    grade: str = ""
+    counting: str = "oxides"
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from datetime import date
 from littoral.acts.mix_and_feed.cost_form import BatchLine, BuyLine, CostForm, CostPartLine, Costs, SupplyLine
 from littoral.acts.mix_and_feed.cost_reading import ReadCosts, read_costs
 from littoral.acts.mix_and_feed.figures import Figure, Refused, exact, figure, plain
+from littoral.acts.mix_and_feed.label_readings import label_checks, label_readings
 from littoral.acts.mix_and_feed.reading import Reading
 from littoral.acts.mix_and_feed.tool_lines import tool_checks, tool_lines
 from littoral.chemistry.salts import UnknownSaltError, salt
@@ -96,8 +97,9 @@ def _costs(form: CostForm, read: ReadCosts) -> Costs:
         shopping_total=sum_of,
         printable=_printable(form, read, shopping, sum_of),
         tools=tool_lines(read.shelf),
-        checks=tool_checks(read.shelf),
+        checks=(*tool_checks(read.shelf), *label_checks(read.shelf.labels)),
         cautions=(PRICES, FULL_PACKS),
+        readings=label_readings(read.shelf.labels),
     )
 
 
