@@ -93,3 +93,8 @@ def test_a_dry_salt_is_priced_by_the_pack_that_another_bottle_states() -> None:
     seen = see_costs(replace(CostForm(), bottles=(stock, own), doses=doses))
     assert isinstance(seen, Costs)
     assert feeding(seen) == pytest.approx(0.5 * 4 / 100)
+
+
+def test_what_a_content_comes_to_is_no_label_that_somebody_read() -> None:
+    assert planned(replace(BOUGHT, grade="", label=(("K", "0.79 %"),), reckoned="yes")).readings == ()
+    assert planned(replace(BOUGHT, grade="", label=(("K", "0.79 %"),))).readings != ()

@@ -20,7 +20,8 @@ class BottleForm:
     given.
 
     `grade` are the three numbers of a bought bottle's label, "5-10-20", and `counting` says whether they are "oxides"
-    (N-P2O5-K2O), "elements" (N-P-K) or "not clear". A grade's nitrogen is the total: `label` gives its forms.
+    (N-P2O5-K2O), "elements" (N-P-K) or "not clear". A grade's nitrogen is the total: `label` gives its forms. With
+    `reckoned` ("yes") nobody read `label` off a bottle: it is what its content comes to, and has no two countings.
     """
 
     key: str
@@ -41,6 +42,7 @@ class BottleForm:
     bulk: str = ""
     grade: str = ""
     counting: str = "oxides"
+    reckoned: str = ""
 
 
 @dataclass(frozen=True, slots=True)

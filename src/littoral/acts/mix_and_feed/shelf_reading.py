@@ -176,7 +176,8 @@ def _label(reading: Reading, form: BottleForm, place: str, labels: list[LabelWri
         entries = with_grade(grade, counting or "", percent)
         content = content_of_label(entries, by="volume" if by == "volume" else "mass", density_kg_per_l=density)
         name = form.name.strip() or form.key
-        labels.append(LabelWritten(name, grade, (counting or "") if grade else "", entries, by or "mass"))
+        if not form.reckoned.strip():
+            labels.append(LabelWritten(name, grade, (counting or "") if grade else "", entries, by or "mass"))
     return content
 
 
