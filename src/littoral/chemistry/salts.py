@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from os.path import commonprefix
+from itertools import takewhile
 from types import MappingProxyType
 from typing import Any
 
@@ -171,7 +171,8 @@ def _nearest(bare: str) -> list[str]:
     """Return some salts, as `salt` takes them, that share most of the beginning with what was asked, or the first."""
 
     def shared(one: Salt) -> int:
-        return len(commonprefix([_key(one.formula), bare]))
+        pairs = zip(_key(one.formula), bare, strict=False)
+        return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], pairs))
 
     alike = sorted((s for s in salts().values() if shared(s) >= 2), key=shared, reverse=True)
     return [s.key for s in (alike or list(salts().values()))[:5]]
