@@ -7,6 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# How long an example takes says something of the machine, nothing of the code: speed lives in `make bench`.
+settings.register_profile("littoral", deadline=None)
+settings.load_profile("littoral")
 
 REPOSITORY = Path(__file__).parent.parent
 

@@ -147,3 +147,29 @@ def test_each_mistake_is_one_message_at_its_field(case: str) -> None:
     found = build_water(replace(WaterForm(), **change))
     assert isinstance(found, Refused)
     assert [(fault.where, said in str(fault)) for fault in found.faults] == [(field, True)]
+
+
+def test_every_ion_of_the_built_water_says_where_it_comes_from() -> None:
+    made = built(WaterForm()).built
+    assert made is not None
+    by_key = {line.nutrient: line.level.steps for line in made.water.ions}
+    # potassium comes with KHCO3 and sulphate with two salts: nobody reported them
+    for key in ("potassium", "sulphate"):
+        assert [step.what for step in by_key[key]] == [f"{key} reached"]
+    # 2.1 g KHCO3 in 20 L: 39.098 of 100.114 g/mol
+    assert "41" in by_key["potassium"][0].result
+
+
+def test_without_an_alkalinity_asked_a_mixture_takes_what_the_tap_brings() -> None:
+    form = replace(WaterForm(), start_from="mixture", target_gh="6 dGH", target_kh="")
+    found = built(form)
+    assert [blend.what for blend in found.blends] == ["hardness"]
+    made = found.built
+    assert made is not None
+    assert made.mixing is not None
+    # 6 dGH at 3 : 1 are 27.66 mg/L Ca and 9.22 mg/L Mg (10 mg CaO per degree): calcium bounds, 27.66 of 60
+    assert made.mixing.value == pytest.approx(27.66 / 60, rel=1e-3)
+    degrees = {line.unit: line.figure.value for line in made.water.alkalinity}
+    assert degrees["dKH"] == pytest.approx(7 * 27.66 / 60, rel=1e-3)
+    assert all(row.verdict == "holds" for row in made.checks)
+    assert "KHCO3" not in [line.salt for line in made.weigh_out]

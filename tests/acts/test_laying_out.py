@@ -117,13 +117,13 @@ def test_what_cannot_be_laid_out_is_one_message_at_its_row(case: str) -> None:
 
 def test_strokes_counted_into_a_cylinder_are_the_tool() -> None:
     week = planned(replace(WeekForm(), bottles=(COUNTED, MICRO)))
-    (measure,) = week.measures
+    (tool,) = week.tools
     mean, sd = 35.9 / 30, math.sqrt((0.0333333**2 + 0.1666667**2 + 0.1333333**2) / 2) / math.sqrt(10)
-    assert measure.one.value == pytest.approx(mean)
-    assert measure.varies is not None
-    assert measure.varies.value == pytest.approx(sd, rel=1e-4)
-    assert measure.one.steps
-    assert measure.varies.steps
+    assert tool.one.value == pytest.approx(mean)
+    assert tool.varies is not None
+    assert tool.varies.value == pytest.approx(sd, rel=1e-4)
+    assert tool.one.steps
+    assert tool.varies.steps
     dose = week.doses[0]
     assert dose.amount.value == pytest.approx(2 * mean)
     assert [step.what for step in dose.amount.steps] == [
@@ -139,7 +139,7 @@ def test_a_counted_pump_needs_no_other_word_and_one_reading_has_no_spread() -> N
     once = replace(MACRO, cylinder="6 mL", cylinder_strokes="5", stroke="", tool="")
     week = planned(replace(WeekForm(), bottles=(once, MICRO)))
     assert week.doses[0].amount.value == pytest.approx(2.4)
-    assert week.measures[0].varies is None
+    assert week.tools[0].varies is None
     assert week.doses[0].really is None
     assert any(row.verdict == "cannot tell" and "strokes" in row.what for row in week.checks)
 
@@ -163,7 +163,7 @@ def test_doses_in_level_spoons_and_the_advice_to_weigh() -> None:
     assert any("weigh where it matters" in row.comment and row.verdict == "warns" for row in week.checks)
     own = planned(replace(form, bottles=(replace(SPOON, bulk="1.1 to 1.2 g/mL"),)))
     assert own.doses[0].amount.value == pytest.approx(2 * 1.25 * 1.15)
-    assert own.measures[0].one.steps[0].source == "your own figure"
+    assert own.tools[0].one.steps[0].source == "your own figure"
     assert all(row.verdict == "holds" for row in own.checks if "spoon" in row.what)
 
 
@@ -203,7 +203,7 @@ def test_costs_are_the_same_however_a_week_is_laid_out() -> None:
     daily = replace(CostForm(), doses=(DoseForm("macro", "1 mL", "daily"),))
     assert costs(weekly).per_week.value == pytest.approx(costs(daily).per_week.value)
     counted = costs(replace(weekly, bottles=(COUNTED, MICRO)))
-    assert [line.of for line in counted.measures] == ["macro"]
+    assert [line.of for line in counted.tools] == ["macro"]
     assert any("strokes are alike" in row.what for row in counted.checks)
     for batch in counted.batches:
         assert batch.batches_left.steps[-1].what == "batches left"

@@ -48,6 +48,27 @@ def test_an_advised_price_has_its_currency() -> None:
     assert json.loads(run(*asked, "--json").stdout)["advice"]["price"]["unit"] == "EUR a week"
 
 
+def test_a_bought_label_of_three_numbers_is_shown_in_both_countings() -> None:
+    bottle = ("--label", "all=5-10-20 + NO3-N 5 % at 1.2 kg/L", "--dose", "all=0.5 mL on Mon")
+    for command in ("week", "costs"):
+        done = run(command, *bottle, "--tank", "300 L", "--why")
+        assert done.exit_code == 0, done.output
+        assert "all: 5-10-20 in both countings" in flat(done)
+        assert "why all, P read as oxide" in flat(done)
+    assert "as oxides, or as elements" in flat(run("week", *bottle, "--counting", "not clear"))
+    assert "why the limits are what they are" in flat(run("week", *bottle, "--tank", "300 L", "--why"))
+
+
+def test_days_are_understood_without_on_and_amounts_without_laid_out() -> None:
+    """What a person writes first: "every other day", "half after the water change"."""
+    shelf = ("--stock", "macro=K2SO4 8 g in 500 mL", "--dry", "salt=K2SO4", "--tank", "300 L", "--json")
+    terse = ("--weekly", "macro=40 mL half after the water change", "--dose", "salt=0.1 g every other day")
+    full = ("--weekly", "macro=40 mL laid out half after the water change", "--dose", "salt=0.1 g on every other day")
+    first, second = (json.loads(run("week", *shelf, *doses).stdout) for doses in (terse, full))
+    assert first == second
+    assert "every other day" in str(first["doses"]) or "every 2 days" in str(first["doses"])
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [

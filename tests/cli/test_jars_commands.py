@@ -48,7 +48,7 @@ def test_other_hydrates_purity_and_a_label_both_ways() -> None:
         (("--purity", "KCl=98 %"), "not in use here"),
         (("--purity", "KNO3"), '--purity "KNO3=98 %"'),
         (("--own-label", "bag=Fe"), '--own-label "bag=13-0-46 + NO3-N 13 %"'),
-        (("--own-label", "bag=13-0-46"), "does not say in which form"),
+        (("--own-label", "bag=13-0-46"), "--own-label, line 1"),
         (("--own-label", "bag=0-0-46", "--counting", "grams"), "oxides or elements or not clear"),
     ],
 )

@@ -296,15 +296,15 @@ def test_a_week_is_laid_out_by_counted_strokes_and_goes_on_to_its_costs(asking, 
     sheet = typed("/week", more="as it is", **LAID_OUT)
     parts = typed(sheet["address"])["parts"]
     # (12.0 + 11.8 + 12.1) mL / 30 strokes; two of four after the change
-    assert words(parts["measures"]).startswith("macro stock: one stroke, counted, gives 1.197 mL , give or take")
-    assert "instead of the stated 1.1 mL" in parts["measures"]
+    assert words(parts["tools"]).startswith("macro stock: one stroke, counted, gives 1.197 mL , give or take")
+    assert "instead of the stated 1.1 mL" in parts["tools"]
     assert words(parts["weekly.1"]).startswith("– on Sat: 2.393 mL")
     assert "On Mon, Tue, Wed, Thu, Fri, Sun: 0.3989 mL" in words(parts["weekly.1"])
-    assert "(3 × 10 strokes) = 1.197 mL" in re.sub(r"<[^>]*>", "", parts["measures"]).replace("  ", " ")
+    assert "(3 × 10 strokes) = 1.197 mL" in re.sub(r"<[^>]*>", "", parts["tools"]).replace("  ", " ")
     assert "<td>40 %</td><td>2.393 mL of macro stock</td>" in parts["days"]
     costs = asking.get(html.unescape(re.search(r'href="(/costs\?[^"]*)">On to', parts["onward"])[1])).text
     assert fields_in(costs)["weekly.1.amount"] == "4 strokes"
-    assert 'data-figure="measure.macro"' in costs
+    assert 'data-figure="tool.macro"' in costs
     wrong = typed("/week", more="weekly", **{**LAID_OUT, "weekly__1__laid_out": "somehow"})
     assert "somehow" in wrong["troubles"]["weekly.1.laid_out"]
 
@@ -313,12 +313,12 @@ def test_level_spoons_and_the_advice_to_weigh(typed):
     sheet = typed("/week", more="bottles:dry")
     dry = {"bottles__3__key": "potash", "bottles__3__dry": "K2SO4", "bottles__3__tool": "1.25 mL spoon"}
     parts = typed(sheet["address"], **dry)["parts"]
-    assert "one level spoon holds about 1.75 g , from 1.5 to 2 g" in words(parts["measures"])
+    assert "one level spoon holds about 1.75 g , from 1.5 to 2 g" in words(parts["tools"])
     assert "weigh where it matters" in parts["checks"]
     own = typed(sheet["address"], **dry, bottles__3__bulk="1.3 to 1.4")
     assert "bottles.3.bulk" in own["troubles"]
     own = typed(sheet["address"], **dry, bottles__3__bulk="1.3 to 1.4 g/mL")["parts"]
-    assert "about 1.69 g" in words(own["measures"])
+    assert "about 1.69 g" in words(own["tools"])
 
 
 def test_an_advised_price_has_its_currency(typed):

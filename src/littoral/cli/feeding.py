@@ -13,7 +13,20 @@ from littoral.cli.mixing import NONE, Anyway, Csv, From, Pdf, Trial, Why, forms_
 from littoral.cli.overrides import keep_override
 from littoral.cli.plain_values import plain_value
 from littoral.cli.saying import print_json, refusals
-from littoral.cli.written import DRY, LABEL, LAID_OUT, MEASURES, STOCK, bottles, changes, doses, pairs, refuse, weekly
+from littoral.cli.written import (
+    DRY,
+    LABEL,
+    LABEL_GRADE,
+    LAID_OUT,
+    MEASURES,
+    STOCK,
+    bottles,
+    changes,
+    doses,
+    pairs,
+    refuse,
+    weekly,
+)
 from littoral.errors import Fault, FaultsError
 
 if TYPE_CHECKING:
@@ -22,7 +35,11 @@ if TYPE_CHECKING:
 
 Arm = Annotated[str | None, typer.Option("--arm", help="With --from: which arm.")]
 Stock = Annotated[list[str], typer.Option("--stock", help=f'A stock from salts: "{STOCK}".')]
-Label = Annotated[list[str], typer.Option("--label", help=f'A bought bottle by its label: "{LABEL}".')]
+Label = Annotated[list[str], typer.Option("--label", help=f'A bought bottle by its label: "{LABEL}", "{LABEL_GRADE}".')]
+Counting = Annotated[
+    str,
+    typer.Option(help='How the three numbers of --label count: "oxides", "elements" or "not clear".'),
+]
 Dry = Annotated[list[str], typer.Option("--dry", help=f'A salt that is dosed dry: "{DRY}".')]
 Measure = Annotated[list[str], typer.Option("--measure", help=f"What it is measured with: {MEASURES}.")]
 Recommended = Annotated[
@@ -63,6 +80,7 @@ def week(
     arm: Arm = None,
     stock: Stock = NONE,
     label: Label = NONE,
+    counting: Counting = "oxides",
     dry: Dry = NONE,
     measure: Measure = NONE,
     recommended: Recommended = NONE,
@@ -97,7 +115,9 @@ def week(
 
     with refusals():
         form: WeekForm = WeekForm() if from_ is None else _arm_of(forms_from(from_, trial).weeks, arm)
-        shelf = bottles(stock=stock, label=label, dry=dry, measure=measure, recommended=recommended, pack=pack)
+        shelf = bottles(
+            stock=stock, label=label, dry=dry, measure=measure, recommended=recommended, pack=pack, counting=counting
+        )
         if shelf:
             form = replace(form, bottles=shelf, doses=(), apart=())
         given: dict[str, Any] = {
@@ -147,6 +167,7 @@ def costs(
     arm: Arm = None,
     stock: Stock = NONE,
     label: Label = NONE,
+    counting: Counting = "oxides",
     dry: Dry = NONE,
     measure: Measure = NONE,
     pack: Pack = NONE,
@@ -189,7 +210,9 @@ def costs(
 
     with refusals():
         form: CostForm = CostForm() if from_ is None else _arm_of(forms_from(from_, trial).costs, arm)
-        shelf = bottles(stock=stock, label=label, dry=dry, measure=measure, recommended=[], pack=pack)
+        shelf = bottles(
+            stock=stock, label=label, dry=dry, measure=measure, recommended=[], pack=pack, counting=counting
+        )
         if shelf:
             form = replace(form, bottles=shelf, doses=())
         given: dict[str, Any] = {

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from littoral.cli.lines import checks_table, table, why, wrapped
+from littoral.cli.lines import checks_table, table, why, why_steps, wrapped
+from littoral.cli.mixing_words import say_labels, why_labels
 from littoral.cli.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from littoral.acts.mix_and_feed.bottle_form import MeasureLine
+    from littoral.acts.mix_and_feed.bottle_form import ToolLine
     from littoral.acts.mix_and_feed.cost_form import Costs
     from littoral.acts.mix_and_feed.figures import Figure
     from littoral.acts.mix_and_feed.week_form import Advised, Week
@@ -19,7 +20,8 @@ if TYPE_CHECKING:
 def say_week(planned: Week, *, show_why: bool, pump: bool) -> None:
     """Print a planned week; the programme of a `pump` only where one is meant."""
     say(f"{planned.name}: {planned.npk.text}")
-    say_measures(planned.measures)
+    say_tools(planned.tools)
+    say_labels(planned.readings)
     if planned.doses:
         doses = (
             (
@@ -87,7 +89,7 @@ def say_week(planned: Week, *, show_why: bool, pump: bool) -> None:
         say(
             why(
                 [
-                    *_why_measures(planned.measures),
+                    *_why_tools(planned.tools),
                     *((f"the dose of {line.name}, {line.when}", line.amount) for line in planned.doses),
                     *((f"what the tool gives of {line.name}, {line.when}", line.really) for line in planned.doses),
                     ("N:P:K", planned.npk),
@@ -100,22 +102,24 @@ def say_week(planned: Week, *, show_why: bool, pump: bool) -> None:
                         for key, _, of_label in line.compared[:3]
                     ),
                     *((f"{line.of} on the pump", line.amount) for line in planned.pump if pump),
+                    *why_labels(planned.readings),
                 ]
             )
         )
+        say(why_steps("why the limits are what they are:", planned.limit_steps))
 
 
-def say_measures(measures: Sequence[MeasureLine]) -> None:
+def say_tools(tools: Sequence[ToolLine]) -> None:
     """Print what a counted stroke or a level spoon gives, how much it varies, and what that means."""
-    for line in measures:
+    for line in tools:
         varies = "" if line.varies is None else f" ({'SD ' if line.kind == 'stroke' else ''}{line.varies.text})"
         say(wrapped(f"{line.name}, one {line.kind}: {line.one.text}{varies}; {line.words}"))
 
 
-def _why_measures(measures: Sequence[MeasureLine]) -> list[tuple[str, Figure | None]]:
+def _why_tools(tools: Sequence[ToolLine]) -> list[tuple[str, Figure | None]]:
     return [
         pair
-        for line in measures
+        for line in tools
         for pair in ((f"a {line.kind} of {line.name}", line.one), (f"the spread of {line.name}", line.varies))
     ]
 
@@ -151,7 +155,8 @@ def say_costs(seen: Costs, *, show_why: bool) -> None:
         say(wrapped(f"No price is known of {', '.join(seen.lower_bound)}."))
     rows = ((line.part, line.name, line.per_week.text, line.at_start.text) for line in seen.lines)
     say(table("Parts", ("part", "what", ">a week, wear counted", ">at the start"), rows))
-    say_measures(seen.measures)
+    say_tools(seen.tools)
+    say_labels(seen.readings)
     say(f"  leaves the purse each week: {seen.paid_per_week.text}; at the start: {seen.at_start.text}")
     supply = (
         (line.name, line.left.text, line.per_week.text, line.weeks.text, line.empty_on, line.spoils)
@@ -159,6 +164,8 @@ def say_costs(seen: Costs, *, show_why: bool) -> None:
     )
     say(table("Supply", ("what", ">left", ">a week", ">lasts", "empty on", ""), supply))
     say(wrapped(seen.runs_out_first))
+    if text := checks_table("Checks", seen.checks, whole=show_why):
+        say(text)
     for batch in seen.batches:
         takes = ", ".join(f"{figure.text} {name}" for name, figure in batch.takes)
         price = "" if batch.price is None else f", {batch.price.text}"
@@ -188,5 +195,18 @@ def say_costs(seen: Costs, *, show_why: bool) -> None:
         lasting = [(f"how long {line.name} lasts", line.weeks) for line in seen.supply]
         buying = [(f"{line.name} on the list", line.packs) for line in seen.shopping]
         batches = [(f"the batches of {batch.of} that can be made", batch.batches_left) for batch in seen.batches]
-        measures = _why_measures(seen.measures)
-        say(why([*measures, *parts, *whole, *lasting, *batches, ("the break-even", seen.break_even), *buying]))
+        tools = _why_tools(seen.tools)
+        say(
+            why(
+                [
+                    *tools,
+                    *parts,
+                    *whole,
+                    *lasting,
+                    *batches,
+                    ("the break-even", seen.break_even),
+                    *buying,
+                    *why_labels(seen.readings),
+                ]
+            )
+        )

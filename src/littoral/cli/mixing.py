@@ -132,7 +132,7 @@ def mix(
         )
         mixed = mix_bottle(form)
         if isinstance(mixed, Refused):
-            refuse(mixed, MIX_OPTIONS)
+            refuse(mixed, {**MIX_OPTIONS, "own": _own_option(own, own_label)})
             return
         if as_json:
             print_json(plain_value(mixed))
@@ -156,7 +156,7 @@ def water(
     conductivity: Annotated[str, typer.Option(help="Conductivity in µS/cm.")] = "",
     altitude: Annotated[str, typer.Option(help="Altitude, for oxygen.")] = "0 m",
     gh: Annotated[str | None, typer.Option("--gh", help='Hardness to build, "6 dGH"; "" builds nothing.')] = None,
-    kh: Annotated[str | None, typer.Option("--kh", help='Alkalinity to build, "3 dKH".')] = None,
+    kh: Annotated[str | None, typer.Option("--kh", help='Alkalinity to build, "3 dKH"; "" takes what comes.')] = None,
     ratio: Annotated[str | None, typer.Option(help="mg of calcium to one of magnesium; 3 unless given.")] = None,
     volume: Annotated[str | None, typer.Option(help="How much to build; 20 L unless given.")] = None,
     start_from: Annotated[str, typer.Option(help='"pure water", "this water" or "mixture".')] = "pure water",
@@ -207,6 +207,11 @@ def water(
             say_water(built, show_why=show_why)
         if csv is not None and built.built is not None:
             write(csv, weigh_out_csv(built.built.weigh_out).encode("utf-8-sig"), quiet=as_json)
+
+
+def _own_option(own: list[str], own_label: list[str]) -> str:
+    """The option that a substance of one's own was given by."""
+    return "--own or --own-label" if own and own_label else "--own-label" if own_label else "--own"
 
 
 def forms_from(path: Path, trial: str | None) -> Any:

@@ -52,6 +52,16 @@ def say_labels(readings: tuple[LabelReading, ...]) -> None:
         say(wrapped(f"{reading.settled} {reading.trap}".strip()))
 
 
+def why_labels(readings: tuple[LabelReading, ...]) -> list[tuple[str, Figure | None]]:
+    """Return what each number of the labels is in both countings, with its name, for a derivation."""
+    return [
+        (f"{label.name}, {line.element} read as {way}", shown)
+        for label in readings
+        for line in label.lines
+        for way, shown in (("oxide", line.as_oxide), ("element", line.as_element))
+    ]
+
+
 def say_mixed(mixed: Mixed, *, show_why: bool) -> None:
     """Print a mixed bottle; with `show_why` every derivation and every check."""
     say(f"{mixed.name}, made up to {mixed.made_up_to_ml:g} mL" + (f" ({mixed.source})" if mixed.source else ""))
@@ -99,12 +109,7 @@ def say_mixed(mixed: Mixed, *, show_why: bool) -> None:
             if line.trap:
                 say(wrapped(f"{line.name}: {line.trap}"))
         named = [(f"what a dose adds of {line.name}", line.adds) for line in mixed.nutrients]
-        read = [
-            (f"{label.name}, {line.element} read as {way}", shown)
-            for label in mixed.labels
-            for line in label.lines
-            for way, shown in (("oxide", line.as_oxide), ("element", line.as_element))
-        ]
+        read = why_labels(mixed.labels)
         weighed = [(line.salt, line.exact) for line in mixed.weigh_out]
         say(why([*weighed, *_others(mixed.weigh_out), *read, *named, ("how long it keeps", mixed.keeps)]))
         say(why_steps("why the limits in the tank are what they are:", mixed.limit_steps))

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from littoral.cli.written import pairs
+from littoral.cli.written import GRADE, pairs
 from littoral.errors import Fault, FaultsError
 
 if TYPE_CHECKING:
@@ -14,7 +14,6 @@ if TYPE_CHECKING:
 
 OWN_LABEL = "bag=13-0-46 + NO3-N 13 %"
 _SHARE = re.compile(r"(?P<name>.+?)\s+(?P<share>[0-9.,]+\s*%?)", re.ASCII)
-_GRADE = re.compile(r"[0-9.,]+(\s*[-–:/]\s*[0-9.,]+)+", re.ASCII)
 
 
 def own_labels(texts: Sequence[str], counting: str) -> tuple[OwnForm, ...]:
@@ -29,7 +28,7 @@ def own_labels(texts: Sequence[str], counting: str) -> tuple[OwnForm, ...]:
         grade, rows = "", []
         for part in (part.strip() for part in label.split(" + ")):
             share = _SHARE.fullmatch(part)
-            if not grade and _GRADE.fullmatch(part):
+            if not grade and GRADE.fullmatch(part):
                 grade = part
             elif share is not None:
                 rows.append((share["name"], share["share"] if "%" in share["share"] else f"{share['share']} %"))

@@ -19,15 +19,8 @@ from littoral.feeding.advice import (
     days_words,
     doses_of,
 )
-from littoral.feeding.advice_milp import (
-    MOST_NODES,
-    TOLERANCE,
-    Solved,
-    adds_per_step,
-    best_steps,
-    smallest_slack,
-    steps_by_key,
-)
+from littoral.feeding.advice_milp import MOST_NODES, Solved, best_steps, smallest_slack, steps_by_key
+from littoral.feeding.advice_rows import TOLERANCE, adds_per_step
 from littoral.feeding.level_response import FloatArray, LevelResponse
 from littoral.quantities.check_row import CheckRow
 from littoral.quantities.derivation import Step

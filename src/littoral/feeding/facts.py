@@ -152,7 +152,7 @@ def _label_facts(regime: Regime, bottle: Bottle, net_volume_l: float) -> LabelFa
     planned = Step("planned in a week", "doses × times a week", f"{ml:.4g} mL", "the regime")
     advice = bottle.recommended
     if recommended is None or advice is None or recommended == 0:
-        words = "its label recommends nothing that is known"
+        words = "no recommended dose is known"
         return LabelFacts(bottle.key, ml, recommended, None, words, (planned,), real, of_label)
     factor = ml / recommended
     label = Step(

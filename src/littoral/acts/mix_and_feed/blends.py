@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 
 from littoral.acts.mix_and_feed.figures import Figure, figure
@@ -16,11 +16,16 @@ from littoral.quantities.derivation import Step
 UNIT = {"hardness": "dGH", "alkalinity": "dKH"}
 
 
-def blends(source: WaterPicture, target: WaterTarget, *, volume_l: float) -> tuple[Blend, ...]:
-    """Return a mixture for the target's hardness and one for its alkalinity; none for what the report leaves open."""
+def blends(
+    source: WaterPicture, target: WaterTarget, *, volume_l: float, asked: Collection[str] = tuple(UNIT)
+) -> tuple[Blend, ...]:
+    """Return a mixture for each of the target's hardness and alkalinity that is asked; none where the report lacks it.
+
+    `volume_l` is of the mixture.
+    """
     wanted = {"hardness": target.gh_dgh, "alkalinity": target.kh_dkh}
     holds = _degrees(source)
-    return tuple(_blend(what, wanted[what], holds, volume_l) for what in UNIT if what in holds)
+    return tuple(_blend(what, wanted[what], holds, volume_l) for what in UNIT if what in holds and what in asked)
 
 
 def _degrees(source: WaterPicture) -> dict[str, float]:

@@ -18,6 +18,10 @@ class BottleForm:
     `cylinder` are readings of a cylinder after `cylinder_strokes` strokes each (ten unless given), "12.0 11.8 12.1 mL":
     they go before a stated `stroke`. `bulk` is what a dry salt weighs loose, "1.0 to 1.3 g/mL"; the table's unless
     given.
+
+    `grade` are the three numbers of a bought bottle's label, "5-10-20", and `counting` says whether they are "oxides"
+    (N-P2O5-K2O), "elements" (N-P-K) or "not clear". A grade's nitrogen is the total: `label` gives its forms. With
+    `reckoned` ("yes") nobody read `label` off a bottle: it is what its content comes to, and has no two countings.
     """
 
     key: str
@@ -36,11 +40,14 @@ class BottleForm:
     cylinder: str = ""
     cylinder_strokes: str = ""
     bulk: str = ""
+    grade: str = ""
+    counting: str = "oxides"
+    reckoned: str = ""
 
 
 @dataclass(frozen=True, slots=True)
-class MeasureLine:
-    """A measure whose size was found, not stated: `kind` is "stroke" or "level spoon", `one` what it gives, mL or g.
+class ToolLine:
+    """A tool whose size was found, not stated: `kind` is "stroke" or "level spoon", `one` what it gives, mL or g.
 
     `varies` is the standard deviation of one stroke (None after a single reading), or what a spoon may hold, "1.25 to
     1.63 g"; `words` say what that means for a dose.

@@ -12,13 +12,14 @@ from littoral.acts.mix_and_feed.mix_form import WeighLine
 from littoral.acts.mix_and_feed.mix_reading import read_purity
 from littoral.acts.mix_and_feed.reading import Reading
 from littoral.acts.mix_and_feed.shelf_reading import LARGEST_TANK_L
-from littoral.acts.mix_and_feed.water_form import START_FROM, Built, BuiltWater, WaterForm
+from littoral.acts.mix_and_feed.water_form import START_FROM, Blend, Built, BuiltWater, WaterForm
 from littoral.acts.mix_and_feed.water_lines import Known, picture
 from littoral.acts.mix_and_feed.weigh_lines import other_forms, purity_figure
 from littoral.chemistry.build_water import CARE, SaltOnShelf, WaterTarget, Weighing
 from littoral.chemistry.build_water import build_water as weigh_for_water
 from littoral.chemistry.co2 import CARE as CO2_CARE
 from littoral.chemistry.mix_water import mix_water
+from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.chemistry.oxygen import pressure_at_altitude_atm
 from littoral.chemistry.salts import salt
 from littoral.chemistry.water_report import WaterReport, full_picture
@@ -30,13 +31,14 @@ MOST_DEGREES = 60.0
 
 @dataclass(frozen=True, slots=True)
 class _Wanted:
-    """The water to build, in canonical units."""
+    """The water to build, in canonical units; without `kh_asked` its alkalinity is that of the water to start from."""
 
     target: WaterTarget
     volume_l: float
     start_from: Literal["pure water", "this water", "mixture"]
     share: float | None
     shelf: tuple[SaltOnShelf, ...]
+    kh_asked: bool
 
 
 def build_water(form: WaterForm) -> BuiltWater | Refused:
@@ -53,7 +55,7 @@ def build_water(form: WaterForm) -> BuiltWater | Refused:
         if wanted is not None:
             with reading.trying("target_gh"):
                 built = _built(known, wanted)
-        mixtures = () if wanted is None else blends(full_picture(known.report), wanted.target, volume_l=wanted.volume_l)
+        mixtures = () if wanted is None else _blends(known, wanted)
         found = BuiltWater(source, built, (CO2_CARE,), mixtures)
     if reading.faults or found is None:
         return Refused(tuple(reading.faults))
@@ -85,7 +87,7 @@ def _known(reading: Reading, form: WaterForm) -> Known | None:
 
 def _wanted(reading: Reading, form: WaterForm) -> _Wanted | None:
     gh = _degrees(reading, "target_gh", form.target_gh, "dGH")
-    kh = _degrees(reading, "target_kh", form.target_kh or "0 dKH", "dKH")
+    kh = _degrees(reading, "target_kh", form.target_kh.strip() or "0 dKH", "dKH")
     ratio = reading.number("target_ratio", form.target_ratio.partition(":")[0], high=1e6)
     volume = reading.amount("volume", form.volume, "volume", at_most=LARGEST_TANK_L)
     start = reading.one_of("start_from", form.start_from, START_FROM)
@@ -96,7 +98,7 @@ def _wanted(reading: Reading, form: WaterForm) -> _Wanted | None:
     begin: Literal["pure water", "this water", "mixture"] = (
         "mixture" if start == "mixture" else "this water" if start == "this water" else "pure water"
     )
-    return _Wanted(WaterTarget(gh, kh, ratio), volume, begin, share, shelf)
+    return _Wanted(WaterTarget(gh, kh, ratio), volume, begin, share, shelf, kh_asked=bool(form.target_kh.strip()))
 
 
 def _degrees(reading: Reading, field: str, text: str, unit: str) -> float | None:
@@ -129,7 +131,7 @@ def _built(known: Known, wanted: _Wanted) -> Built:
     source = dict(full_picture(known.report).levels_mg_per_l)
     share, why = _share(source, wanted)
     base = mix_water(source, {}, share_of_first=share)
-    built = weigh_for_water(wanted.target, shelf=wanted.shelf, volume_l=wanted.volume_l, base_mg_per_l=base)
+    built = weigh_for_water(_target(wanted, base), shelf=wanted.shelf, volume_l=wanted.volume_l, base_mg_per_l=base)
     report = WaterReport(
         built.levels_mg_per_l, temperature_c=known.report.temperature_c, ph=None, conductivity_us_per_cm=None
     )
@@ -152,13 +154,28 @@ def _built(known: Known, wanted: _Wanted) -> Built:
     )
 
 
+def _blends(known: Known, wanted: _Wanted) -> tuple[Blend, ...]:
+    asked = ("hardness", "alkalinity") if wanted.kh_asked else ("hardness",)
+    return blends(full_picture(known.report), wanted.target, volume_l=wanted.volume_l, asked=asked)
+
+
+def _target(wanted: _Wanted, base: Mapping[str, float]) -> WaterTarget:
+    """The target, with the alkalinity that the water to start from brings where none is asked."""
+    if wanted.kh_asked:
+        return wanted.target
+    meq = base.get("bicarbonate", 0.0) / NUTRIENTS["bicarbonate"].weight
+    return replace(wanted.target, kh_dkh=alkalinity_in(meq, unit="dKH"))
+
+
 def _share(source: Mapping[str, float], wanted: _Wanted) -> tuple[float, tuple[Step, ...]]:
-    """The share of the source water, 0 to 1: as asked, or as much as none of the target's three parts is passed by."""
+    """The share of the source water, 0 to 1: as asked, or as much as passes no part of what is asked."""
     if wanted.start_from != "mixture":
         return (1.0 if wanted.start_from == "this water" else 0.0), ()
     if wanted.share is not None:
         return wanted.share, (Step("share of this water", "as you wrote it", f"{100 * wanted.share:g} %"),)
     aims = wanted.target.level_mg_per_l()
+    if not wanted.kh_asked:
+        del aims["bicarbonate"]
     most = {key: aims[key] / source[key] for key in aims if source.get(key, 0.0) > 0}
     share = min([1.0, *most.values()])
     formula = (

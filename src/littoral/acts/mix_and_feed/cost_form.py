@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from littoral.acts.mix_and_feed.bottle_form import MACRO, MICRO, BottleForm, MeasureLine
+from littoral.acts.mix_and_feed.bottle_form import MACRO, MICRO, BottleForm, ToolLine
 from littoral.acts.mix_and_feed.figures import Figure, Pairs
+from littoral.acts.mix_and_feed.mix_form import LabelReading
 from littoral.acts.mix_and_feed.week_form import DoseForm, WeeklyForm
 from littoral.publish.pdf.shopping_list import ShoppingList
 from littoral.quantities.check_row import CheckRow
@@ -134,6 +135,7 @@ class Costs:
     """What it costs, in `currency`: parts and sums; supply, the first to run out first; shopping list with its print.
 
     `lower_bound` names what has no price; while it is not empty, every sum is at least that much.
+    `readings` are the labels of bought bottles in both countings.
     """
 
     name: str
@@ -152,6 +154,7 @@ class Costs:
     shopping: tuple[BuyLine, ...]
     shopping_total: Figure
     printable: ShoppingList
-    measures: tuple[MeasureLine, ...]
+    tools: tuple[ToolLine, ...]
     checks: tuple[CheckRow, ...]
     cautions: tuple[str, ...]
+    readings: tuple[LabelReading, ...] = ()

@@ -136,6 +136,7 @@ def _bottle(bottle: Bottle) -> BottleForm:
         made_up_to="" if bottle.made_up_to_ml is None else f"{plain(bottle.made_up_to_ml, 9)} mL",
         label=label,
         label_by="volume" if label else "mass",
+        reckoned="yes" if label else "",
         dry=bottle.dry_formula,
         recommended=""
         if advice is None

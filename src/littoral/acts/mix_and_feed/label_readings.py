@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 from littoral.acts.mix_and_feed.figures import figure
+from littoral.acts.mix_and_feed.label_written import LabelWritten, with_grade
 from littoral.acts.mix_and_feed.mix_form import COUNTING, LabelLine, LabelReading, OwnForm
 from littoral.acts.mix_and_feed.reading import Reading
 from littoral.acts.mix_and_feed.shelf_reading import read_percents
@@ -24,19 +24,6 @@ TRAP = (
     "times its potassium, so the wrong reading is wrong by that much."
 )
 WHO_TELLS = "Read the small print, the country it was packed for or the safety data sheet, or ask the maker."
-
-
-@dataclass(frozen=True, slots=True)
-class LabelWritten:
-    """A label of phosphorus or potassium as it was written: its grade and how that counts, or percent by declaration.
-
-    `counting` is one of COUNTING, "" where no grade is given: then each name says what it counts.
-    """
-
-    name: str
-    grade: str
-    counting: str
-    percent: Mapping[str, float]
 
 
 def read_own(reading: Reading, forms: tuple[OwnForm, ...]) -> tuple[tuple[OwnSubstance, ...], tuple[LabelWritten, ...]]:
@@ -67,7 +54,7 @@ def read_own(reading: Reading, forms: tuple[OwnForm, ...]) -> tuple[tuple[OwnSub
             if purity is not None:
                 what = "goes by its label, which counts its purity in."
                 reading.wrong("own", what, "Leave the purity empty.", line=line)
-            entries = _with_grade(grade, counting, percent)
+            entries = with_grade(grade, counting, percent)
             found.append(own_by_label(form.name, entries))
             labels.append(LabelWritten(form.name.strip(), grade, counting if grade else "", entries))
         if len(reading.faults) > before and form.name.strip():
@@ -102,7 +89,7 @@ def label_checks(labels: Sequence[LabelWritten]) -> tuple[CheckRow, ...]:
 
 def _settled(label: LabelWritten) -> str:
     """What rules one counting out: the parts of a strong powder would weigh more than the whole. "" for nothing."""
-    if not label.grade:
+    if not label.grade or label.by != "mass":
         return ""
     oxides = percent_of_grade(label.grade, counting="oxides")
     elements = percent_of_grade(label.grade, counting="elements")
@@ -112,18 +99,6 @@ def _settled(label: LabelWritten) -> str:
     except LabelError as error:
         return f"It cannot count elements: {error.reason.rstrip('.')}. So it counts oxides."
     return ""
-
-
-def _with_grade(grade: str, counting: str, percent: Mapping[str, float]) -> dict[str, float]:
-    """The label's entries with those of its grade. Raises LabelError where both name one."""
-    if not grade:
-        return dict(percent)
-    of_grade = percent_of_grade(grade, counting="elements" if counting == "elements" else "oxides")
-    both = sorted({declared_name(name) for name in percent if chelated_name(name) is None} & of_grade.keys())
-    if both:
-        reason = f"the grade {grade} says it already"
-        raise LabelError(entry=", ".join(both), reason=reason, right="Give it once.")
-    return {**of_grade, **percent}
 
 
 def _lines(label: LabelWritten) -> tuple[LabelLine, ...]:

@@ -36,8 +36,9 @@ class MixForm:
     `how` says what is known: the `salts` with their grams; a `target`, what one dose shall add to the tank, such as
     ("nitrate", "5 mg/L"), with salts whose grams are empty; or a published `recipe`, so many `times` as strong, of
     which this bottle takes `only` the salts named (all unless given). `purity` is of jars that are not pure:
-    ("KNO3", "98 %"). `in_water` are levels before the dose.
-    `made_on` is YYYY-MM-DD, `anyway` the reason for a dose that passes a published limit.
+    ("KNO3", "98 %"); solubility, density, clashes and hazards are judged as if they were.
+    `in_water` are levels before the dose. `made_on` is YYYY-MM-DD, `anyway` the reason for a dose that passes a
+    published limit.
     """
 
     name: str = "macro stock"

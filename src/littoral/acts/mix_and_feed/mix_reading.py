@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from littoral.acts.mix_and_feed.figures import Pairs
-from littoral.acts.mix_and_feed.label_readings import LabelWritten, read_own
+from littoral.acts.mix_and_feed.label_readings import read_own
+from littoral.acts.mix_and_feed.label_written import LabelWritten
 from littoral.acts.mix_and_feed.mix_form import HOW, MixForm
 from littoral.acts.mix_and_feed.reading import Reading
 from littoral.acts.mix_and_feed.shelf_reading import LARGEST_BOTTLE_ML, LARGEST_TANK_L, read_grams, today_or
@@ -107,7 +108,9 @@ def read_purity(
 ) -> dict[str, float]:
     """Return the purity (0 to 1) of jars by salt, from "98 %"; of a salt not `in_use`, or one given twice, is a fault.
 
-    A substance of one's own that goes by its label, or whose purity stands beside its formula, has none here.
+    A substance of one's own that goes by its label, or whose purity stands beside its formula, has none here. Purity
+    counts in what a bottle holds and in what to weigh; solubility, density, clashes and hazards go by the grams as
+    weighed, as if the jar were pure.
     """
     found: dict[str, float] = {}
     for line, name, text in reading.rows("purity", rows):

@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from littoral.acts.mix_and_feed.figures import Figure, Refused
-from littoral.acts.mix_and_feed.measure_lines import BRIM, measure_checks, measure_lines
+from littoral.acts.mix_and_feed.label_readings import label_checks, label_readings
 from littoral.acts.mix_and_feed.reading import Reading
 from littoral.acts.mix_and_feed.stopping import stopped, untold
+from littoral.acts.mix_and_feed.tool_lines import BRIM, tool_checks, tool_lines
 from littoral.acts.mix_and_feed.week_days import day_lines
 from littoral.acts.mix_and_feed.week_form import Week, WeekForm
 from littoral.acts.mix_and_feed.week_lines import (
@@ -96,7 +97,7 @@ def _week(form: WeekForm, read: ReadWeek) -> Week:
     pump, pump_note = ((), "") if stands else pump_lines(read)
     return Week(
         name=read.regime.name,
-        measures=measure_lines(read.shelf),
+        tools=tool_lines(read.shelf),
         doses=() if stands else planned_lines(facts.doses, read),
         days=() if stands else day_lines(read),
         lines=level_lines(read, facts, levels.pattern, levels.settled),
@@ -110,12 +111,14 @@ def _week(form: WeekForm, read: ReadWeek) -> Week:
         pump_note=pump_note,
         scaled=() if stands else scaled_lines(read),
         cautions=(*week_cautions(read, levels.settled), *untold(tank.rows)),
+        readings=label_readings(read.shelf.labels),
+        limit_steps=tank.steps,
     )
 
 
 def _checks(read: ReadWeek) -> tuple[CheckRow, ...]:
     """Whether each dose can be measured with its tool, and whether a dry one dissolves and stays a small one."""
-    rows: list[CheckRow] = list(measure_checks(read.shelf))
+    rows: list[CheckRow] = [*tool_checks(read.shelf), *label_checks(read.shelf.labels)]
     for dose in read.regime.doses:
         tool, bottle = read.shelf.tools.get(dose.of), read.shelf.bottles[dose.of]
         amount = dose.g if dose.g is not None else dose.ml

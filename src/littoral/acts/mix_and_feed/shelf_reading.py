@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
 from littoral.acts.mix_and_feed.bottle_form import BottleForm
 from littoral.acts.mix_and_feed.figures import Pairs
-from littoral.acts.mix_and_feed.measure_reading import Sized, read_strokes, read_tool
+from littoral.acts.mix_and_feed.label_written import LabelWritten, with_grade
+from littoral.acts.mix_and_feed.mix_form import COUNTING
 from littoral.acts.mix_and_feed.reading import Reading
+from littoral.acts.mix_and_feed.tool_reading import Sized, read_strokes, read_tool
 from littoral.chemistry.labels import content_of_label
 from littoral.chemistry.own_substances import OwnSubstance, substance
 from littoral.chemistry.salts import content_of_salt, salt
@@ -26,12 +29,14 @@ LARGEST_TANK_L = 1e6
 class Shelf:
     """What stands on the shelf: bottles by key, and the tool that each is measured with, where one is named.
 
-    `sized` are those tools whose size was found here: strokes counted into a cylinder, level spoons.
+    `sized` are those tools whose size was found here: strokes counted into a cylinder, level spoons. `labels` are
+    those of bought bottles, as they were written.
     """
 
     bottles: dict[str, Bottle]
     tools: dict[str, Tool]
     sized: dict[str, Sized]
+    labels: tuple[LabelWritten, ...] = ()
 
 
 def read_shelf(reading: Reading, forms: tuple[BottleForm, ...], field: str = "bottles") -> Shelf:
@@ -39,6 +44,7 @@ def read_shelf(reading: Reading, forms: tuple[BottleForm, ...], field: str = "bo
     bottles: dict[str, Bottle] = {}
     tools: dict[str, Tool] = {}
     found: dict[str, Sized] = {}
+    labels: list[LabelWritten] = []
     if not forms:
         reading.wrong(field, "is empty.", "Name at least one bottle or salt.")
     for line, form in enumerate(forms, start=1):
@@ -50,7 +56,7 @@ def read_shelf(reading: Reading, forms: tuple[BottleForm, ...], field: str = "bo
         else:
             place = f"{field}.{key}"
             strokes = read_strokes(reading, form, place)
-            bottle = _bottle(reading, replace(form, key=key), place)
+            bottle = _bottle(reading, replace(form, key=key), place, labels)
             bottles[key] = bottle if strokes is None else replace(bottle, stroke_ml=strokes.stroke_ml)
             unclear = any(fault.where in (place, f"{place}.dry") for fault in reading.faults)
             tool, sized = (None, None) if unclear else read_tool(reading, form, bottles[key], strokes, place)
@@ -58,7 +64,22 @@ def read_shelf(reading: Reading, forms: tuple[BottleForm, ...], field: str = "bo
                 tools[key] = tool
             if sized is not None:
                 found[key] = sized
-    return Shelf(bottles, tools, found)
+    return Shelf(_with_shared_packs(bottles), tools, found, tuple(labels))
+
+
+def _with_shared_packs(bottles: Mapping[str, Bottle]) -> dict[str, Bottle]:
+    """The bottles, each with the pack of every salt in it that some bottle states: a salt is bought once for all."""
+    stated: dict[str, Pack] = {}
+    for bottle in bottles.values():
+        for name, one in bottle.packs.items():
+            if name != "bottle":
+                stated.setdefault(name, one)
+    found = {}
+    for key, bottle in bottles.items():
+        needs = tuple(bottle.salts_g) or ((bottle.dry_formula,) if bottle.dry_formula else ())
+        packs = {name: stated[name] for name in needs if name in stated and name not in bottle.packs}
+        found[key] = replace(bottle, packs={**bottle.packs, **packs}) if packs else bottle
+    return found
 
 
 def read_percents(reading: Reading, field: str, label: Pairs, *, line: int | None = None) -> dict[str, float]:
@@ -103,8 +124,8 @@ def price_per_unit(bottle: Bottle) -> float | None:
     return None if cost.unpriced else cost.per_week
 
 
-def _bottle(reading: Reading, form: BottleForm, place: str) -> Bottle:
-    kinds = [bool(form.salts), bool(form.label), bool(form.dry.strip())]
+def _bottle(reading: Reading, form: BottleForm, place: str, labels: list[LabelWritten]) -> Bottle:
+    kinds = [bool(form.salts), bool(form.label or form.grade.strip()), bool(form.dry.strip())]
     if sum(kinds) != 1:
         found = "says what it holds in several ways" if any(kinds) else "does not say what it holds"
         reading.wrong(place, f"{found}.", "Give one of: salts, a label, or a dry salt.")
@@ -121,8 +142,8 @@ def _bottle(reading: Reading, form: BottleForm, place: str) -> Bottle:
         if salts_g and made_up_to is not None:
             with reading.trying(f"{place}.salts"):
                 per_ml = content_of_stock(salts_g, made_up_to_ml=made_up_to)
-    elif form.label:
-        per_ml = _label(reading, form, place)
+    elif form.label or form.grade.strip():
+        per_ml = _label(reading, form, place, labels)
     else:
         with reading.trying(f"{place}.dry"):
             dry = salt(form.dry).key
@@ -142,16 +163,21 @@ def _bottle(reading: Reading, form: BottleForm, place: str) -> Bottle:
     )
 
 
-def _label(reading: Reading, form: BottleForm, place: str) -> dict[str, float]:
+def _label(reading: Reading, form: BottleForm, place: str, labels: list[LabelWritten]) -> dict[str, float]:
     before = len(reading.faults)
     percent = read_percents(reading, f"{place}.label", form.label)
     by = reading.one_of(f"{place}.label_by", form.label_by, ("mass", "volume"))
     density = reading.amount(f"{place}.density", form.density, "density", needed=False)
+    counting = reading.one_of(f"{place}.counting", form.counting or COUNTING[0], COUNTING)
     if len(reading.faults) > before:
         return {}
-    content: dict[str, float] = {}
+    grade, content = form.grade.strip(), {}
     with reading.trying(f"{place}.label"):
-        content |= content_of_label(percent, by="volume" if by == "volume" else "mass", density_kg_per_l=density)
+        entries = with_grade(grade, counting or "", percent)
+        content = content_of_label(entries, by="volume" if by == "volume" else "mass", density_kg_per_l=density)
+        name = form.name.strip() or form.key
+        if not form.reckoned.strip():
+            labels.append(LabelWritten(name, grade, (counting or "") if grade else "", entries, by or "mass"))
     return content
 
 

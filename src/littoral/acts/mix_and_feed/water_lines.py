@@ -106,9 +106,9 @@ def _ions(found: WaterPicture, steps: tuple[Step, ...]) -> tuple[IonLine, ...]:
     lines = []
     for key, level in found.levels_mg_per_l.items():
         nutrient = NUTRIENTS[key]
-        why = tuple(step for step in steps if step.what.startswith((f"{key} from", f"{nutrient.name} reached"))) or (
-            Step(nutrient.name, "as reported", f"{level:g} mg/L", "the report"),
-        )
+        why = tuple(
+            step for step in steps if step.what.startswith(f"{key} from") or step.what == f"{nutrient.name} reached"
+        ) or (Step(nutrient.name, "as reported", f"{level:g} mg/L", "the report"),)
         charge = shares.get(key)
         lines.append(
             IonLine(

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from littoral.acts.mix_and_feed.bottle_form import MACRO, MICRO, BottleForm, MeasureLine
+from littoral.acts.mix_and_feed.bottle_form import MACRO, MICRO, BottleForm, ToolLine
 from littoral.acts.mix_and_feed.figures import Figure, Pairs, Stop
+from littoral.acts.mix_and_feed.mix_form import LabelReading
 from littoral.quantities.check_row import CheckRow
+from littoral.quantities.derivation import Step
 
 AIMS = ("simplest", "cheapest")
 
@@ -200,11 +202,13 @@ class PumpLine:
 class Week:
     """A planned week in numbers. `doses`, `days`, `pump`, `scaled` are empty while a `stop` stands; levels stay.
 
-    `lines` are by nutrient; `npk` has both ratios in words. Advice is an act of its own, since it may take a second.
+    `readings` are the labels of bought bottles in both countings; `limit_steps` derive the limits, each under the name
+    of its row. `lines` are by nutrient; `npk` has both ratios in words. Advice is an act of its own, since it
+    may take a second.
     """
 
     name: str
-    measures: tuple[MeasureLine, ...]
+    tools: tuple[ToolLine, ...]
     doses: tuple[DoseLine, ...]
     days: tuple[DayLine, ...]
     lines: tuple[LevelLine, ...]
@@ -218,3 +222,5 @@ class Week:
     pump_note: str
     scaled: tuple[DoseLine, ...]
     cautions: tuple[str, ...]
+    readings: tuple[LabelReading, ...] = ()
+    limit_steps: tuple[Step, ...] = ()

@@ -9,7 +9,7 @@ import numpy as np
 
 from littoral.acts.mix_and_feed.bottle_words import SHEETS, TOO_MUCH
 from littoral.acts.mix_and_feed.figures import Figure, figure, plain
-from littoral.acts.mix_and_feed.measure_lines import given_really
+from littoral.acts.mix_and_feed.tool_lines import given_really
 from littoral.acts.mix_and_feed.week_form import DoseLine, LabelLine, LevelLine, PumpLine, StartLine
 from littoral.acts.mix_and_feed.week_path import path_of
 from littoral.acts.mix_and_feed.week_reading import ReadWeek

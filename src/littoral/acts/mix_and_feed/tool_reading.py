@@ -14,7 +14,7 @@ from littoral.trial.written.report import WrongValueError
 MOST_STEPS = {"stroke": 20, "drop": 60, "mL": 40, "g": 40, "spoon": 10}
 MOST_READINGS = 20
 Sized = StrokeSize | SpoonHolds
-"""A measure whose size is found here, not stated, with its spread and its derivation."""
+"""A tool whose size is found here, not stated, with its spread and its derivation."""
 _SPOON = re.compile(r"(?P<volume>.+?)\s+(?:level\s+)?spoons?", re.IGNORECASE)
 _NUMBER = re.compile(r"[0-9][0-9.,]*(?<![.,])|[.,][0-9]+", re.ASCII)
 
@@ -46,7 +46,7 @@ def read_strokes(reading: Reading, form: BottleForm, place: str) -> StrokeSize |
 def read_tool(
     reading: Reading, form: BottleForm, bottle: Bottle, strokes: StrokeSize | None, place: str
 ) -> tuple[Tool | None, Sized | None]:
-    """Return the tool of a bottle, and its measure where the size was found here; a counted pump needs no naming."""
+    """Return the tool of a bottle, and how its size was found where it was; a counted pump needs no naming."""
     text, field = form.tool.strip(), f"{place}.tool"
     if strokes is not None and text in ("", "stroke"):
         return strokes.tool(most_steps=MOST_STEPS["stroke"]), strokes

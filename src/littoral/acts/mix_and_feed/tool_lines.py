@@ -1,14 +1,14 @@
-"""A measure whose size was found, not stated, as a line to read: a counted stroke, a level spoon, and their spread."""
+"""A tool whose size was found, not stated, as a line to read: a counted stroke, a level spoon, and their spread."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import replace
 
-from littoral.acts.mix_and_feed.bottle_form import MeasureLine
+from littoral.acts.mix_and_feed.bottle_form import ToolLine
 from littoral.acts.mix_and_feed.figures import Figure, figure, plain
-from littoral.acts.mix_and_feed.measure_reading import Sized
 from littoral.acts.mix_and_feed.shelf_reading import Shelf
+from littoral.acts.mix_and_feed.tool_reading import Sized
 from littoral.feeding.spoons import SpoonHolds
 from littoral.feeding.tools import StrokeSize, Tool, measurable
 from littoral.quantities.check_row import CheckRow
@@ -19,13 +19,13 @@ WIDE = 1.96  # standard deviations to either side of 95 % of normal deviates
 OFTEN = "19 times of 20"
 
 
-def measure_lines(shelf: Shelf) -> tuple[MeasureLine, ...]:
+def tool_lines(shelf: Shelf) -> tuple[ToolLine, ...]:
     """Return a line for each bottle whose stroke was counted into a cylinder, or that is measured by level spoons."""
     return tuple(_line(shelf, key, sized) for key, sized in shelf.sized.items())
 
 
-def measure_checks(shelf: Shelf) -> tuple[CheckRow, ...]:
-    """Return whether each such measure is even enough to dose by; for spoons, the advice to weigh."""
+def tool_checks(shelf: Shelf) -> tuple[CheckRow, ...]:
+    """Return whether each such tool is even enough to dose by; for spoons, the advice to weigh."""
     rows: list[CheckRow] = []
     for key, sized in shelf.sized.items():
         checks = sized.checks if isinstance(sized, StrokeSize) else (sized.check,)
@@ -70,12 +70,12 @@ def _ends(count: int, sized: Sized | None) -> tuple[float, float, Step] | None:
     return None
 
 
-def _line(shelf: Shelf, key: str, sized: Sized) -> MeasureLine:
+def _line(shelf: Shelf, key: str, sized: Sized) -> ToolLine:
     name = shelf.bottles[key].name
     if isinstance(sized, StrokeSize):
         varies = None if sized.sd_ml is None else figure(sized.sd_ml, "mL", steps=sized.steps[1:2], digits=2)
         one = figure(sized.stroke_ml, "mL", steps=(sized.steps[0], *sized.steps[2:]), digits=4)
-        return MeasureLine(key, name, "stroke", one, varies, sized.checks[0].comment)
+        return ToolLine(key, name, "stroke", one, varies, sized.checks[0].comment)
     ends = Figure(f"{plain(sized.low_g)} to {plain(sized.high_g)} g", None, "g", sized.steps[:1])
     one = figure(sized.middle_g, "g", steps=sized.steps)
-    return MeasureLine(key, name, "level spoon", one, ends, sized.check.comment)
+    return ToolLine(key, name, "level spoon", one, ends, sized.check.comment)
