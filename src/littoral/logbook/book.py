@@ -8,18 +8,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import TracebackType
 
 from littoral.errors import FaultsError, LittoralError
 from littoral.logbook import originals, rows
+from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
 from littoral.logbook.database import engine_for, reading, writing
 from littoral.logbook.schema import bring_up_to_date
 from littoral.logbook.sync import Changes, changes
 from littoral.logbook.whole_files import write_whole
 from littoral.trial.belonging import misfits
-from littoral.trial.entries import Entry
+from littoral.trial.entries import Entry, Withdrawn
 from littoral.trial.model import Trial
 from littoral.trial.written.reader import read_trial
 
@@ -69,6 +70,22 @@ class UnkeptFileError(LittoralError):
     def __init__(self, path: Path, why: str) -> None:
         self.path = path
         super().__init__(f"{path} {why}; import it again. Nothing was changed.")
+
+
+LATELY = timedelta(days=2)
+"""How far back `clock_behind` looks for entries that were written down in the future."""
+CLOCK_SLACK = timedelta(minutes=5)
+"""Clocks of a phone and a computer differ by this much without anybody being wrong; common practice, no source."""
+
+
+def _same_record(there: Entry, again: Entry) -> bool:
+    """Tell whether an entry says again what is there; the moment may differ, since "now" passes between two tries."""
+    return (there.trial, there.tank, there.payload, there.supersedes) == (
+        again.trial,
+        again.tank,
+        again.payload,
+        again.supersedes,
+    )
 
 
 def _now() -> datetime:
@@ -164,6 +181,31 @@ class Logbook:
                 raise NoTrialError(trial_key, rows.trial_keys(connection))
             return rows.in_force(rows.entries_of(connection, trial_key))
 
+    def entries_within(self, trial_key: str, first: datetime, until: datetime) -> tuple[Entry, ...]:
+        """Return a trial's entries in force with first <= at < until, by time; a long logbook costs no more.
+
+        Both moments have a zone. NoTrialError.
+        """
+        with reading(self._engine) as connection:
+            if rows.latest_text(connection, trial_key) is None:
+                raise NoTrialError(trial_key, rows.trial_keys(connection))
+            return rows.entries_within(connection, trial_key, first, until)
+
+    def entry(self, identity: str) -> tuple[Entry, Entry | None]:
+        """Return an entry, superseded or not, and what supersedes it (None: nothing); NoEntryError."""
+        with reading(self._engine) as connection:
+            found = rows.entry_of(connection, identity)
+            if found is None:
+                raise NoEntryError(identity)
+            return found, rows.successor_of(connection, identity)
+
+    def clock_behind(self, trial_key: str) -> datetime | None:
+        """Return when the trial's last entry was written down if that is later than now: the clock was put back."""
+        now = self._clock()
+        with reading(self._engine) as connection:
+            last = rows.last_recorded(connection, trial_key, since=now - LATELY)
+        return last if last is not None and last > now + CLOCK_SLACK else None
+
     def original(self, sha256: str) -> Path:
         """Return the path of an original, to be read only; NoOriginalError where there is none."""
         with reading(self._engine) as connection:
@@ -202,6 +244,38 @@ class Logbook:
             if originals.sha256_of(data) != sha256:
                 raise UnkeptFileError(path, "changed while it was read")
             originals.keep(self.folder, data, suffix)
+
+    def add(self, entries: Sequence[Entry]) -> tuple[Entry, ...]:
+        """Write entries that people made, all or none, and return those that were not there yet.
+
+        An id that is there already adds nothing where it says the same of the same tank, else AlreadyRecordedError. One
+        that would supersede what is superseded already is refused (SupersededError), so that of two people who correct
+        the same entry the second sees the first's. FaultsError where an entry does not fit its trial; NoTrialError;
+        NoEntryError where what it supersedes is not there.
+        """
+        trials = {entry.trial: self.trial(entry.trial) for entry in entries}
+        added: list[Entry] = []
+        with writing(self._engine) as connection:
+            for entry in entries:
+                there = rows.entry_of(connection, entry.id)
+                if there is not None:
+                    if not _same_record(there, entry):
+                        raise AlreadyRecordedError(there, entry)
+                    continue
+                if entry.supersedes is not None:
+                    if rows.entry_of(connection, entry.supersedes) is None:
+                        raise NoEntryError(entry.supersedes)
+                    ahead = rows.successor_of(connection, entry.supersedes)
+                    if ahead is not None:
+                        raise SupersededError(entry, ahead)
+                rows.write_entries(connection, (entry,), now=self._clock())
+                added.append(entry)
+            for key, trial in trials.items():
+                mine = (entry for entry in added if entry.trial == key and not isinstance(entry.payload, Withdrawn))
+                faults = misfits(mine, trial, where=f"trial {key} in {self.folder.name}")
+                if faults:
+                    raise FaultsError(faults)
+        return tuple(added)
 
     def take_in(
         self,

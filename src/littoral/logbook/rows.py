@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import Connection, Row, insert, select
+from sqlalchemy import Connection, Row, exists, func, insert, select
 
 from littoral.logbook import tables
 from littoral.logbook.payloads import from_json, kind_of, to_json
@@ -15,6 +15,41 @@ def entries_of(connection: Connection, trial: str) -> tuple[Entry, ...]:
     """Return every entry of a trial by time, superseded or not."""
     query = select(tables.entry).where(tables.entry.c.trial == trial).order_by(tables.entry.c.at, tables.entry.c.id)
     return tuple(_entry(row) for row in connection.execute(query))
+
+
+def entries_within(connection: Connection, trial: str, first: datetime, until: datetime) -> tuple[Entry, ...]:
+    """Return the entries of a trial in force with first <= at < until, by time; nothing else is read."""
+    later = tables.entry.alias("later")
+    table = tables.entry.c
+    query = (
+        select(tables.entry)
+        .where(table.trial == trial, table.at >= first, table.at < until, table.kind != kind_of(Withdrawn("")))
+        .where(~exists().where(later.c.supersedes == table.id))
+        .order_by(table.at, table.id)
+    )
+    return tuple(_entry(row) for row in connection.execute(query))
+
+
+def entry_of(connection: Connection, identity: str) -> Entry | None:
+    """Return an entry by its id, superseded or not; None where there is none."""
+    row = connection.execute(select(tables.entry).where(tables.entry.c.id == identity)).one_or_none()
+    return None if row is None else _entry(row)
+
+
+def successor_of(connection: Connection, identity: str) -> Entry | None:
+    """Return the entry that supersedes another; None where none does."""
+    query = select(tables.entry).where(tables.entry.c.supersedes == identity)
+    row = connection.execute(query.order_by(tables.entry.c.recorded_at.desc()).limit(1)).one_or_none()
+    return None if row is None else _entry(row)
+
+
+def last_recorded(connection: Connection, trial: str, *, since: datetime) -> datetime | None:
+    """Return when the last of the entries that happened at `since` or later was written down; None without any."""
+    query = select(func.max(tables.entry.c.recorded_at)).where(
+        tables.entry.c.trial == trial, tables.entry.c.at >= since
+    )
+    found: datetime | None = connection.execute(query).scalar()
+    return found
 
 
 def in_force(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:

@@ -9,8 +9,8 @@ from sqlalchemy import Connection, Engine, inspect, text
 from littoral.errors import LittoralError
 from littoral.logbook.database import reading, refusals_of_the_database
 
-HEAD = "0001"
-KNOWN = ("0001",)
+HEAD = "0002"
+KNOWN = ("0001", "0002")
 
 
 class NewerLogbookError(LittoralError):
