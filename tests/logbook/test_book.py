@@ -246,7 +246,7 @@ def test_two_writers_at_once_both_land(book: Logbook) -> None:
 
 def test_durable_settings_are_on(book: Logbook) -> None:
     with book._engine.connect() as connection:
-        for pragma, value in (("foreign_keys", 1), ("journal_mode", "delete"), ("synchronous", 2)):
+        for pragma, value in (("foreign_keys", 1), ("journal_mode", "delete"), ("synchronous", 3)):
             assert connection.exec_driver_sql(f"PRAGMA {pragma}").scalar() == value
 
 
@@ -260,13 +260,35 @@ def test_the_migrations_make_the_tables_that_the_code_uses(book: Logbook) -> Non
         assert context.get_current_revision() == HEAD == KNOWN[-1]
 
 
-def test_a_logbook_of_a_newer_version_is_refused_unchanged(book: Logbook) -> None:
+def test_a_logbook_of_a_newer_version_is_read_and_not_written(book: Logbook) -> None:
+    entry = made("a", 1.0, Note("kept"))
+    book.take_in(TRIAL, TEXT, [entry])
     file = book.folder / DATABASE
     with sqlite3.connect(file) as plain:
         plain.execute("UPDATE alembic_version SET version_num = '9999'")
+        plain.execute("ALTER TABLE entry ADD COLUMN weather TEXT")
     plain.close()
     before = file.read_bytes()
-    with pytest.raises(NewerLogbookError, match="schema 9999, which is newer"):
+    with Logbook.open(book.folder) as newer:
+        assert newer.entries(TRIAL.key) == (entry,)
+        for write in (
+            lambda: newer.add([made("b", 1.0, Note("x"))]),
+            lambda: newer.take_in(TRIAL, TEXT),
+            lambda: newer.keep_originals({}),
+        ):
+            with pytest.raises(NewerLogbookError, match="schema 9999, which is newer .* Install the newer version"):
+                write()
+    assert file.read_bytes() == before
+
+
+def test_a_logbook_of_a_newer_version_without_what_is_read_is_refused_unchanged(book: Logbook) -> None:
+    file = book.folder / DATABASE
+    with sqlite3.connect(file) as plain:
+        plain.execute("UPDATE alembic_version SET version_num = '9999'")
+        plain.execute("ALTER TABLE entry RENAME COLUMN note TO remark")
+    plain.close()
+    before = file.read_bytes()
+    with pytest.raises(NewerLogbookError, match="schema 9999, which is newer .* to open it"):
         Logbook.open(book.folder)
     assert file.read_bytes() == before
 

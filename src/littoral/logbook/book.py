@@ -8,9 +8,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import AbstractContextManager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import TracebackType
+
+from sqlalchemy import Connection
 
 from littoral.errors import FaultsError, LittoralError
 from littoral.logbook import originals, rows
@@ -18,7 +21,8 @@ from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError,
 from littoral.logbook.database import engine_for, reading, writing
 from littoral.logbook.schema import bring_up_to_date
 from littoral.logbook.sync import Changes, changes
-from littoral.logbook.whole_files import write_whole
+from littoral.logbook.whole_files import make_folders, write_whole
+from littoral.logbook.writable import refusal_of_the_disk
 from littoral.trial.belonging import misfits
 from littoral.trial.entries import Entry, Withdrawn
 from littoral.trial.model import Trial
@@ -95,21 +99,25 @@ def _now() -> datetime:
 class Logbook:
     """An open logbook; use it as a context manager. `clock` says when things are recorded.
 
-    Everything raises RefusedByDatabaseError where the database's file cannot be used.
+    Everything raises RefusedByDatabaseError where the database's file cannot be used. `read_only` is None, or the
+    error that all that writes raises: file or disk are write-protected, or a newer version of Littoral wrote here.
     """
 
     def __init__(self, folder: Path, *, clock: Callable[[], datetime] = _now) -> None:
         self.folder = folder.resolve()
         self._clock = clock
         self._read: dict[str, Trial] = {}
-        self._engine = engine_for(self.folder / DATABASE)
-        bring_up_to_date(self._engine, self.folder / DATABASE)
+        file = self.folder / DATABASE
+        refusal = refusal_of_the_disk(file)
+        self._engine = engine_for(file)
+        newer = bring_up_to_date(self._engine, file, may_write=refusal is None)
+        self.read_only = refusal or newer
 
     @classmethod
     def create(cls, folder: Path, *, clock: Callable[[], datetime] = _now) -> Logbook:
         """Open the logbook in a folder, making folder and database where they are missing; UnusableFolderError."""
         try:
-            folder.mkdir(parents=True, exist_ok=True)
+            make_folders(folder)
         except OSError as error:
             raise UnusableFolderError(folder, error) from None
         return cls(folder, clock=clock)
@@ -222,6 +230,11 @@ class Logbook:
 
     # What is written
 
+    def _writing(self) -> AbstractContextManager[Connection]:
+        if self.read_only is not None:
+            raise self.read_only
+        return writing(self._engine)
+
     def keep_cached(self, kind: str, name: str, data: bytes) -> Path:
         """Write a computed file whole and return where it lies; UnwrittenFileError."""
         path = self.cache_path(kind, name)
@@ -234,6 +247,8 @@ class Logbook:
         UnkeptFileError where a file is gone or no longer has the hash it had; UnwrittenFileError. Rows follow in
         `take_in`, after the files are safe.
         """
+        if self.read_only is not None:
+            raise self.read_only
         for sha256, (path, suffix) in files.items():
             if originals.path_of(self.folder, sha256, suffix).exists():
                 continue
@@ -255,7 +270,7 @@ class Logbook:
         """
         trials = {entry.trial: self.trial(entry.trial) for entry in entries}
         added: list[Entry] = []
-        with writing(self._engine) as connection:
+        with self._writing() as connection:
             for entry in entries:
                 there = rows.entry_of(connection, entry.id)
                 if there is not None:
@@ -296,7 +311,7 @@ class Logbook:
         if any(entry.trial != trial.key for entry in entries):
             raise ValueError(f"an entry is of another trial than {trial.key!r}")
         now = self._clock()
-        with writing(self._engine) as connection:
+        with self._writing() as connection:
             rows.write_text(connection, trial.key, text, now=now)
             for sha256, (suffix, size_bytes) in (kept or {}).items():
                 rows.write_original(connection, sha256, suffix, size_bytes, now=now)

@@ -1,6 +1,6 @@
 """The logbook's SQLite file: how it is opened, and how a transaction begins.
 
-One writer at a time (`BEGIN IMMEDIATE`), rollback journal and `synchronous=FULL`: see docs/decisions/0003.
+One writer at a time (`BEGIN IMMEDIATE`), rollback journal and `synchronous=EXTRA`: see docs/decisions/0003.
 """
 
 from __future__ import annotations
@@ -48,7 +48,12 @@ def engine_for(file: Path) -> Engine:
     def _configure(dbapi: Any, _record: Any) -> None:
         # The driver's own implicit BEGIN would come too late to take the write lock: we begin ourselves.
         dbapi.isolation_level = None
-        for pragma in ("foreign_keys=ON", "journal_mode=DELETE", "synchronous=FULL", f"busy_timeout={BUSY_TIMEOUT_MS}"):
+        for pragma in (
+            "foreign_keys=ON",
+            "journal_mode=DELETE",
+            "synchronous=EXTRA",
+            f"busy_timeout={BUSY_TIMEOUT_MS}",
+        ):
             dbapi.execute(f"PRAGMA {pragma}").close()
 
     @event.listens_for(engine, "begin")
