@@ -276,7 +276,7 @@ def test_a_logbook_of_a_newer_version_is_read_and_not_written(book: Logbook) -> 
             lambda: newer.take_in(TRIAL, TEXT),
             lambda: newer.keep_originals({}),
         ):
-            with pytest.raises(NewerLogbookError, match="schema 9999, which is newer .* Install the newer version"):
+            with pytest.raises(NewerLogbookError, match=r"schema 9999, which is newer .* Install the newer version"):
                 write()
     assert file.read_bytes() == before
 
@@ -288,7 +288,7 @@ def test_a_logbook_of_a_newer_version_without_what_is_read_is_refused_unchanged(
         plain.execute("ALTER TABLE entry RENAME COLUMN note TO remark")
     plain.close()
     before = file.read_bytes()
-    with pytest.raises(NewerLogbookError, match="schema 9999, which is newer .* to open it"):
+    with pytest.raises(NewerLogbookError, match=r"schema 9999, which is newer .* to open it"):
         Logbook.open(book.folder)
     assert file.read_bytes() == before
 

@@ -37,9 +37,13 @@ def open_(
     logbook: LogbookFolder,
     port: Annotated[int, typer.Option(help="The port on this computer; 0 takes a free one.", min=0, max=65535)] = 8765,
     browser: Annotated[bool, typer.Option(help="Open the browser as well.")] = True,
+    backups: Annotated[
+        Path | None,
+        typer.Option(help="Where the daily backup goes; by default `backups` in the logbook.", metavar="DIR"),
+    ] = None,
 ) -> None:
     """Start the local page of a logbook and open it in the browser. Only this computer can reach it."""
     from littoral.web.serve import serve
 
     with refusals():
-        serve(logbook, port=port, open_browser=browser)
+        serve(logbook, port=port, open_browser=browser, backups_to=backups)

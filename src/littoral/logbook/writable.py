@@ -17,7 +17,7 @@ class ReadOnlyLogbookError(LittoralError):
 
 
 def refusal_of_the_disk(file: Path) -> ReadOnlyLogbookError | None:
-    """Return why the database `file` cannot be written where it lies, None where it can: SQLite needs the folder too."""
+    """Return why the database `file` cannot be written, None where it can; SQLite writes in its folder, too."""
     for path, what in ((file, f"{file.name} is write-protected"), (file.parent, "its folder is write-protected")):
         if path.exists() and not os.access(path, os.W_OK):
             right = "Let this user write to it, or copy the whole folder to a disk that can be written."

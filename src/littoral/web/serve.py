@@ -42,9 +42,14 @@ def _print(text: str) -> None:
 
 
 def serve(
-    book_folder: Path, *, port: int = 8765, open_browser: bool = True, say: Callable[[str], None] = _print
+    book_folder: Path,
+    *,
+    port: int = 8765,
+    open_browser: bool = True,
+    backups_to: Path | None = None,
+    say: Callable[[str], None] = _print,
 ) -> None:
-    """Serve the logbook in `book_folder` until interrupted; prints the address.
+    """Serve the logbook in `book_folder` until interrupted; prints the address, and makes a backup each day.
 
     Raises NoLogbookError where the folder holds no logbook, PortTakenError where the port is taken.
     """
@@ -52,6 +57,7 @@ def serve(
 
     from littoral.acts.list_trials import list_trials
     from littoral.web.app import create_app
+    from littoral.web.daily_backup import DailyBackup
 
     list_trials(book_folder)  # refuses now, in one line, what would otherwise fail at the first page
     with listen(port) as listening:
@@ -62,5 +68,6 @@ def serve(
         say(f"Littoral is at {address} (only this computer can reach it; Ctrl-C ends it)")
         if open_browser:
             threading.Timer(0.3, webbrowser.open, [address]).start()
-        with suppress(KeyboardInterrupt):  # the way a person ends it; the server has already closed by then
+        backups = DailyBackup(book_folder, to=backups_to, say=say)
+        with backups, suppress(KeyboardInterrupt):  # the way a person ends it; the server has already closed by then
             uvicorn.Server(config).run(sockets=[listening])
