@@ -30,7 +30,7 @@ def test_the_page_on_the_trial_file_holds_the_table_of_every_section(section):
 
 
 def test_the_page_on_the_trial_file_holds_no_other_keys_and_every_measure():
-    listed = re.findall(r"^\| `([a-z_]+)`(?: \(needed\))? \| `", TRIAL_PAGE, re.MULTILINE)
+    listed = re.findall(r"^\| `([a-z0-9_]+)`(?: \(needed\))? \| `", TRIAL_PAGE, re.MULTILINE)
     assert sorted(listed) == sorted(name for keys in SECTIONS.values() for name in keys)
     for measure in MEASURES.values():
         assert f"| `{measure.key}` | {measure.unit} | {measure.taken_from} | {measure.meaning} |" in TRIAL_PAGE

@@ -46,7 +46,7 @@ def payload_words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
         case Dose():
             amount = f"{payload.ml:.3g} mL" if payload.ml is not None else f"{payload.g or 0:.3g} g"
             if payload.written and not payload.written.casefold().endswith(("ml", "g", "l")):
-                amount = f"{payload.written} ({amount})"
+                amount = f"{amount} ({payload.written})"
             name = trial.bottles[payload.of].name if payload.of in trial.bottles else payload.of
             return ("dose", f"dosed {amount} {name}") if payload.given else ("missed dose", f"missed {amount} {name}")
         case WaterChange():

@@ -18,6 +18,7 @@ from littoral.trial.written.moments import looks_like_date, read_date
 from littoral.trial.written.questions import ARM_KEYS, QUESTION_KEYS, read_arms, read_questions
 from littoral.trial.written.regimes import CHANGE_KEYS, DOSE_KEYS, REGIME_KEYS, read_regimes
 from littoral.trial.written.report import Report, WrongValueError, nearest
+from littoral.trial.written.schedule import SCHEDULE_SECTIONS, read_same_care, read_schedule
 from littoral.trial.written.table import Key, Keys, Table
 from littoral.trial.written.tanks import (
     SOURCE_KEYS,
@@ -43,6 +44,8 @@ ROOT_KEYS = {
     "arms": Key("{ … }", "a table [arms.…] for each arm", required=True),
     "stands": Key("{ … }", "a table [stands.…] for each kind of plant in one place"),
     "views": Key("{ … }", "a table [views.…] for each camera position"),
+    "schedule": Key("{ … }", "the table [schedule]: tests, trims and photos, and times of day; none unless given"),
+    "same_care": Key("{ … }", "the table [same_care]: margins within which care counts as the same"),
     "questions": Key("[[questions]]", "a table [[questions]] for each question", required=True),
 }
 TRIAL_KEYS = {
@@ -90,6 +93,7 @@ SECTIONS: dict[str, Keys] = {
     "[views.…]": VIEW_KEYS,
     "[views.….tanks.…]": PANE_KEYS,
     "regions": REGION_KEYS,
+    **SCHEDULE_SECTIONS,
     "[[questions]]": QUESTION_KEYS,
 }
 """Every key the reader knows, by section; the reference page is tested against this."""
@@ -159,6 +163,8 @@ def _trial(root: Table) -> Trial:
         rendered=head.optional("photos_are", one_of(("photographs", "rendered demo"), "kinds of photos"), "")
         == "rendered demo",
         doses_noted=head.optional("doses_noted", _doses_noted, "all"),
+        schedule=read_schedule(root, tanks, stands),
+        same_care=read_same_care(root),
     )
 
 
