@@ -93,7 +93,8 @@ def planned_on(trial: Trial, tank: str, day: date) -> tuple[Due, ...]:
     seen: dict[str, int] = defaultdict(int)
     numbered = []
     for one in found:
-        numbered.append(replace(one, place=seen[one.task]))
+        place = seen[one.task]
+        numbered.append(replace(one, place=place) if place else one)
         seen[one.task] += 1
     return tuple(numbered)
 
