@@ -5,8 +5,9 @@ One writer at a time (`BEGIN IMMEDIATE`), rollback journal and `synchronous=EXTR
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -62,6 +63,19 @@ def engine_for(file: Path) -> Engine:
     return engine
 
 
+class _Lines(dict[str | None, AbstractContextManager[object]]):
+    """A lock for each file: the threads of one process queue for it, each in its turn.
+
+    Left to SQLite, each would look again after a pause until BUSY_TIMEOUT_MS, and with many some are never lucky.
+    """
+
+    def __missing__(self, file: str | None) -> AbstractContextManager[object]:
+        return self.setdefault(file, threading.RLock())
+
+
+_LINES = _Lines()
+
+
 @contextmanager
 def reading(engine: Engine) -> Iterator[Connection]:
     """Open a read transaction: one consistent picture of the logbook."""
@@ -73,6 +87,7 @@ def reading(engine: Engine) -> Iterator[Connection]:
 def writing(engine: Engine) -> Iterator[Connection]:
     """Open a write transaction; committed at the end, rolled back whole on any exception."""
     with (
+        _LINES[engine.url.database],
         refusals_of_the_database(engine),
         engine.connect().execution_options(littoral_writing=True) as connection,
         connection.begin(),
