@@ -51,20 +51,23 @@ def all_rows(file: Path) -> dict[str, list[tuple[object, ...]]]:
         }
 
 
-def fill(folder: Path) -> Filled:
-    """Make the logbook at `folder`."""
-    trial, faults = read_trial(TEXT, where="trial.toml")
-    assert trial is not None
+def trial() -> Trial:
+    """Return the trial that the logbook holds."""
+    found, faults = read_trial(TEXT, where="trial.toml")
+    assert found is not None
     assert not faults
-    tank, bottle = next(iter(trial.tanks)), next(iter(trial.bottles))
+    return found
+
+
+def entries() -> tuple[Entry, ...]:
+    """Return the entries that the logbook holds: of several kinds, one of them corrected."""
+    of = trial()
+    tank, bottle, view = next(iter(of.tanks)), next(iter(of.bottles)), next(iter(of.views))
 
     def made(identity: str, day: float, payload: Payload, **more: object) -> Entry:
-        at = instant_of(day, trial)
-        return Entry(identity, at, trial.zone, tank, payload, trial=trial.key, **more)  # type: ignore[arg-type]
+        return Entry(identity, instant_of(day, of), of.zone, tank, payload, trial=of.key, **more)  # type: ignore[arg-type]
 
-    hashes = tuple(originals.sha256_of(data) for data in PICTURES)
-    view = next(iter(trial.views))
-    entries = (
+    return (
         made("a", 1.0, Dose(bottle, ml=2.0), who="J", note="=HYPERLINK(1)"),
         made("b", 2.0, Reading("nitrate", 40.0, float("inf"), "test kit", "over 40")),
         made("c", 3.0, Care(120)),
@@ -72,14 +75,20 @@ def fill(folder: Path) -> Filled:
         made("e", 4.0, WaterChange(0.5)),
         made("f", 5.0, Note('línea\u2028otra, "quoted"\n\x01')),
         *(
-            made(f"p{number}", 6.0 + number, Photo(sha256, view, "exif", f"{number}.jpg"))
-            for number, sha256 in enumerate(hashes)
+            made(f"p{number}", 6.0 + number, Photo(originals.sha256_of(data), view, "exif", f"{number}.jpg"))
+            for number, data in enumerate(PICTURES)
         ),
     )
+
+
+def fill(folder: Path) -> Filled:
+    """Make the logbook at `folder`."""
+    of, held = trial(), entries()
+    hashes = tuple(originals.sha256_of(data) for data in PICTURES)
     with Logbook.create(folder, clock=lambda: NOW) as book:
         for data in PICTURES:
             originals.keep(folder, data, ".jpg")
         kept = {sha256: (".jpg", len(data)) for sha256, data in zip(hashes, PICTURES, strict=True)}
-        book.take_in(trial, TEXT, entries, kept=kept)
-        book.take_in(trial, TEXT + "# mended\n")
-    return Filled(folder, trial, entries, hashes)
+        book.take_in(of, TEXT, held, kept=kept)
+        book.take_in(of, TEXT + "# mended\n")
+    return Filled(folder, of, held, hashes)
