@@ -25,11 +25,12 @@ def test_power_cuts_lose_nothing_acknowledged(kind: str, tmp_path: Path) -> None
     if kind == "migration":
         before, started_with = tmp_path / "before", {one.id: one for one in entries()}
         write_earlier(before / FOLDER, KNOWN[0])
+    every = 11 if before else 37
     left = cut_everywhere(
         kind,
         tmp_path,
         unsynced=("dropped", "random"),
-        every=11 if before else 37,
+        every=every,
         before=before,
         started_with=started_with,
     )

@@ -13,7 +13,7 @@ import pytest
 from sqlalchemy.exc import IntegrityError
 
 from littoral.errors import FaultsError
-from littoral.logbook import database
+from littoral.logbook import database, originals
 from littoral.logbook.book import (
     DATABASE,
     Logbook,
@@ -25,6 +25,7 @@ from littoral.logbook.book import (
 )
 from littoral.logbook.database import RefusedByDatabaseError
 from littoral.logbook.schema import HEAD, KNOWN, NewerLogbookError
+from littoral.logbook.space import NoRoomError
 from littoral.logbook.sync import Changes
 from littoral.logbook.tables import metadata
 from littoral.trial.days import instant_of
@@ -156,6 +157,30 @@ def test_originals_are_found_by_hash_only(book: Logbook, tmp_path: Path) -> None
     assert not (book.folder / "originals").exists()
     with pytest.raises(NoOriginalError):
         book.original(sha256)
+
+
+def test_a_photo_that_a_crash_left_without_its_row_is_made_sure_of(
+    book: Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    data = b"pixels"
+    sha256 = originals.keep(book.folder, data, ".jpg")
+    synced: list[str] = []
+    monkeypatch.setattr(originals, "sync_folder", lambda folder: synced.append(folder.name))
+    book.keep_originals({sha256: (tmp_path / "a.jpg", ".jpg")})
+    assert synced == [sha256[:2], "originals", "logbook"]
+    book.take_in(TRIAL, TEXT, kept={sha256: (".jpg", len(data))})
+    book.keep_originals({sha256: (tmp_path / "a.jpg", ".jpg")})
+    assert len(synced) == 3
+
+
+def test_photos_for_which_there_is_no_room_are_not_begun(
+    book: Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "a.jpg").write_bytes(b"pixels")
+    monkeypatch.setattr("littoral.logbook.space.free_bytes_at", lambda _: 1000)
+    with pytest.raises(NoRoomError, match="Nothing was written"):
+        book.keep_originals({originals.sha256_of(b"pixels"): (tmp_path / "a.jpg", ".jpg")})
+    assert not (book.folder / "originals").exists()
 
 
 @pytest.mark.parametrize(("kind", "name"), [("..", "a"), ("a", "../b"), ("a", ".hidden"), ("a/b", "c"), ("a", "")])

@@ -20,6 +20,7 @@ from littoral.logbook import originals, rows
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
 from littoral.logbook.database import engine_for, reading, writing
 from littoral.logbook.schema import bring_up_to_date
+from littoral.logbook.space import need_room
 from littoral.logbook.sync import Changes, changes
 from littoral.logbook.whole_files import make_folders, write_whole
 from littoral.logbook.writable import refusal_of_the_disk
@@ -222,6 +223,10 @@ class Logbook:
             raise NoOriginalError(sha256)
         return originals.path_of(self.folder, sha256, suffix)
 
+    def _has_row(self, sha256: str) -> bool:
+        with reading(self._engine) as connection:
+            return rows.suffix_of(connection, sha256) is not None
+
     def cache_path(self, kind: str, name: str) -> Path:
         """Return where a computed file lies, if it is there; `kind` and `name` are ours, never a user's words."""
         if not re.fullmatch(r"[a-z-]+", kind) or not re.fullmatch(r"[A-Za-z0-9_.-]+", name) or name.startswith("."):
@@ -244,14 +249,20 @@ class Logbook:
     def keep_originals(self, files: Mapping[str, tuple[Path, str]]) -> None:
         """Copy files into the originals: {sha256: (path, suffix)}; each was read and hashed by the caller.
 
-        UnkeptFileError where a file is gone or no longer has the hash it had; UnwrittenFileError. Rows follow in
-        `take_in`, after the files are safe.
+        NoRoomError before anything is copied; UnkeptFileError where a file is gone or no longer has the hash it had;
+        UnwrittenFileError. Rows follow in `take_in`, after the files are safe.
         """
         if self.read_only is not None:
             raise self.read_only
+        missing = {}
         for sha256, (path, suffix) in files.items():
-            if originals.path_of(self.folder, sha256, suffix).exists():
-                continue
+            kept = originals.path_of(self.folder, sha256, suffix)
+            if not kept.exists():
+                missing[sha256] = path, suffix
+            elif not self._has_row(sha256):
+                originals.make_sure(self.folder, kept)
+        need_room(self.folder, sum(path.stat().st_size for path, _ in missing.values() if path.is_file()))
+        for sha256, (path, suffix) in missing.items():
             try:
                 data = path.read_bytes()
             except OSError as error:
