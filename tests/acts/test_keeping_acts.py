@@ -13,12 +13,14 @@ import pytest
 from faults.filled import NOW, Filled
 from typer.testing import CliRunner
 
+from littoral.acts import verify_logbook as verifying
 from littoral.acts.back_up import back_up_if_due, back_up_logbook
 from littoral.acts.export_logbook import NotEmptyError, export_logbook
 from littoral.acts.restore_logbook import restore_logbook
 from littoral.acts.verify_logbook import is_whole, verify_logbook
 from littoral.cli.main import app
 from littoral.logbook.book import NoLogbookError
+from littoral.logbook.space import WARN_BELOW_BYTES
 from littoral.web.daily_backup import DailyBackup
 
 run = CliRunner().invoke
@@ -33,8 +35,11 @@ def test_a_backup_is_made_once_a_day(filled: Filled) -> None:
     assert is_whole(verify_logbook(filled.folder))
 
 
-def test_the_page_makes_one_when_it_opens_and_goes_on_where_that_fails(filled: Filled, tmp_path: Path) -> None:
+def test_the_page_makes_one_when_it_opens_and_goes_on_where_that_fails(
+    filled: Filled, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     said: list[str] = []
+    monkeypatch.setattr(verifying, "free_bytes_at", lambda _: WARN_BELOW_BYTES)
     with DailyBackup(filled.folder, to=None, say=said.append, now=lambda: NOW):
         pass
     assert said == [f"backed up to {filled.folder / 'backups' / '2026-03-20T080000Z'}, with 3 photos"]
@@ -44,6 +49,25 @@ def test_the_page_makes_one_when_it_opens_and_goes_on_where_that_fails(filled: F
     failing.once()
     assert len(said) == 2
     assert said[1].startswith("No backup was made: ")
+    monkeypatch.setattr(verifying, "free_bytes_at", lambda _: WARN_BELOW_BYTES - 1)
+    DailyBackup(filled.folder, to=None, say=said.append, now=lambda: NOW).once()
+    assert said[2:] == ["The disk with logbook is nearly full: make room before the next photos."]
+
+
+def test_a_backup_is_verified_where_it_lies(filled: Filled, tmp_path: Path) -> None:
+    back_up_logbook(filled.folder, now=NOW, to=tmp_path / "disk")
+    path = back_up_logbook(filled.folder, now=NOW + timedelta(days=1), to=tmp_path / "disk").path
+    before = {file: file.read_bytes() for file in path.iterdir()}
+    assert is_whole(verify_logbook(path))
+    assert {file: file.read_bytes() for file in path.iterdir()} == before
+    photo = next((tmp_path / "disk" / "originals").rglob("*.jpg"))
+    photo.write_bytes(photo.read_bytes()[::-1])
+    database = path / "logbook.sqlite3"
+    database.write_bytes(database.read_bytes() + bytes(4096))
+    assert [row.what for row in verify_logbook(path) if row.verdict == "fails"] == [
+        "backup: as it was made",
+        "originals: unchanged, by SHA-256",
+    ]
 
 
 def test_no_logbook_is_said(tmp_path: Path) -> None:

@@ -50,8 +50,12 @@ class OriginalRow:
         return True
 
 
-def verify(folder: Path, *, database: str, progress: Progress | None = None) -> tuple[CheckRow, ...]:
+def verify(
+    folder: Path, *, database: str, pool: Path | None = None, progress: Progress | None = None
+) -> tuple[CheckRow, ...]:
     """Check the logbook at `folder`, whose database is the file of that name in it, and return a row for each check.
+
+    `pool` is where its originals lie, if not in `folder`: with those of others, so that none is in the way there.
 
     A row "fails" where something acknowledged is lost or wrong; it "warns" of what harms nothing, such as a file that
     no row names, which a crash between the copy of a photo and its row can leave. Never raises for a broken logbook.
@@ -70,8 +74,9 @@ def verify(folder: Path, *, database: str, progress: Progress | None = None) -> 
         return tuple(found)
     finally:
         engine.dispose()
-    found += check_originals(folder, kept, progress=progress)
-    found.append(_unnamed(folder, kept))
+    found += check_originals(pool or folder, kept, progress=progress)
+    if pool is None:
+        found.append(_unnamed(folder, kept))
     found.append(space_row(folder, free_bytes_at(folder)))
     return tuple(found)
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from types import TracebackType
 
 from littoral.errors import LittoralError
+from littoral.quantities.counting import counted
 
 ASK_EVERY_S = 3600.0
 
@@ -45,6 +46,7 @@ class DailyBackup(AbstractContextManager["DailyBackup"]):
     def once(self) -> None:
         """Make a backup if one is due."""
         from littoral.acts.back_up import back_up_if_due
+        from littoral.acts.verify_logbook import space_warning
 
         try:
             made = back_up_if_due(self._folder, now=self._now(), to=self._to)
@@ -52,8 +54,10 @@ class DailyBackup(AbstractContextManager["DailyBackup"]):
             self._tell(f"No backup was made: {error}")
             return
         if made is not None:
-            lost = f"; {len(made.lost)} photos are missing or damaged: run verify" if made.lost else ""
+            lost = f"; missing or damaged: {counted(made.lost, 'photo')}, see littoral verify" if made.lost else ""
             self._tell(f"{made.words()}{lost}")
+        if warning := space_warning(self._folder):
+            self._tell(warning)
 
     def _tell(self, line: str) -> None:
         if line != self._said:
