@@ -12,12 +12,11 @@ from zoneinfo import ZoneInfo
 from littoral.acts.choosing import WhichTrialError
 from littoral.acts.entry_words import payload_words
 from littoral.logbook.book import Logbook
-from littoral.tank.volume import net_volume_l
 from littoral.trial.days import local_date, span_of
 from littoral.trial.due import LOOK_BACK_DAYS, Due, State, TankDay, tank_days
 from littoral.trial.entries import Entry
-from littoral.trial.gauges import GAUGES
 from littoral.trial.model import Trial
+from littoral.trial.task_words import task_words
 
 Running = Literal["not begun", "running", "ended"]
 STATE_WORDS: dict[State, str] = {
@@ -165,23 +164,6 @@ def _task(due: Due, trial: Trial, by_id: dict[str, Entry]) -> Task:
         entries=due.entries,
         done=done,
     )
-
-
-def task_words(due: Due, trial: Trial) -> str:
-    """Return a planned thing in plain words: "2 strokes macro stock", "change 40 % of the water (16.8 L)"."""
-    match due.kind:
-        case "dose":
-            return f"{due.amount} {trial.bottles[due.of].name}"
-        case "water change":
-            vessel = trial.tanks[due.tank].vessel
-            litres = f" ({(due.share or 0.0) * net_volume_l(vessel):.3g} L)" if vessel is not None else ""
-            return f"change {due.amount} of the water{litres}"
-        case "test":
-            return f"test {GAUGES[due.of].name if due.of in GAUGES else due.of}"
-        case "trim":
-            return f"trim {trial.stands[due.of].name if due.of else 'the whole tank'}"
-        case "photo":
-            return "take the photo"
 
 
 def _clock(entry: Entry, trial: Trial, *, unless: date | None = None) -> str:

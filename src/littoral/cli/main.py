@@ -7,7 +7,8 @@ from typing import Annotated
 import typer
 
 from littoral import __version__
-from littoral.cli import answers, demo, feeding, files, keeping, mixing, results
+from littoral.cli import answers, care, demo, feeding, files, keeping, mixing, results
+from littoral.cli.recording import record
 
 app = typer.Typer(
     name="littoral",
@@ -47,6 +48,12 @@ app.command("verify")(keeping.verify)
 app.command("backup")(keeping.backup)
 app.command("restore")(keeping.restore)
 app.command("export")(keeping.export)
+app.command("today")(care.today)
+app.add_typer(record)
+app.command("undo")(care.undo)
+app.command("correct")(care.correct)
+app.command("calendar")(care.calendar)
+app.command("audit")(care.audit)
 app.command("mix")(mixing.mix)
 app.command("water")(mixing.water)
 app.command("week")(feeding.week)
