@@ -38,7 +38,7 @@ def note(filled: Filled, name: str, text: str) -> Entry:
 def test_the_room_is_a_row_with_its_limit(tmp_path: Path) -> None:
     assert space_row(tmp_path, WARN_BELOW_BYTES).verdict == "holds"
     low = space_row(tmp_path, WARN_BELOW_BYTES - MB)
-    assert (low.verdict, low.value, low.limit, low.unit) == ("warns", 1999.0, 2000.0, "MB")
+    assert (low.verdict, low.value, low.limit, low.unit) == ("warns", 1.999, 2.0, "GB")
     assert "make room" in low.comment
     assert free_bytes_at(tmp_path / "not" / "there") > 0
 

@@ -66,7 +66,7 @@ def export_logbook(book_folder: Path, folder: Path, *, now: datetime, progress: 
 
 def _cells(entry: Entry) -> tuple[Cell, ...]:
     said = json.loads(to_json(entry.payload))
-    amounts = "; ".join(f"{name} {value}" for name, value in said.items() if value is not None)
+    amounts = "; ".join(f"{name} {value}" for name, value in said.items() if value not in (None, ""))
     kind = kind_of(entry.payload)
     at = entry.at.isoformat(timespec="seconds")
     return entry.trial, at, entry.zone, entry.tank, kind, amounts, entry.who, entry.note, entry.id

@@ -9,7 +9,8 @@ from littoral.errors import LittoralError
 from littoral.quantities.check_row import CheckRow
 
 MB = 1_000_000
-WARN_BELOW_BYTES = 2_000 * MB
+GB = 1_000 * MB
+WARN_BELOW_BYTES = 2 * GB
 """Some hundred photos of a phone; common practice, no source."""
 KEEP_FREE_BYTES = 100 * MB
 """What a copy leaves free, so that an entry can still be written after it; common practice, no source."""
@@ -45,12 +46,14 @@ def space_row(folder: Path, free_bytes: int) -> CheckRow:
     low = free_bytes < WARN_BELOW_BYTES
     return CheckRow(
         what="room on the disk",
-        value=free_bytes / MB,
+        value=free_bytes / GB,
         operator=">=",
-        limit=WARN_BELOW_BYTES / MB,
-        unit="MB",
+        limit=WARN_BELOW_BYTES / GB,
+        unit="GB",
         verdict="warns" if low else "holds",
-        comment=f"The disk with {folder.name} is nearly full: make room before the next photos." if low else "",
+        comment=f"The disk that “{folder.name}” lies on is nearly full: make room before the next photos."
+        if low
+        else "",
         source="common practice, no source",
     )
 

@@ -30,6 +30,7 @@ from littoral.trial.written.reader import read_trial
 BLOCK_BYTES = 1 << 20
 SHOWN = 3
 MISSING = "originals: there"
+COPY_OUT = "copy it from the `originals` folder of a backup to the same place here."
 PUT_BACK = "Put it back from a backup: `littoral restore BACKUP NEWFOLDER` makes a whole logbook of one."
 
 
@@ -100,17 +101,21 @@ def check_originals(
             path = path_of(folder, row.sha256, row.suffix)
             sha256, size_bytes = hash_of(path)
         except FileNotFoundError:
-            missing.append(row.sha256)
+            missing.append(_short(row))
         except (OSError, ValueError) as error:
-            unreadable.append(f"{row.sha256} ({getattr(error, 'strerror', None) or error})")
+            unreadable.append(f"{_short(row)} ({getattr(error, 'strerror', None) or error})")
         else:
             if (sha256, size_bytes) != (row.sha256, row.size_bytes):
-                changed.append(row.sha256)
+                changed.append(_short(row))
     return (
-        _row(MISSING, missing, "missing", PUT_BACK),
-        _row("originals: can be read", unreadable, "unreadable", "Let this user read it. " + PUT_BACK),
-        _row("originals: unchanged, by SHA-256", changed, "changed", PUT_BACK),
+        _row(MISSING, missing, "missing", "Import the photo again, or " + COPY_OUT),
+        _row("originals: can be read", unreadable, "unreadable", "Let this user read it, or " + COPY_OUT),
+        _row("originals: unchanged, by SHA-256", changed, "changed", "To put it right, " + COPY_OUT),
     )
+
+
+def _short(row: OriginalRow) -> str:
+    return f"{row.sha256[:12]}…"
 
 
 def hash_of(path: Path) -> tuple[str, int]:
