@@ -51,7 +51,7 @@ def test_the_page_makes_one_when_it_opens_and_goes_on_where_that_fails(
     assert said[1].startswith("No backup was made: ")
     monkeypatch.setattr(verifying, "free_bytes_at", lambda _: WARN_BELOW_BYTES - 1)
     DailyBackup(filled.folder, to=None, say=said.append, now=lambda: NOW).once()
-    assert said[2:] == ["The disk that “logbook” lies on is nearly full: make room before the next photos."]
+    assert said[2:] == ["The disk with “logbook” is nearly full: make room before the next photos."]
 
 
 def test_a_backup_is_verified_where_it_lies(filled: Filled, tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from faults.filled import Filled
 
-from littoral.logbook.book import DATABASE
+from littoral.logbook.book import DATABASE, Logbook
 from littoral.logbook.verify import failures, verify
 from littoral.quantities.check_row import CheckRow
 
@@ -112,3 +112,12 @@ def test_a_failure_names_what_is_wrong_and_what_to_do(filled: Filled, tmp_path: 
     comment = wrong(filled)["originals: there"].comment
     assert filled.hashes[0][:12] in comment
     assert "Import the photo again" in comment
+
+
+def test_importing_a_lost_photo_again_puts_it_right(filled: Filled, tmp_path: Path) -> None:
+    again = tmp_path / "again.jpg"
+    again.write_bytes(filled.original(0).read_bytes())
+    lose(filled)
+    with Logbook.open(filled.folder) as book:
+        book.keep_originals({filled.hashes[0]: (again, ".jpg")})
+    assert wrong(filled) == {}

@@ -51,9 +51,7 @@ def space_row(folder: Path, free_bytes: int) -> CheckRow:
         limit=WARN_BELOW_BYTES / GB,
         unit="GB",
         verdict="warns" if low else "holds",
-        comment=f"The disk that “{folder.name}” lies on is nearly full: make room before the next photos."
-        if low
-        else "",
+        comment=f"The disk with “{folder.name}” is nearly full: make room before the next photos." if low else "",
         source="common practice, no source",
     )
 
