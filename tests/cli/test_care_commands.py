@@ -64,13 +64,13 @@ def test_the_days_work_at_the_command_line(folder):
         pytest.skip("midnight passed since the tests began")
     listed = run("today", folder)
     assert f"{TODAY:%A} {TODAY}, day 10 of 56" in listed
-    assert f"[ ]        1 stroke macro stock   {DOSE}" in listed
+    assert f'[ ]        1 stroke macro stock   "{DOSE}"\n' in listed
     assert "open from earlier days" in listed
     (first,) = ids(run("record", "planned", folder, DOSE, "--who", "A"))
     assert f"[x]        1 stroke macro stock   [{first}]" in run("today", folder)
     assert "is recorded as done already" in run("record", "planned", folder, DOSE, code=1)
     run("undo", folder, first)
-    assert f"[ ]        1 stroke macro stock   {DOSE}" in run("today", folder)
+    assert f'[ ]        1 stroke macro stock   "{DOSE}"\n' in run("today", folder)
     run("record", "doubled", folder, DOSE)
     assert "dosed 2.2 mL (2 strokes) macro stock" in run("today", folder)
     run("record", "done", folder, f"{TODAY}/left/test nitrate", "10 mg/L, card")
@@ -123,6 +123,16 @@ def test_every_act_has_its_command():
     told = {act.act.partition(".")[2] for act in ACTS}
     assert acts - {"record_entry", "record_planned"} <= told
     assert {"record_planned", "skip_overdue"} <= told
+
+
+def test_the_page_on_care_lists_every_command_with_its_words():
+    page = (Path(__file__).parents[2] / "docs" / "reference" / "care.md").read_text(encoding="utf-8")
+    listed = re.findall(r"^\| `littoral record (.+?)` \|", page, re.MULTILINE)
+    told = []
+    for act in ACTS:
+        words = [f"[{word.name.upper()}]" if word.optional else word.name.upper() for word in act.words]
+        told.append(" ".join([act.name, "LOGBOOK", *words]))
+    assert listed == told
 
 
 def test_the_calendar_and_the_audit(folder, tmp_path):

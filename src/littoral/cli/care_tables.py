@@ -50,7 +50,7 @@ def _line(task: Task, *, dated: bool = False) -> str:
         said = f"{task.words}: {task.done or STATE_WORDS[task.state]}"
     elif task.state == "missed":
         said = f"{task.words}: {STATE_WORDS[task.state]}"
-    named = f"[{task.entries[0]}]" if task.entries else task.item
+    named = f"[{task.entries[0]}]" if task.entries else f'"{task.item}"'
     return f"    {MARK[task.state]} {when:>5}  {said}   {named}"
 
 
