@@ -193,6 +193,10 @@ def _copy_originals(
             progress(number, len(missing), "copying photos")
         if not copy_original(path_of(book_folder, row.sha256, row.suffix), to, row):
             lost.append(row.sha256)
+    # Copies that were there already may be of a backup that was cut off before their names were on the disk.
+    there = {path.parent for row in named if (path := path_of(to, row.sha256, row.suffix)).exists()}
+    for folder in sorted(there | {one.parent for one in there}):
+        sync_folder(folder)
     return tuple(lost)
 
 
