@@ -46,8 +46,10 @@ def correct_entry(
     """
     moment = now or datetime.now(UTC)
     with Logbook.open(folder, clock=lambda: moment) as book:
-        old, _ = book.entry(identity)
+        old, ahead = book.entry(identity)
         trial = book.trial(old.trial)
+        if ahead is not None and isinstance(old.payload, Photo | Withdrawn):
+            raise SupersededError(replace(old, supersedes=old.id), ahead)
         if isinstance(old.payload, Photo):
             raise NotCorrectableError(old, "A photo's date is put right in its file; import it again, or undo it here.")
         if isinstance(old.payload, Withdrawn):

@@ -125,7 +125,7 @@ def _on_plan(
 def _due(trial: Trial, item: str) -> Due:
     due = find_due(trial, item)
     if due is None:
-        right = "`littoral today` lists what is planned, each with its name, such as 2026-03-08/left/dose macro."
+        right = "`littoral today LOGBOOK` lists what is planned by names such as 2026-03-08/left/dose macro."
         raise FaultsError([Fault(f'is "{item[:80]}", which is not planned in this trial.', right, "item")])
     return due
 

@@ -1,4 +1,4 @@
-"""What `littoral today` and `littoral audit` print."""
+"""What the commands for today's list and the audit print."""
 
 from __future__ import annotations
 

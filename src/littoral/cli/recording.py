@@ -1,4 +1,4 @@
-"""The commands under `littoral record`: one for each act, all with the same circumstances."""
+"""The commands that record: one for each act, all with the same circumstances."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ class Act:
 
 
 _TANK = Word("tank", "Short name of the tank.")
-_ITEM = Word("item", "Name of what was planned, as `littoral today` shows it.")
+_ITEM = Word("item", "Name of what was planned, as `littoral today LOGBOOK` shows it.")
 ACTS = (
     Act("planned", "record_planned.record_planned", "Record something planned as done just as planned.", (_ITEM,)),
     Act(

@@ -11,7 +11,8 @@ class NoEntryError(LittoralError):
 
     def __init__(self, identity: str) -> None:
         self.identity = identity
-        super().__init__(f"no entry {identity!r} in this logbook. `littoral today` shows the ids of what was recorded.")
+        right = "`littoral today LOGBOOK` shows the ids of what was recorded."
+        super().__init__(f"no entry {identity!r} in this logbook. {right}")
 
 
 class AlreadyRecordedError(LittoralError):
