@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
-from feeding_speed import advice_row, regime_row
+from feeding_speed import advice_row, cheapest_row, regime_row
 from rows import Row, finish, row
 
 from littoral.acts.import_trial import import_trial
@@ -212,7 +212,7 @@ def main() -> int:
         with Logbook.open(folder / "logbook") as book:
             key = book.trials()[0]
             rows = [levels_row(book, key), film_row(book, key, folder), photo_row(folder / "demo")]
-    rows += [regime_row(paired), advice_row(paired)]
+    rows += [regime_row(paired), advice_row(paired), cheapest_row()]
     return finish("bench", rows)
 
 

@@ -73,7 +73,58 @@ def test_without_a_target_nothing_is_built() -> None:
     assert built(replace(WaterForm(), target_gh="")).built is None
 
 
+def test_tap_and_pure_water_for_a_hardness_without_salts() -> None:
+    hardness, alkalinity = built(WaterForm()).blends
+    # 60 mg/L Ca and 8 mg/L Mg are 10.24 dGH, so 6 dGH take 6 / 10.24 of it
+    degrees = (60 / 40.078 + 8 / 24.305) * 5.6077
+    assert hardness.what == "hardness"
+    assert hardness.this_water is not None
+    assert hardness.pure_water is not None
+    assert hardness.this_water.value == pytest.approx(20 * 6 / degrees, rel=1e-4)
+    assert (hardness.this_water.value or 0) + (hardness.pure_water.value or 0) == pytest.approx(20.0)
+    assert hardness.this_water.steps
+    assert hardness.other is not None
+    assert hardness.other.value == pytest.approx(7 * 6 / degrees, rel=1e-4)
+    assert alkalinity.this_water is not None
+    assert alkalinity.this_water.value == pytest.approx(20 * 3 / 7, rel=1e-9)
+
+
+def test_a_hardness_above_the_waters_cannot_be_mixed_and_says_why() -> None:
+    hardness, _ = built(replace(WaterForm(), target_gh="15 dGH")).blends
+    assert hardness.this_water is None
+    assert "Salts raise it" in hardness.why_not
+
+
+def test_a_report_without_hardness_has_no_mixture_for_it() -> None:
+    found = built(replace(WaterForm(), levels=(("nitrate", "3 mg/L"),)))
+    assert [one.what for one in found.blends] == ["alkalinity"]
+
+
+def test_an_impure_jar_is_weighed_more_generously() -> None:
+    form = replace(WaterForm(), shelf=(("CaSO4·2H2O", "0.01 g"), ("MgSO4·7H2O", "0.01 g"), ("KHCO3", "0.01 g")))
+    whole, jar = built(form).built, built(replace(form, purity=(("KHCO3", "90 %"),))).built
+    assert whole is not None
+    assert jar is not None
+    grams = [{line.salt: line.exact.value or 0 for line in made.weigh_out} for made in (whole, jar)]
+    assert grams[1]["KHCO3"] == pytest.approx(grams[0]["KHCO3"] / 0.9, rel=1e-6)
+    assert grams[1]["MgSO4·7H2O"] == pytest.approx(grams[0]["MgSO4·7H2O"], rel=1e-6)
+    line = next(line for line in jar.weigh_out if line.salt == "KHCO3")
+    assert any("0.9 (purity)" in step.formula for step in line.grams.steps)
+
+
+def test_other_hydrates_and_limits_are_derived() -> None:
+    found = built(WaterForm())
+    assert found.built is not None
+    others = {line.salt: [other.salt for other in line.other_forms] for line in found.built.weigh_out}
+    assert others["MgSO4·7H2O"] == ["MgSO4 anhydrous"]
+    for water in (found.source, found.built.water):
+        assert {row.what for row in water.limits} - {step.what for step in water.limit_steps} == set()
+
+
 WRONG = {
+    "purity": ("purity", {"purity": (("KHCO3", "150 %"),)}, "above 100 %"),
+    "purity of none": ("purity", {"purity": (("KHCO3", "0 %"),)}, "above zero"),
+    "purity of another": ("purity", {"purity": (("KCl", "98 %"),)}, "not in use here"),
     "negative": ("levels", {"levels": (("calcium", "-60 mg/L"),)}, "below zero"),
     "unknown": ("levels", {"levels": (("gold", "1 mg/L"),)}, "nothing Littoral keeps account of"),
     "twice": ("levels", {"levels": (("calcium", "1 mg/L"), ("Ca", "2 mg/L"))}, "given twice"),
@@ -96,3 +147,29 @@ def test_each_mistake_is_one_message_at_its_field(case: str) -> None:
     found = build_water(replace(WaterForm(), **change))
     assert isinstance(found, Refused)
     assert [(fault.where, said in str(fault)) for fault in found.faults] == [(field, True)]
+
+
+def test_every_ion_of_the_built_water_says_where_it_comes_from() -> None:
+    made = built(WaterForm()).built
+    assert made is not None
+    by_key = {line.nutrient: line.level.steps for line in made.water.ions}
+    # potassium comes with KHCO3 and sulphate with two salts: nobody reported them
+    for key in ("potassium", "sulphate"):
+        assert [step.what for step in by_key[key]] == [f"{key} reached"]
+    # 2.1 g KHCO3 in 20 L: 39.098 of 100.114 g/mol
+    assert "41" in by_key["potassium"][0].result
+
+
+def test_without_an_alkalinity_asked_a_mixture_takes_what_the_tap_brings() -> None:
+    form = replace(WaterForm(), start_from="mixture", target_gh="6 dGH", target_kh="")
+    found = built(form)
+    assert [blend.what for blend in found.blends] == ["hardness"]
+    made = found.built
+    assert made is not None
+    assert made.mixing is not None
+    # 6 dGH at 3 : 1 are 27.66 mg/L Ca and 9.22 mg/L Mg (10 mg CaO per degree): calcium bounds, 27.66 of 60
+    assert made.mixing.value == pytest.approx(27.66 / 60, rel=1e-3)
+    degrees = {line.unit: line.figure.value for line in made.water.alkalinity}
+    assert degrees["dKH"] == pytest.approx(7 * 27.66 / 60, rel=1e-3)
+    assert all(row.verdict == "holds" for row in made.checks)
+    assert "KHCO3" not in [line.salt for line in made.weigh_out]

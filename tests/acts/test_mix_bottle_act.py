@@ -174,6 +174,22 @@ WRONG = {
         replace(MixForm(), how="target", target=(("magnesium", "1 mg/L"),)), "target", "none of the salts brings"
     ),
     "purity": (replace(MixForm(), own=(OwnForm("x", "KNO3", "150 %"),)), "own", "above 100 %"),
+    "purity of zero": (replace(MixForm(), purity=(("KNO3", "0 %"),)), "purity", "above zero"),
+    "purity above all": (replace(MixForm(), purity=(("KNO3", "101 %"),)), "purity", "above 100 %"),
+    "purity of no number": (replace(MixForm(), purity=(("KNO3", "nan %"),)), "purity", "does not begin with a number"),
+    "purity below zero": (replace(MixForm(), purity=(("KNO3", "-98 %"),)), "purity", "below zero"),
+    "purity of nothing here": (replace(MixForm(), purity=(("KCl", "98 %"),)), "purity", "not in use here"),
+    "purity twice": (replace(MixForm(), purity=(("KNO3", "98 %"), ("potassium nitrate", "99 %"))), "purity", "twice"),
+    "purity and label": (
+        replace(MixForm(), salts=(("bag", "1 g"),), own=(OwnForm("bag", label=(("K2O", "46 %"),)),),
+                purity=(("bag", "98 %"),)), "purity", "said already",
+    ),
+    "no grade": (replace(MixForm(), own=(OwnForm("bag", grade="13-46"),)), "own", "is no grade"),
+    "nitrogen of no form": (replace(MixForm(), own=(OwnForm("bag", grade="13-0-46"),)), "own", "in which form"),
+    "grade twice": (
+        replace(MixForm(), own=(OwnForm("bag", grade="0-0-46", label=(("K2O", "46 %"),)),)), "own", "says it already"
+    ),
+    "counting": (replace(MixForm(), own=(OwnForm("bag", grade="0-0-46", counting="grams"),)), "own", "grams"),
     "how": (replace(MixForm(), how="magic"), "how", "magic"),
     "boiling": (replace(MixForm(), coldest="120 °C"), "coldest", "no stock is kept"),
 }  # fmt: skip

@@ -40,6 +40,14 @@ def test_the_form_as_it_begins_passes_nothing_and_derives_everything() -> None:
             assert figure.steps, line.nutrient
     words = {label.of: label.words for label in week.labels}
     assert words["micro"] == "about a third of what the label recommends (0.32 times)"
+    # 0.7 % by mass at 1.06 kg/L is 7.42 mg/mL; 6 mL per 100 L a week are 2.52 mL in 42 L, eight drops twice 0.8 mL
+    key, real, label = week.labels[1].compared[0]
+    assert (key, real.value, label.value) == (
+        "iron", pytest.approx(7.42 * 0.8 / 42), pytest.approx(7.42 * 2.52 / 42),
+    )  # fmt: skip
+    assert real.steps
+    assert label.steps
+    assert week.labels[0].compared == ()
     assert week.npk.text.startswith("N:P:K 7.73 : 1 : 28.9 by mass")
 
 
@@ -94,7 +102,7 @@ def test_a_kilogram_of_dry_salt_into_twenty_litres_is_stopped() -> None:
 def test_patterns_in_days_and_another_tank() -> None:
     form = replace(WeekForm(), doses=(DoseForm("macro", "1 stroke", "every 2 days from day 1"),), scale_to="84 L")
     week = planned(form)
-    assert week.doses[0].when == "every other day"
+    assert week.doses[0].when == "every 2 days from day 1"
     line = next(one for one in week.lines if one.nutrient == "nitrate")
     assert line.week.value == pytest.approx(3.5 * 1.1 * 33_000 * 62.005 / 101.103 / 500 / 42, rel=1e-5)
     assert week.scaled[0].written == "2 strokes"
@@ -115,6 +123,7 @@ def test_the_pump_knows_what_it_cannot_give() -> None:
     assert week.pump[0].seconds is not None
     assert week.pump[0].seconds.value == pytest.approx(2.2 / 50 * 60)
     only_dry = (DoseForm("nitre", "0.1 g", "Mon"),)
+    assert all(line.amount.steps for line in week.pump)
     dry = planned(replace(WeekForm(), bottles=(NITRE,), doses=only_dry, source=(), apart=()))
     assert (dry.pump, "dosed dry" in dry.pump_note) == ((), True)
 
@@ -128,6 +137,9 @@ def test_advice_keeps_its_bands_and_says_what_wishes_cost() -> None:
     assert found.costs
     assert found.proof is not None
     assert found.proof.text.startswith("proven")
+    assert found.price is not None
+    assert found.price.text.endswith(" EUR a week")
+    assert found.price.steps[-1].what == "price of a week"
     again = planned(replace(form, doses=found.doses))
     nitrate = next(line for line in again.lines if line.nutrient == "nitrate")
     assert nitrate.trough.value is not None

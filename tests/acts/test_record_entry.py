@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import threading
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from uuid import uuid4
@@ -202,10 +203,32 @@ def test_what_was_recorded_already_is_not_counted_twice(folder):
     with pytest.raises(AnsweredAlreadyError, match="is recorded as done already"):
         record_planned(folder, DOSE, now=NOW)
     assert record_planned(folder, DOSE, told=Told(id=done.entries[0].id), now=NOW).new == 0
-    undo_entry(folder, done.entries[0].id, now=NOW)
-    assert task(folder, DOSE).state == "due"
-    record_planned(folder, DOSE, now=NOW)
-    assert len(stored(folder)) == 1
+    for identity in (done.entries[0].id, None, None):
+        undo_entry(folder, identity or stored(folder)[0].id, now=NOW)
+        assert task(folder, DOSE).state == "due"
+        record_planned(folder, DOSE, now=NOW)
+        assert len(stored(folder)) == 1
+
+
+def test_two_people_who_record_the_same_dose_at_once_write_it_once(folder):
+    barrier = threading.Barrier(2)
+    told: list[object] = []
+
+    def give(who: str) -> None:
+        barrier.wait()
+        try:
+            told.append(record_planned(folder, DOSE, told=Told(who=who), now=NOW).new)
+        except AnsweredAlreadyError:
+            told.append("already")
+
+    threads = [threading.Thread(target=give, args=(who,)) for who in "AB"]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert told.count(1) == 1
+    assert len(told) == 2
+    assert rows(folder) == 1
 
 
 def test_a_day_later(folder):

@@ -119,6 +119,24 @@ def test_break_even() -> None:
     assert found.break_even.steps
 
 
+def test_ways_that_start_alike_differ_by_the_week() -> None:
+    paid = seen(CostForm()).paid_per_week.value
+    assert paid is not None
+    asked = replace(CostForm(), other_name="ready mix", other_start="0")
+    for week, said in (("0.50", "ready mix costs"), ("5.00", "one tank costs")):
+        found = seen(replace(asked, other_week=week)).break_even
+        assert found is not None
+        assert found.text.startswith(f"both cost the same at the start, and {said}")
+        assert found.value == pytest.approx(abs(paid - float(week)))
+
+
+def test_what_costs_more_each_week_never_pays_for_itself() -> None:
+    found = seen(replace(CostForm(), other_name="ready mix", other_start="10", other_week="5.00")).break_even
+    assert found is not None
+    assert found.text == "ready mix does not pay for itself"
+    assert found.value is None
+
+
 WRONG = {
     "tanks": ("tanks", {"tanks": "1.5"}, "whole number"),
     "price": ("kwh_price", {"kwh_price": "-1"}, "is \"-1\""),

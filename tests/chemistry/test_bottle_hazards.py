@@ -27,7 +27,11 @@ from littoral.chemistry.salts import salts
         ({"ZnSO4·7H2O": 3.0}, ("H412",)),
         ({"FeSO4·7H2O": 150.0}, ("H315", "H319")),
         ({"FeSO4·7H2O": 300.0}, ("H302", "H315", "H319")),  # a fourth: 500 / 0.25 = 2000 mg/kg
-        ({"NiSO4·6H2O": 1.0}, ("H317", "H334", "H350i")),
+        ({"NiSO4·6H2O": 0.9}, ("H317", "H334", "H350i")),
+        # its entry's own limits are stricter than the generic 1 and 10 %: H373 from 0.1 %, H372 from 1 %
+        ({"NiSO4·6H2O": 1.1}, ("H317", "H334", "H350i", "H373")),
+        ({"NiSO4·6H2O": 9.9}, ("H317", "H334", "H350i", "H360D", "H373", "H412")),
+        ({"NiSO4·6H2O": 11.0}, ("H317", "H334", "H341", "H350i", "H360D", "H372", "H412")),
     ],
 )
 def test_limits_from_both_sides(salts_g: dict[str, float], codes: tuple[str, ...]) -> None:

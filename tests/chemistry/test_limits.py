@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from littoral.chemistry.limit_rows import dose_passes_limits, limit_rows, limit_steps
+from littoral.chemistry.limit_rows import dose_passes_limits, limit_rows, limit_steps, limit_steps_of
 from littoral.chemistry.limits import WaterConditions, limit_here, limits
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.chemistry.water_errors import WaterError
@@ -224,3 +224,15 @@ def test_impossible_water(call: object, message: str) -> None:
     with pytest.raises(WaterError) as refused:
         call()
     assert message in str(refused.value)
+
+
+def test_the_derivation_of_shown_limits_is_in_the_conditions_of_their_rows() -> None:
+    levels = {"nitrate": 30.0, "copper": 0.004, "calcium": 40.0, "magnesium": 6.0, "chloride": 12.0}
+    rows = limit_rows(levels, ph=7.2, temperature_c=24.0)
+    steps = {step.what: step for step in limit_steps_of(levels, rows=rows, ph=7.2, temperature_c=24.0)}
+    assert steps.keys() == {row.what for row in rows}
+    for row in rows:
+        if row.limit is not None:
+            assert steps[row.what].result == f"{row.limit:.4g} {row.unit}"
+        else:
+            assert steps[row.what].result.startswith("cannot tell")

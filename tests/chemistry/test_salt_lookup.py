@@ -87,3 +87,11 @@ def test_any_text_is_a_salt_or_refused(written: str) -> None:
     except UnknownSaltError:
         return
     assert found.weight > 0
+
+
+def test_what_is_proposed_for_an_unknown_hydrate_is_the_same_salt_first_and_is_taken() -> None:
+    with pytest.raises(UnknownSaltError) as error:
+        salt("MgSO4·3H2O")
+    assert set(error.value.choices[:2]) == {"MgSO4·7H2O", "MgSO4 anhydrous"}
+    for choice in error.value.choices:
+        assert salt(choice).key == choice

@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from littoral.chemistry.dose_targets import WeighingError, added_by_dose, target_of_dose
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.chemistry.own_substances import own_by_label
+from littoral.chemistry.recipes import recipe, recipes
 from littoral.chemistry.salts import UnknownSaltError, content_of_salt
 from littoral.chemistry.stock import StockError, content_of_stock
-from littoral.chemistry.weighing import weigh_out
+from littoral.chemistry.weighing import weigh_out, weigh_out_recipe
 
 MACRO = ["KNO3", "KH2PO4", "K2SO4"]
 
@@ -163,3 +164,33 @@ def test_mass_is_kept_from_salt_to_tank(
         weighed_mg = sum(content_of_salt(salt).get(key, 0.0) * g for salt, g in grams.items())
         assert added[key] * net_volume_l * doses == pytest.approx(weighed_mg, rel=1e-9)
         assert key in NUTRIENTS
+
+
+def test_an_impure_jar_is_weighed_more_generously() -> None:
+    """98 g of pure salt are 100 g of a jar that is 98 % pure; what the bottle holds stays what was asked."""
+    asked = {"nitrate": 40.0, "phosphate": 4.0}
+    salts = ("potassium nitrate", "KH2PO4")
+    whole = weigh_out(asked, salts, made_up_to_ml=500.0, scale_step_g=0.0001)
+    jar = weigh_out(asked, salts, made_up_to_ml=500.0, scale_step_g=0.0001, purity={"potassium nitrate": 0.98})
+    assert jar.exact_g["KNO3"] == pytest.approx(whole.exact_g["KNO3"] / 0.98, rel=1e-9)
+    assert jar.exact_g["KH2PO4"] == pytest.approx(whole.exact_g["KH2PO4"], rel=1e-9)
+    held = {row.nutrient: row.got_mg_per_ml for row in jar.reached}
+    assert held["nitrate"] == pytest.approx(40.0, rel=1e-5)
+    assert any("× 0.98 (purity)" in step.formula for step in jar.steps)
+
+
+def test_a_recipe_from_an_impure_jar() -> None:
+    name = next(one for one in recipes() if "Hoagland" in one)
+    of = {"times": 100.0, "made_up_to_ml": 1000.0, "only": ("KNO3",)}
+    # Hoagland & Arnon 1950, solution 1: 5 mmol/L of KNO3, here from a jar of which 98 % is KNO3
+    assert weigh_out_recipe(recipe(name), purity={"KNO3": 0.98}, **of).exact_g["KNO3"] == pytest.approx(
+        0.5 * 101.103 / 0.98, rel=1e-4
+    )
+    with pytest.raises(StockError, match="not weighed in"):
+        weigh_out_recipe(recipe(name), purity={"KCl": 0.98}, **of)
+
+
+@pytest.mark.parametrize("share", [0.0, -0.1, 1.01, float("nan"), float("inf")])
+def test_a_purity_that_cannot_be_is_refused(share: float) -> None:
+    with pytest.raises(StockError, match="purity"):
+        weigh_out({"nitrate": 1.0}, ("KNO3",), made_up_to_ml=100.0, purity={"KNO3": share})

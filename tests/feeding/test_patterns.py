@@ -71,6 +71,7 @@ def test_words() -> None:
     assert when_words(PlannedDose("a", tuple(range(7)), ml=1.0)) == "daily"
     assert when_words(PlannedDose("a", (), ml=1.0, every=EveryDays(2))) == "every other day"
     assert when_words(PlannedChange(0.3, (), every=EveryDays(10))) == "every 10 days"
+    assert when_words(PlannedChange(0.3, (), every=EveryDays(7, 5))) == "every 7 days from day 5"
     assert when_words(PlannedDose("a", (), ml=1.0)) == "never"
 
 

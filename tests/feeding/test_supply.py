@@ -16,6 +16,7 @@ from littoral.feeding.cost import CostError, cost_of_feeding
 from littoral.feeding.regimes import EveryDays, PlannedDose, Regime
 from littoral.feeding.shopping import shopping_list
 from littoral.feeding.supply import (
+    BatchesLeft,
     Ingredient,
     Stock,
     batch_takes_g,
@@ -81,9 +82,12 @@ def test_when_a_pack_spoils() -> None:
 
 def test_batches() -> None:
     assert batch_takes_g(MACRO) == {KNO3: 33.0, KH2PO4: 2.6}
-    assert batches_left(MACRO, {KNO3: Stock(330.0), KH2PO4: Stock(13.0)}) == (pytest.approx(5.0), KH2PO4)
-    assert batches_left(MACRO, {KNO3: Stock(330.0)}) == (0.0, KH2PO4)
-    assert batches_left(MICRO, {}) == (math.inf, None)
+    found = batches_left(MACRO, {KNO3: Stock(330.0), KH2PO4: Stock(13.0)})
+    assert (found.batches, found.missing_first) == (pytest.approx(5.0), KH2PO4)
+    assert [step.result for step in found.steps] == ["10", "5", "5"]
+    none = batches_left(MACRO, {KNO3: Stock(330.0)})
+    assert (none.batches, none.missing_first) == (0.0, KH2PO4)
+    assert batches_left(MICRO, {}) == BatchesLeft(math.inf, None, ())
 
 
 def test_how_long_by_hand() -> None:

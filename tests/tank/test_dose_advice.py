@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from littoral.feeding import advice_milp
 from littoral.feeding.advice import Advice, AdviceError, Band, DoseQuestion, NothingFits, OnShelf
 from littoral.feeding.advise import advise, what_wishes_cost
 from littoral.feeding.bottles import Bottle
@@ -278,6 +279,43 @@ def test_what_a_wish_costs_in_portions() -> None:
     row = next(one for one in what_wishes_cost(asked, WEEK) if one.wish == "iron at least 0.03 mg/L")
     assert row.saves_portions == now.portions - without.portions == 2
     assert row.words == "iron at least 0.03 mg/L: costs 2 portions a week"
+
+
+def _many_fine_steps() -> tuple[DoseQuestion, LevelResponse]:
+    """Three bottles in fine steps on seven days: thousands of patterns of nearly one price."""
+    keys = ("nitrate", "potassium", "iron")
+    response = weekly_response(
+        keys, share_changed=[0, 0, 0, 0, 0, 0.4, 0], source_mg_per_l=[12.0, 3.0, 0.01],
+        start_mg_per_l=[12.0, 3.0, 0.01], uptake_per_day=[0.09, 0.05, 0.3], weeks=12,
+    )  # fmt: skip
+    shelf = tuple(
+        OnShelf(Bottle(key, key, content), Tool("mL", 0.5, most_steps=40), price)
+        for key, content, price in (
+            ("macro", {"nitrate": 40.5, "potassium": 32.7}, 0.031),
+            ("potash", {"potassium": 26.9}, 0.011),
+            ("iron", {"iron": 0.8}, 0.04),
+        )
+    )
+    bands = (Band("nitrate", 9, 16), Band("potassium", 7, 14), Band("iron", 0.05, 0.2))
+    return DoseQuestion(shelf, bands, tuple(range(7)), 42.0, (("macro", "iron"),), "cheapest"), response
+
+
+def test_a_cheapest_week_on_seven_days_is_proven_with_and_without_closer_bounds(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    question, response = _many_fine_steps()
+    answer = advise(question, response)
+    monkeypatch.setattr(advice_milp, "FIRST_NODES", advice_milp.MOST_NODES)  # the slow twin: the programme as it is
+    patiently = advise(question, response)
+    assert isinstance(answer, Advice)
+    assert isinstance(patiently, Advice)
+    assert answer.proven
+    assert patiently.proven
+    assert answer.price_per_week == pytest.approx(patiently.price_per_week)
+    monkeypatch.setattr(advice_milp, "FIRST_NODES", 1)
+    at_once = advise(question, response)
+    assert isinstance(at_once, Advice)
+    assert at_once.price_per_week == pytest.approx(patiently.price_per_week)
 
 
 def test_the_same_question_has_the_same_answer() -> None:

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from littoral.trial.written.amounts import keeping_days
 from littoral.trial.written.reader import read_trial
 
 HERE = Path(__file__).parent
@@ -102,6 +103,29 @@ def test_text_that_is_no_trial_is_refused_with_one_reason_first(text, fault):
 def test_a_file_with_a_byte_order_mark_and_windows_line_ends_is_read():
     _, faults = read_trial("\ufeff" + WHOLE.replace("\n", "\r\n"), where="trial.toml")
     assert faults == ()
+
+
+def test_since_when_and_how_long_bottles_keep():
+    stock, bought = 'made_up_to = "500 mL"', 'drop = "0.05 mL"'
+    changes = [
+        [stock, f'{stock}\nmade_on = 2026-02-20\nkeeps = "1 year"\ncoldest = "41 °F"'],
+        [bought, f'{bought}\nbought = 2026-03-01\nkeeps = "6 months"'],
+    ]
+    trial, faults = read_trial(changed(changes), where="trial.toml")
+    assert faults == ()
+    assert trial is not None
+    macro, pack = trial.bottles["macro"], trial.bottles["micro"].packs["bottle"]
+    assert (macro.made_on, macro.keeps_days) == (date(2026, 2, 20), 365)
+    assert macro.coldest_celsius == pytest.approx(5.0)
+    assert (pack.price, pack.bought, pack.keeps_days) == (9.8, date(2026, 3, 1), 182)  # 6 x 30.4375 = 182.6
+    assert pack.spoils_on == date(2026, 8, 30)
+
+
+@pytest.mark.parametrize(
+    ("written", "days"), [("1 month", 30), ("12 months", 365), ("4 years", 1461), ("12 weeks", 84), ("60 days", 60)]
+)
+def test_how_long_a_thing_keeps_is_in_whole_days(written, days):
+    assert keeping_days(written) == days
 
 
 def test_a_trial_without_water_needs_neither_glass_nor_regimes():

@@ -16,6 +16,7 @@ from PIL import Image, ImageDraw
 from starlette.applications import Starlette
 
 from littoral.acts.list_trials import ListedTrial
+from littoral.acts.mix_and_feed.figures import Stop
 from littoral.acts.trial_page import Event, Look, Moment, Shown, TrialPage, TwinPhoto, TwinTank
 from littoral.errors import Fault, FaultsError
 from littoral.findings.model import ArmValue, Evidence, Finding
@@ -180,6 +181,7 @@ class SmallBench:
     folder: Path
     pages: dict[str, TrialPage] = field(default_factory=dict)
     started: list[Mapping[str, str]] = field(default_factory=list)
+    overridden: list[tuple[str, str, str, Stop]] = field(default_factory=list)
     before_page: Callable[[], None] = lambda: None
 
     def trials(self) -> tuple[ListedTrial, ...]:
@@ -212,6 +214,9 @@ class SmallBench:
         self.started.append(form)
         self.pages["new-one"] = replace(self.pages["small"], trial=small_trial(key="new-one", title=form["title"]))
         return "new-one"
+
+    def override(self, key: str, act: str, of: str, stop: Stop) -> None:
+        self.overridden.append((key, act, of, stop))
 
 
 class Asking:

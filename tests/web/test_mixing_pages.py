@@ -96,7 +96,7 @@ def test_every_number_that_was_computed_answers_why(asking, path):
     assert len(figures) >= 10
     without = {key for key, _, after in figures if "<details" not in after}
     # the person's own numbers: what is left on the shelf, and a full pack of it
-    assert {key for key in without if not key.startswith(("left.", "batches.", "weigh.", "pump."))} == set()
+    assert {key for key in without if not key.startswith(("left.", "weigh."))} == set()
 
 
 def test_what_is_typed_moves_the_numbers(typed):
@@ -249,6 +249,8 @@ def test_rows_come_and_go(typed):
         ("/week", "bottles:dry", ("bottles.3.dry", "bottles.3.tool")),
         ("/week", "bottles.1.salts", ("bottles.1.salts.4.is",)),
         ("/week", "bands", ("bands.1.of", "bands.1.is")),
+        ("/week", "weekly", ("weekly.1.amount", "weekly.1.of", "weekly.1.laid_out")),
+        ("/costs", "weekly", ("weekly.1.amount", "weekly.1.of")),
         ("/costs", "power", ("power.2.watts",)),
         ("/costs", "kits", ("kits.1.tests",)),
         ("/costs", "things", ("things.1.life",)),
@@ -281,6 +283,47 @@ def test_a_bottle_goes_on_to_a_week_and_a_week_to_its_costs(asking):
     costs = asking.get(html.unescape(re.search(r'href="(/costs\?[^"]*)">On to', week)[1])).text
     assert "bottles.1.salts.1.is" in fields_in(costs)
     assert "A week costs" in costs
+
+
+LAID_OUT = {
+    "bottles__1__cylinder": "12.0 11.8 12.1 mL", "weekly__1__amount": "4 strokes", "weekly__1__of": "macro",
+    "weekly__1__laid_out": "half after the water change", "doses__1__amount": "", "doses__1__of": "",
+    "doses__1__on": "",
+}  # fmt: skip
+
+
+def test_a_week_is_laid_out_by_counted_strokes_and_goes_on_to_its_costs(asking, typed):
+    sheet = typed("/week", more="as it is", **LAID_OUT)
+    parts = typed(sheet["address"])["parts"]
+    # (12.0 + 11.8 + 12.1) mL / 30 strokes; two of four after the change
+    assert words(parts["tools"]).startswith("macro stock: one stroke, counted, gives 1.197 mL , give or take")
+    assert "instead of the stated 1.1 mL" in parts["tools"]
+    assert words(parts["weekly.1"]).startswith("– on Sat: 2.393 mL")
+    assert "On Mon, Tue, Wed, Thu, Fri, Sun: 0.3989 mL" in words(parts["weekly.1"])
+    assert "(3 × 10 strokes) = 1.197 mL" in re.sub(r"<[^>]*>", "", parts["tools"]).replace("  ", " ")
+    assert "<td>40 %</td><td>2.393 mL of macro stock</td>" in parts["days"]
+    costs = asking.get(html.unescape(re.search(r'href="(/costs\?[^"]*)">On to', parts["onward"])[1])).text
+    assert fields_in(costs)["weekly.1.amount"] == "4 strokes"
+    assert 'data-figure="tool.macro"' in costs
+    wrong = typed("/week", more="weekly", **{**LAID_OUT, "weekly__1__laid_out": "somehow"})
+    assert "somehow" in wrong["troubles"]["weekly.1.laid_out"]
+
+
+def test_level_spoons_and_the_advice_to_weigh(typed):
+    sheet = typed("/week", more="bottles:dry")
+    dry = {"bottles__3__key": "potash", "bottles__3__dry": "K2SO4", "bottles__3__tool": "1.25 mL spoon"}
+    parts = typed(sheet["address"], **dry)["parts"]
+    assert "one level spoon holds about 1.75 g , from 1.5 to 2 g" in words(parts["tools"])
+    assert "weigh where it matters" in parts["checks"]
+    own = typed(sheet["address"], **dry, bottles__3__bulk="1.3 to 1.4")
+    assert "bottles.3.bulk" in own["troubles"]
+    own = typed(sheet["address"], **dry, bottles__3__bulk="1.3 to 1.4 g/mL")["parts"]
+    assert "about 1.69 g" in words(own["tools"])
+
+
+def test_an_advised_price_has_its_currency(typed):
+    asked = {"bands__1__of": "nitrate", "bands__1__is": "5 to 20 mg/L", "currency": "CHF"}
+    assert "CHF a week" in words(typed("/week", more="advise", **asked)["sheet"])
 
 
 def test_built_water_goes_on_to_a_week(asking):

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from littoral.acts.stock_warnings import StockWarning, stock_warnings
 from littoral.acts.trial_files import FoundPhoto, photos_on_disk, read_photos, read_small
 from littoral.errors import Fault, extras_needed
 from littoral.progress import Progress
@@ -24,7 +25,8 @@ class CheckedTrial:
     """What a trial's files hold, and every fault in them; `trial` is None where its own file cannot be understood.
 
     `entries_file` is the name of the file that the entries are rows of, None where there was none. `photo_faults` are
-    about single photos and folders, `faults` holds those and all others.
+    about single photos and folders, `faults` holds those and all others. `warnings` are no mistakes: what may fall out,
+    not dissolve or spoil in the trial's bottles.
     """
 
     file: Path
@@ -35,6 +37,7 @@ class CheckedTrial:
     photos: tuple[FoundPhoto, ...]
     faults: tuple[Fault, ...]
     photo_faults: tuple[Fault, ...]
+    warnings: tuple[StockWarning, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Return counts and faults as plain data."""
@@ -44,6 +47,7 @@ class CheckedTrial:
             "entries": len(self.entries),
             "photos": len(self.photos),
             "faults": [asdict(fault) for fault in self.faults],
+            "warnings": [warning.as_json() for warning in self.warnings],
         }
 
     def summary(self) -> str:
@@ -97,6 +101,7 @@ def check_trial(
         photos=tuple(photos),
         faults=(*faults, *photo_faults),
         photo_faults=tuple(photo_faults),
+        warnings=stock_warnings(trial, where=file.name),
     )
 
 

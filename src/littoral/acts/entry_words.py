@@ -5,6 +5,7 @@ from __future__ import annotations
 from zoneinfo import ZoneInfo
 
 from littoral.acts.trial_page import Event, EventKind
+from littoral.publish.override_words import override_words
 from littoral.trial.days import day_of
 from littoral.trial.entries import (
     Care,
@@ -14,6 +15,7 @@ from littoral.trial.entries import (
     GaugeReading,
     Living,
     Note,
+    Overridden,
     Payload,
     Photo,
     Reading,
@@ -31,13 +33,13 @@ from littoral.trial.scales import scales
 
 def event_of(entry: Entry, trial: Trial) -> Event | None:
     """Return an entry as an event with its words; None for a photo (which shows itself)."""
-    if isinstance(entry.payload, Photo) or entry.tank is None:
+    if isinstance(entry.payload, Photo) or (entry.tank is None and not isinstance(entry.payload, Overridden)):
         return None
     kind, text = payload_words(entry.payload, trial)
     if entry.note:
         text = f"{text} ({entry.note})" if text else entry.note
     clock = entry.at.astimezone(ZoneInfo(trial.zone)).strftime("%H:%M")
-    return Event(entry.id, day_of(entry.at, trial), clock, entry.tank, kind, text)
+    return Event(entry.id, day_of(entry.at, trial), clock, entry.tank or "", kind, text)
 
 
 def payload_words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
@@ -75,6 +77,8 @@ def payload_words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
             return "care", f"{payload.minutes:.3g} min of care"
         case Note():
             return "note", payload.text
+        case Overridden():
+            return "override", override_words(payload, trial)
         case Photo() | Withdrawn():
             raise TypeError("a photo shows itself, and what was withdrawn is never in force")
 

@@ -10,18 +10,21 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from uuid import UUID, uuid5
+from uuid import NAMESPACE_URL, UUID, uuid5
 
 from littoral.acts.recorded import Recorded, book_of, keep
 from littoral.acts.told import Told, made, moment_of_day, new_id, read_id, read_told, read_zone
 from littoral.errors import Fault, FaultsError, LittoralError
 from littoral.logbook.book import Logbook
+from littoral.logbook.changed_entries import NoEntryError
 from littoral.quantities.amounts import parse_counted
 from littoral.trial.days import local_date, span_of
 from littoral.trial.due import LOOK_BACK_DAYS, Due, answered, find_due, tank_days
 from littoral.trial.entries import Dose, Entry, Skipped
 from littoral.trial.model import Trial
 from littoral.trial.written.report import WrongValueError
+
+_NAMESPACE = uuid5(NAMESPACE_URL, "urn:littoral:planned")
 
 
 class AnsweredAlreadyError(LittoralError):
@@ -67,8 +70,8 @@ def record_missed(folder: Path, item: str, *, told: Told | None = None, now: dat
     moment, told = now or datetime.now(UTC), told or Told()
     with book_of(folder, told, moment) as (book, trial):
         due = _due(trial, item)
-        entry = _missed(trial, due, told, moment)
-        _refuse_twice(book, trial, due, entry.id)
+        entry = _missed(trial, due, _named(book, trial, due, told), moment)
+        _refuse_twice(book, trial, due, told.id and entry.id)
         return keep(book, trial, (entry,))
 
 
@@ -111,14 +114,22 @@ def _on_plan(
             right = "Record it as done; only a dose of an earlier date is given late."
             raise FaultsError([Fault(f'is "{item}".', right, "item")])
         kind, what, amount = cells(due)
+        named = _named(book, trial, due, told)
         entry = read_told(
-            trial, kind, tank=due.tank, what=what, amount=amount, told=told, now=moment, base=None if late else due.date
+            trial,
+            kind,
+            tank=due.tank,
+            what=what,
+            amount=amount,
+            told=named,
+            now=moment,
+            base=None if late else due.date,
         )
         if not told.when.strip() and not late:
             entry = replace(entry, at=moment_of_day(due.date, trial, now=moment, clock=due.clock))
         if isinstance(entry.payload, Dose) and local_date(entry.at, trial.zone) != due.date:
             entry = replace(entry, payload=replace(entry.payload, for_date=str(due.date)))
-        _refuse_twice(book, trial, due, entry.id)
+        _refuse_twice(book, trial, due, told.id and entry.id)
         return keep(book, trial, (entry,))
 
 
@@ -167,6 +178,24 @@ def _missed(trial: Trial, due: Due, told: Told, now: datetime) -> Entry:
     )
 
 
+def _named(book: Logbook, trial: Trial, due: Due, told: Told) -> Told:
+    """Give what is recorded of a planned thing an id made of its name, unless the client made one.
+
+    Two people who record it at the same moment, each before seeing the other's, then write one entry and not two.
+    """
+    if told.id is not None:
+        return told
+    for undone in range(1000):
+        identity = str(uuid5(_NAMESPACE, "\0".join((trial.key, due.key, str(undone)))))
+        try:
+            _, ahead = book.entry(identity)
+        except NoEntryError:
+            break
+        if ahead is None:
+            break
+    return replace(told, id=identity)
+
+
 def _zone(told: Told) -> str:
     try:
         return read_zone(told.zone)
@@ -183,7 +212,8 @@ def _id(told: Told) -> str:
         raise FaultsError([Fault(error.what, error.right, "id")]) from None
 
 
-def _refuse_twice(book: Logbook, trial: Trial, due: Due, identity: str) -> None:
+def _refuse_twice(book: Logbook, trial: Trial, due: Due, identity: str | None) -> None:
+    """Raise AnsweredAlreadyError where another entry answers a planned thing than the client's own, sent again."""
     first, _ = span_of(due.date, trial.zone)
     _, until = span_of(due.date, trial.zone, days=LOOK_BACK_DAYS + 1)
     mine = [one for one in book.entries_within(trial.key, first, until) if one.tank == due.tank]

@@ -27,6 +27,7 @@ EventKind = Literal[
     "skipped",
     "care",
     "note",
+    "override",
 ]
 Look = Literal["even", "original", "thumb"]
 LOOKS: tuple[Look, ...] = ("even", "original", "thumb")
@@ -90,7 +91,10 @@ class Moment:
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """Something that happened, in words, at `day` (float days since day 0) in `tank`; `clock` is its local time."""
+    """Something that happened, in words, at `day` (float days since day 0) in `tank`; `clock` is its local time.
+
+    `tank` is "" for what belongs to none.
+    """
 
     entry_id: str
     day: float

@@ -29,6 +29,7 @@ from littoral.publish.findings_json import findings_json
 from littoral.publish.look import on_dark
 from littoral.publish.moments import Moment as FilmMoment
 from littoral.publish.moments import moments, step_days
+from littoral.publish.override_words import overrides_of
 from littoral.publish.panes import crop_box, pane_of, photos_by_tank
 from littoral.publish.sheet_words import design_words, draw_words, lead_words
 from littoral.trial.days import date_of
@@ -69,7 +70,7 @@ def view_trial(folder: Path, key: str, *, progress: Progress | None = None) -> T
             charts=charts_by_width(lambda width_px: draw(width_px=width_px)),
             on_dark=on_dark(),
             tables=account_of(trial, feeding=feeding, levels=levels, costs=costs).tables,
-            cautions=cautions_of(trial),
+            cautions=(*cautions_of(trial), *overrides_of(trial, entries)),
             published=tuple(published_files(folder, key)),
             pictures=book.cache_path("twin", "pictures").parent,
         )
@@ -88,7 +89,7 @@ def _twin(
         steps = tuple(_moment(trial, one.day, one.label) for one in filmed)
     else:
         # Whole days from the first, up to the last on which anything was recorded: days without photos count too.
-        last = max([0.0, *days, *(event.day for event in events)])
+        last = max([0.0, *days, *(event.day for event in events if event.kind != "override")])
         steps = tuple(_moment(trial, float(day), f"day {day}") for day in range(math.floor(last) + 1))
     return steps, tuple(_tank(book, trial, tank, steps, filmed) for tank in seen)
 

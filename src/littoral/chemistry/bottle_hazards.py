@@ -34,6 +34,8 @@ _ALONE = {
     "H373": 10.0,
     "H335": 20.0,
 }
+# specific limits of single entries that are stricter than the generic ones (Annex VI, entry 028-009-00-5, from memory)
+_SPECIFIC = {"NiSO4·6H2O": {"H372": 1.0, "H373": 0.1}}
 
 
 class _Percent(Protocol):
@@ -60,7 +62,8 @@ def bottle_hazards(
 ) -> BottleHazards:
     """Return the hazard codes of a stock of salts (g) made up to a volume (mL), from percent by mass.
 
-    Specific limits of single entries are not used, which errs on the careful side for acids. Whether a solution is
+    Of the specific limits of single entries those that are stricter are used (nickel sulphate: H372 from 1 %, H373 from
+    0.1 %); laxer ones are not, which errs on the careful side for acids. Whether a solution is
     oxidising or attacks metals is found by tests, not by sums: it is named under `not_told`, as are salts whose hazards
     are not known here. Raises UnknownSaltError, StockError.
     """
@@ -131,13 +134,24 @@ def _skin_and_eyes(percent: _Percent) -> list[CheckRow]:
 
 def _alone(share: Mapping[str, float], codes_of: Mapping[str, Iterable[str]]) -> list[CheckRow]:
     rows = []
-    for code, limit in _ALONE.items():
-        most = max((value for name, value in share.items() if code in codes_of[name]), default=0.0)
-        if most:
-            rows.append(_row(code, most, limit, "%"))
-            if code == "H372" and most < limit:
-                rows.append(_row("H373", most, 1.0, "%"))
+    for code, generic in _ALONE.items():
+        having = [(name, value) for name, value in share.items() if value and code in codes_of[name]]
+        if not having:
+            continue
+        # the ingredient that comes nearest to its limit, or passes it the furthest, decides
+        most, limit = max(((value, _limit_of(name, code, generic)) for name, value in having), key=_over)
+        rows.append(_row(code, most, limit, "%"))
+        if code == "H372" and most < limit:
+            rows.append(_row("H373", *max(((v, _limit_of(n, "H373", 1.0)) for n, v in having), key=_over), "%"))
     return rows
+
+
+def _limit_of(name: str, code: str, generic: float) -> float:
+    return _SPECIFIC.get(name, {}).get(code, generic)
+
+
+def _over(value_and_limit: tuple[float, float]) -> float:
+    return value_and_limit[0] / value_and_limit[1]
 
 
 def _water(percent: _Percent) -> list[CheckRow]:

@@ -223,12 +223,13 @@ def _steps(
         )
         for weighing, effect in zip(weighings, effects, strict=True)
     ]
-    for key in AIMS:
+    for key in dict.fromkeys((*AIMS, *levels)):
         added = " + ".join(
             f"{weighing.grams * effect[key]:.3g}"
             for weighing, effect in zip(weighings, effects, strict=True)
             if key in effect and weighing.steps
         )
-        formula = f"{base.get(key, 0.0):.3g} + {added or '0'} (wanted {wanted[key]:.3g})"
+        formula = f"{base.get(key, 0.0):.3g} + {added or '0'}"
+        formula += f" (wanted {wanted[key]:.3g})" if key in wanted else ""
         lines.append(Step(f"{NUTRIENTS[key].name} reached", formula, f"{levels.get(key, 0.0):.3g} mg/L", ""))
     return tuple(lines)

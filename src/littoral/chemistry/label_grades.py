@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import Literal
 
 from littoral.chemistry.label_names import LabelError
@@ -37,8 +38,16 @@ def grade_both_ways(grade: str, *, counting: Counting) -> tuple[Step, ...]:
 
     Raises LabelError.
     """
+    return label_both_ways(percent_of_grade(grade, counting=counting))
+
+
+def label_both_ways(entries: Mapping[str, float]) -> tuple[Step, ...]:
+    """Return what phosphorus and potassium of a label (percent by declaration) are in the other counting, line by line.
+
+    Only "P", "P2O5", "K" and "K2O" have two countings that are taken for each other; other declarations have no line.
+    """
     steps = []
-    for name, percent in percent_of_grade(grade, counting=counting).items():
+    for name, percent in entries.items():
         oxide = {"P": "P2O5", "P2O5": "P2O5", "K": "K2O", "K2O": "K2O"}.get(name)
         if oxide is None:
             continue

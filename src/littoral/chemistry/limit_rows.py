@@ -6,7 +6,7 @@ replaces watching the animals, the product's safety data sheet, or advice of a q
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from littoral.chemistry.ammonia import ammonia_of
@@ -74,10 +74,41 @@ def limit_steps(
     temperature_c: float | None = None,
     chloride_mg_per_l: float | None = None,
     doc_mg_per_l: float | None = None,
+    rows: Sequence[CheckRow] | None = None,
 ) -> tuple[Step, ...]:
-    """Return how each limit of the table comes out in a water of these conditions. Raises WaterError."""
+    """Return how each limit of the table comes out in a water of these conditions; with `rows` only the limits of them.
+
+    Raises WaterError.
+    """
     conditions = WaterConditions(hardness_mmol_per_l, ph, temperature_c, chloride_mg_per_l, doc_mg_per_l)
-    return tuple(_step(limit, limit_here(limit, conditions)) for limit in limits())
+    named = None if rows is None else {row.what for row in rows}
+    return tuple(
+        _step(limit, limit_here(limit, conditions)) for limit in limits() if named is None or limit.key in named
+    )
+
+
+def limit_steps_of(
+    level_mg_per_l: Mapping[str, float],
+    *,
+    rows: Sequence[CheckRow],
+    hardness_mmol_per_l: float | None = None,
+    ph: float | None = None,
+    temperature_c: float | None = None,
+    doc_mg_per_l: float | None = None,
+) -> tuple[Step, ...]:
+    """Return how the limits of `rows` come about, where `limit_rows` has made them of these levels, mg/L by nutrient.
+
+    Chloride, and hardness where it is not given, are those of the levels, as there. Raises WaterError.
+    """
+    here = _conditions(level_mg_per_l, hardness_mmol_per_l, ph, temperature_c, doc_mg_per_l)
+    return limit_steps(
+        hardness_mmol_per_l=here.hardness_mmol_per_l,
+        ph=here.ph,
+        temperature_c=here.temperature_c,
+        chloride_mg_per_l=here.chloride_mg_per_l,
+        doc_mg_per_l=here.doc_mg_per_l,
+        rows=rows,
+    )
 
 
 def dose_passes_limits(
@@ -180,7 +211,8 @@ def _row(limit: Limit, mg_per_l: float, here: LimitHere, conditions: WaterCondit
 
 def _step(limit: Limit, here: LimitHere) -> Step:
     result = f"cannot tell without {here.missing}" if here.value is None else f"{here.value:.4g} {limit.unit}"
-    return Step(limit.key, here.formula or "not computed", result, limit.cited)
+    formula = "the same in every water" if limit.rule == "constant" else here.formula or "not computed"
+    return Step(limit.key, formula, result, limit.cited)
 
 
 def _explanation(passed: list[CheckRow], already: list[CheckRow], open_rows: list[CheckRow]) -> str:

@@ -49,7 +49,9 @@ def mixing_for(target: float, *, first: float, second: float, volume_l: float, w
         raise WaterError(what=f"a volume of {volume_l:g} L", right="Give the litres to mix, above zero.")
     low, high = sorted((first, second))
     if not low <= target <= high:
-        what_is = f"a {what} of {target:g} cannot be mixed from {first:g} and {second:g}"
+        what_is = (
+            f"{'an' if what[:1] in 'aeiou' else 'a'} {what} of {target:g} cannot be mixed from {first:g} and {second:g}"
+        )
         right = "Salts raise it; purer water lowers it." if target > high else "Take purer water for one of them."
         raise WaterError(what=what_is, right=right)
     if first == second:

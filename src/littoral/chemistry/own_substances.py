@@ -89,9 +89,8 @@ def own_by_formula(
             raise OwnSubstanceError(what=what, right="Count what one formula unit brings.")
     weight = formula_weight(written)
     content = {key: 1000.0 * purity * count * NUTRIENTS[key].weight / weight for key, count in counts.items()}
-    return OwnSubstance(
-        name or written, tuple(aliases), written, MappingProxyType(content), chelate, purity, "its formula"
-    )
+    source = "its formula" if purity == 1.0 else f"its formula, of {100 * purity:g} % purity"
+    return OwnSubstance(name or written, tuple(aliases), written, MappingProxyType(content), chelate, purity, source)
 
 
 def own_by_label(

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from os.path import commonpath
 from types import MappingProxyType
 from typing import Any
 
@@ -167,6 +168,10 @@ def _described(of: Salt) -> str:
 
 
 def _nearest(bare: str) -> list[str]:
-    """Return some formulas that share the beginning with what was asked for, or the first of the table."""
-    alike = [s.formula for s in salts().values() if _key(s.formula)[:2] == bare[:2]]
-    return (alike or list(salts()))[:5]
+    """Return some salts, as `salt` takes them, that share most of the beginning with what was asked, or the first."""
+
+    def shared(one: Salt) -> int:
+        return len(commonpath([_key(one.formula), bare]))
+
+    alike = sorted((s for s in salts().values() if shared(s) >= 2), key=shared, reverse=True)
+    return [s.key for s in (alike or list(salts().values()))[:5]]

@@ -15,7 +15,7 @@ import numpy as np
 
 from littoral.chemistry.dose_targets import WeighingError, check_target
 from littoral.chemistry.nutrients import NUTRIENTS
-from littoral.chemistry.own_substances import OwnSubstance, Substance, substance
+from littoral.chemistry.own_substances import OwnSubstance, substance
 from littoral.chemistry.recipes import Recipe
 from littoral.chemistry.stock import check_amounts, content_of_stock
 from littoral.quantities.check_row import CheckRow, Verdict
@@ -64,36 +64,49 @@ def weigh_out(
     made_up_to_ml: float,
     scale_step_g: float = 0.01,
     own: Sequence[OwnSubstance] = (),
+    purity: Mapping[str, float] | None = None,
 ) -> WeighOut:
     """Return what to weigh of some salts so that the bottle holds the target, mg per mL of each nutrient named.
 
     A target of zero asks for none of a nutrient; nutrients that are not named may come along and are shown. Where the
     target cannot be met the sum of squared relative errors is the least. `scale_step_g` is what the scale shows (g).
+    `purity` is the mass fraction (0 to 1) of those that are not pure, by the same names: more of them is weighed.
     Raises UnknownSaltError; WeighingError, StockError.
     """
     check_target(target_mg_per_ml)
-    check_amounts(dict.fromkeys(salts, 0.0), made_up_to_ml)
+    check_amounts(dict.fromkeys(salts, 0.0), made_up_to_ml, purity)
     _check_scale(scale_step_g)
     found = {this.key: this for this in (substance(name, own) for name in salts)}
+    pure = {substance(name, own).key: share for name, share in (purity or {}).items()}
     if len(found) > MOST_SALTS:
         raise WeighingError(what=f"{len(found)} salts at once", right=f"Choose at most {MOST_SALTS}.")
     for key, asked in target_mg_per_ml.items():
         if asked > 0 and not any(this.content_mg_per_g.get(key) for this in found.values()):
             right = f"Add a salt that brings {NUTRIENTS[key].name}."
             raise WeighingError(what=f"none of the salts brings {NUTRIENTS[key].name}", right=right)
-    exact = _least_squares(target_mg_per_ml, found, made_up_to_ml)
+    contents = {
+        key: {nutrient: mg * pure.get(key, 1.0) for nutrient, mg in this.content_mg_per_g.items()}
+        for key, this in found.items()
+    }
+    exact = _least_squares(target_mg_per_ml, contents, made_up_to_ml)
     check_amounts(exact, made_up_to_ml)
-    grams = _rounded(exact, target_mg_per_ml, found, made_up_to_ml, scale_step_g)
-    return _described(target_mg_per_ml, exact, grams, made_up_to_ml, scale_step_g, own)
+    grams = _rounded(exact, target_mg_per_ml, contents, made_up_to_ml, scale_step_g)
+    return _described(target_mg_per_ml, exact, grams, made_up_to_ml, scale_step_g, own, pure)
 
 
 def weigh_out_recipe(
-    recipe: Recipe, *, times: float, made_up_to_ml: float, scale_step_g: float = 0.01, only: Sequence[str] = ()
+    recipe: Recipe,
+    *,
+    times: float,
+    made_up_to_ml: float,
+    scale_step_g: float = 0.01,
+    only: Sequence[str] = (),
+    purity: Mapping[str, float] | None = None,
 ) -> WeighOut:
     """Return what to weigh for a bottle of a published recipe, `times` as strong as the solution that is used.
 
     `only` names the salts of this bottle, where the recipe is split into several. Each mass is rounded on its own.
-    Raises WeighingError, StockError.
+    `purity` is the mass fraction (0 to 1) of salts that are not pure. Raises WeighingError, StockError.
     """
     _check_scale(scale_step_g)
     if not (math.isfinite(times) and times > 0):
@@ -102,11 +115,17 @@ def weigh_out_recipe(
     if unknown := chosen - set(recipe.salts_mg_per_l):
         what = f"{', '.join(sorted(unknown))} in {recipe.name}"
         raise WeighingError(what=what, right=f"It is made of: {', '.join(recipe.salts_mg_per_l)}.")
-    exact = {key: mg * times * made_up_to_ml / 1e6 for key, mg in recipe.salts_mg_per_l.items() if key in chosen}
+    pure = {substance(name).key: share for name, share in (purity or {}).items()}
+    check_amounts(dict.fromkeys(chosen, 0.0), made_up_to_ml, pure)
+    exact = {
+        key: mg * times * made_up_to_ml / 1e6 / pure.get(key, 1.0)
+        for key, mg in recipe.salts_mg_per_l.items()
+        if key in chosen
+    }
     check_amounts(exact, made_up_to_ml)
     grams = {key: _tidy(round(g / scale_step_g), scale_step_g) for key, g in exact.items()}
-    target = content_of_stock(exact, made_up_to_ml=made_up_to_ml)
-    return _described(target, exact, grams, made_up_to_ml, scale_step_g, ())
+    target = content_of_stock(exact, made_up_to_ml=made_up_to_ml, purity=pure)
+    return _described(target, exact, grams, made_up_to_ml, scale_step_g, (), pure)
 
 
 def _check_scale(step_g: float) -> None:
@@ -121,23 +140,24 @@ def _weights(target: Mapping[str, float]) -> dict[str, float]:
 
 
 def _least_squares(
-    target: Mapping[str, float], found: Mapping[str, Substance], made_up_to_ml: float
+    target: Mapping[str, float], contents: Mapping[str, Mapping[str, float]], made_up_to_ml: float
 ) -> dict[str, float]:
+    """Grams by salt; `contents` are mg of each nutrient in a gram of the jar."""
     from scipy.optimize import nnls  # late: 0.6 s
 
     weight = _weights(target)
-    rows = [[weight[key] * this.content_mg_per_g.get(key, 0.0) for this in found.values()] for key in target]
+    rows = [[weight[key] * content.get(key, 0.0) for content in contents.values()] for key in target]
     wanted = [weight[key] * value for key, value in target.items()]
     matrix = np.array(rows)
     scale = np.where(matrix.max(axis=0) > 0, matrix.max(axis=0), 1.0)
     solution, _ = nnls(matrix / scale, np.array(wanted))
-    return {key: float(g) * made_up_to_ml for key, g in zip(found, solution / scale, strict=True)}
+    return {key: float(g) * made_up_to_ml for key, g in zip(contents, solution / scale, strict=True)}
 
 
 def _rounded(
     exact: Mapping[str, float],
     target: Mapping[str, float],
-    found: Mapping[str, Substance],
+    contents: Mapping[str, Mapping[str, float]],
     made_up_to_ml: float,
     step_g: float,
 ) -> dict[str, float]:
@@ -147,8 +167,8 @@ def _rounded(
         sorted({math.floor(g / step_g + 1e-9), math.ceil(g / step_g - 1e-9)}) if g > 0 else [0] for g in exact.values()
     ]
     per_step = [
-        [weight[key] * this.content_mg_per_g.get(key, 0.0) * step_g / made_up_to_ml for key in target]
-        for this in found.values()
+        [weight[key] * content.get(key, 0.0) * step_g / made_up_to_ml for key in target]
+        for content in contents.values()
     ]
     wanted = [weight[key] * value for key, value in target.items()]
 
@@ -170,9 +190,10 @@ def _described(
     made_up_to_ml: float,
     step_g: float,
     own: Sequence[OwnSubstance],
+    pure: Mapping[str, float],
 ) -> WeighOut:
-    before = content_of_stock(exact, made_up_to_ml=made_up_to_ml, own=own)
-    after = content_of_stock(grams, made_up_to_ml=made_up_to_ml, own=own)
+    before = content_of_stock(exact, made_up_to_ml=made_up_to_ml, own=own, purity=pure)
+    after = content_of_stock(grams, made_up_to_ml=made_up_to_ml, own=own, purity=pure)
     reached = []
     for key in dict.fromkeys([*target, *before]):
         asked = target.get(key)
@@ -190,7 +211,7 @@ def _described(
         Step(
             f"{NUTRIENTS[row.nutrient].symbol} in the bottle",
             " + ".join(
-                f"{g:g} g × {substance(key, own).content_mg_per_g[row.nutrient]:.5g} mg/g"
+                f"{g:g} g × {substance(key, own).content_mg_per_g[row.nutrient]:.5g} mg/g{_purity_of(key, pure)}"
                 for key, g in grams.items()
                 if g > 0 and row.nutrient in substance(key, own).content_mg_per_g
             )
@@ -202,6 +223,10 @@ def _described(
         if row.got_mg_per_ml > 0
     )
     return WeighOut(dict(grams), dict(exact), made_up_to_ml, step_g, tuple(reached), met, tuple(rows), steps)
+
+
+def _purity_of(key: str, pure: Mapping[str, float]) -> str:
+    return f" × {pure[key]:g} (purity)" if pure.get(key, 1.0) != 1.0 else ""
 
 
 def _scale_row(key: str, exact_g: float, step_g: float) -> CheckRow:

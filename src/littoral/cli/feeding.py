@@ -10,9 +10,23 @@ import typer
 from littoral.cli.choosing import AsJson
 from littoral.cli.feeding_words import say_advice, say_costs, say_week
 from littoral.cli.mixing import NONE, Anyway, Csv, From, Pdf, Trial, Why, forms_from, stop_if, write
+from littoral.cli.overrides import keep_override
 from littoral.cli.plain_values import plain_value
 from littoral.cli.saying import print_json, refusals
-from littoral.cli.written import DRY, LABEL, STOCK, bottles, changes, doses, pairs, refuse
+from littoral.cli.written import (
+    DRY,
+    LABEL,
+    LABEL_GRADE,
+    LAID_OUT,
+    MEASURES,
+    STOCK,
+    bottles,
+    changes,
+    doses,
+    pairs,
+    refuse,
+    weekly,
+)
 from littoral.errors import Fault, FaultsError
 
 if TYPE_CHECKING:
@@ -21,11 +35,13 @@ if TYPE_CHECKING:
 
 Arm = Annotated[str | None, typer.Option("--arm", help="With --from: which arm.")]
 Stock = Annotated[list[str], typer.Option("--stock", help=f'A stock from salts: "{STOCK}".')]
-Label = Annotated[list[str], typer.Option("--label", help=f'A bought bottle by its label: "{LABEL}".')]
-Dry = Annotated[list[str], typer.Option("--dry", help=f'A salt that is dosed dry: "{DRY}".')]
-Measure = Annotated[
-    list[str], typer.Option("--measure", help='"macro=stroke of 1.1 mL", "nitre=0.1 g", "micro=0.5 mL".')
+Label = Annotated[list[str], typer.Option("--label", help=f'A bought bottle by its label: "{LABEL}", "{LABEL_GRADE}".')]
+Counting = Annotated[
+    str,
+    typer.Option(help='How the three numbers of --label count: "oxides", "elements" or "not clear".'),
 ]
+Dry = Annotated[list[str], typer.Option("--dry", help=f'A salt that is dosed dry: "{DRY}".')]
+Measure = Annotated[list[str], typer.Option("--measure", help=f"What it is measured with: {MEASURES}.")]
 Recommended = Annotated[
     list[str], typer.Option("--recommended", help='Of a label: "micro=6 mL per 100 L every 7 days".')
 ]
@@ -33,6 +49,15 @@ Pack = Annotated[list[str], typer.Option("--pack", help='What is bought: "KNO3=5
 Dose = Annotated[
     list[str], typer.Option("--dose", help='"macro=2 strokes on Sun, Wed"; "on every 3 days", "on daily".')
 ]
+Weekly = Annotated[
+    list[str],
+    typer.Option(
+        "--weekly",
+        help=f'An amount a week: "{LAID_OUT}", "every other day", "half after the water change", '
+        '"macro and micro days".',
+    ),
+]
+Currency = Annotated[str | None, typer.Option(help="Code of the currency; EUR unless given.")]
 Tank = Annotated[str | None, typer.Option("--tank", help="Net volume of the tank; 42 L unless given.")]
 
 OPTIONS = {
@@ -55,11 +80,13 @@ def week(
     arm: Arm = None,
     stock: Stock = NONE,
     label: Label = NONE,
+    counting: Counting = "oxides",
     dry: Dry = NONE,
     measure: Measure = NONE,
     recommended: Recommended = NONE,
     pack: Pack = NONE,
     dose: Dose = NONE,
+    weekly_: Weekly = NONE,
     change: Annotated[list[str], typer.Option(help='A water change: "40 % on Sat".')] = NONE,
     tank: Tank = None,
     source: Annotated[list[str], typer.Option(help='Level of the water for changes: "nitrate=12 mg/L".')] = NONE,
@@ -73,6 +100,7 @@ def week(
     present: Annotated[str | None, typer.Option(help='For advice: days somebody is there, "Mon, Wed".')] = None,
     apart: Annotated[list[str], typer.Option(help='For advice: kept off one day, "macro=micro".')] = NONE,
     aim: Annotated[str | None, typer.Option(help="For advice: simplest or cheapest.")] = None,
+    currency: Currency = None,
     pump_least: Annotated[str | None, typer.Option(help="A dosing pump's smallest dose: shows its programme.")] = None,
     scale_to: Annotated[str | None, typer.Option(help="Net volume of another tank to scale the doses to.")] = None,
     anyway: Anyway = "",
@@ -87,7 +115,9 @@ def week(
 
     with refusals():
         form: WeekForm = WeekForm() if from_ is None else _arm_of(forms_from(from_, trial).weeks, arm)
-        shelf = bottles(stock=stock, label=label, dry=dry, measure=measure, recommended=recommended, pack=pack)
+        shelf = bottles(
+            stock=stock, label=label, dry=dry, measure=measure, recommended=recommended, pack=pack, counting=counting
+        )
         if shelf:
             form = replace(form, bottles=shelf, doses=(), apart=())
         given: dict[str, Any] = {
@@ -98,9 +128,10 @@ def week(
             "weeks": _in_weeks(weeks),
             "present": present,
             "aim": aim,
+            "currency": currency,
             "pump_least": pump_least,
             "scale_to": scale_to,
-            "doses": doses(dose) or None,
+            **_given_doses(dose, weekly_),
             "changes": changes(change) or None,
             "source": pairs("--source", source, example="nitrate=12 mg/L") or None,
             "start_levels": pairs("--start-level", start_level, example="nitrate=5 mg/L") or None,
@@ -126,6 +157,8 @@ def week(
         stop_if(planned.stop)
         if advised is not None:
             stop_if(advised.stop)
+        for stop in (planned.stop, None if advised is None else advised.stop):
+            keep_override(stop, from_, trial, act="week", of=arm)
 
 
 def costs(
@@ -134,10 +167,12 @@ def costs(
     arm: Arm = None,
     stock: Stock = NONE,
     label: Label = NONE,
+    counting: Counting = "oxides",
     dry: Dry = NONE,
     measure: Measure = NONE,
     pack: Pack = NONE,
     dose: Dose = NONE,
+    weekly_: Weekly = NONE,
     tank: Tank = None,
     tanks: Annotated[str | None, typer.Option(help="How many tanks get these doses; 1 unless given.")] = None,
     left: Annotated[list[str], typer.Option(help='What is left: "KNO3=350 g"; a full pack unless given.')] = NONE,
@@ -158,7 +193,7 @@ def costs(
     other_name: Annotated[str | None, typer.Option(help="Another way to compare with: what it is called.")] = None,
     other_start: Annotated[str | None, typer.Option(help="What the other way costs at the start.")] = None,
     other_week: Annotated[str | None, typer.Option(help="What the other way costs a week.")] = None,
-    currency: Annotated[str | None, typer.Option(help="Code of the currency; EUR unless given.")] = None,
+    currency: Currency = None,
     today: Annotated[str | None, typer.Option(help="The day it is reckoned from, YYYY-MM-DD.")] = None,
     weeks: Annotated[str | None, typer.Option(help="How long to shop for; 26 weeks unless given.")] = None,
     lead: Annotated[str | None, typer.Option(help="How long an order takes; 7 days unless given.")] = None,
@@ -175,7 +210,9 @@ def costs(
 
     with refusals():
         form: CostForm = CostForm() if from_ is None else _arm_of(forms_from(from_, trial).costs, arm)
-        shelf = bottles(stock=stock, label=label, dry=dry, measure=measure, recommended=[], pack=pack)
+        shelf = bottles(
+            stock=stock, label=label, dry=dry, measure=measure, recommended=[], pack=pack, counting=counting
+        )
         if shelf:
             form = replace(form, bottles=shelf, doses=())
         given: dict[str, Any] = {
@@ -197,7 +234,7 @@ def costs(
             "today": today,
             "weeks": _in_weeks(weeks),
             "lead": lead,
-            "doses": doses(dose) or None,
+            **_given_doses(dose, weekly_),
             "left": pairs("--left", left, example="KNO3=350 g") or None,
             "bought": pairs("--bought", bought, example="micro=2026-03-01") or None,
             "keeps": pairs("--keeps", keeps, example="micro=52 weeks") or None,
@@ -218,6 +255,13 @@ def costs(
             write(pdf, shopping_list_pdf(seen), quiet=as_json)
         if csv is not None:
             write(csv, shopping_csv(seen).encode("utf-8-sig"), quiet=as_json)
+
+
+def _given_doses(dose: list[str], weekly_: list[str]) -> dict[str, Any]:
+    """Doses and amounts a week: where either is given, neither begins from the form's own."""
+    if not dose and not weekly_:
+        return {}
+    return {"doses": doses(dose), "weekly": weekly(weekly_)}
 
 
 def _arm_of(forms: dict[str, Any], arm: str | None) -> Any:

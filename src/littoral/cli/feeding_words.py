@@ -4,23 +4,44 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from littoral.cli.lines import checks_table, table, why, wrapped
+from littoral.cli.lines import checks_table, table, why, why_steps, wrapped
+from littoral.cli.mixing_words import say_labels, why_labels
 from littoral.cli.saying import say
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from littoral.acts.mix_and_feed.bottle_form import ToolLine
     from littoral.acts.mix_and_feed.cost_form import Costs
+    from littoral.acts.mix_and_feed.figures import Figure
     from littoral.acts.mix_and_feed.week_form import Advised, Week
 
 
 def say_week(planned: Week, *, show_why: bool, pump: bool) -> None:
     """Print a planned week; the programme of a `pump` only where one is meant."""
     say(f"{planned.name}: {planned.npk.text}")
+    say_tools(planned.tools)
+    say_labels(planned.readings)
     if planned.doses:
         doses = (
-            (line.name, line.written, line.when, ", ".join(f"{key} {figure.text}" for key, figure in line.adds[:4]))
+            (
+                line.name,
+                line.written,
+                line.when,
+                "" if line.really is None else line.really.text,
+                ", ".join(f"{key} {figure.text}" for key, figure in line.adds[:4]),
+            )
             for line in planned.doses
         )
-        say(table("Doses", ("bottle", "dose", "when", "one adds"), doses))
+        say(table("Doses", ("bottle", "dose", "when", "by the tool", "one adds"), doses))
+    if planned.days:
+        say(
+            table(
+                "Day by day",
+                ("day", ">water changed", "given"),
+                ((day.day, day.change, ", ".join(day.doses)) for day in planned.days),
+            )
+        )
     say(
         table(
             "A week, and where levels settle",
@@ -41,6 +62,9 @@ def say_week(planned: Week, *, show_why: bool, pump: bool) -> None:
     )
     for label in planned.labels:
         say(wrapped(f"{label.name}: {label.real.text} a week, {label.words}"))
+        if label.compared:
+            both = (f"{key} {real.text} ({of_label.text})" for key, real, of_label in label.compared[:3])
+            say(wrapped(f"a week of it adds (and the label's would): {', '.join(both)}", indent="    "))
     for rows, title in ((planned.checks, "Checks of the doses"), (planned.limits, "Limits, at the highest levels")):
         if text := checks_table(title, rows, whole=show_why):
             say(text)
@@ -65,13 +89,39 @@ def say_week(planned: Week, *, show_why: bool, pump: bool) -> None:
         say(
             why(
                 [
+                    *_why_tools(planned.tools),
+                    *((f"the dose of {line.name}, {line.when}", line.amount) for line in planned.doses),
+                    *((f"what the tool gives of {line.name}, {line.when}", line.really) for line in planned.doses),
                     ("N:P:K", planned.npk),
                     *((f"{line.name} of a week", line.element) for line in planned.lines),
                     *((f"the peak of {line.name}", line.peak) for line in planned.lines),
                     *((f"the label of {line.name}", line.factor) for line in planned.labels),
+                    *(
+                        (f"{key} of the label's week of {line.name}", of_label)
+                        for line in planned.labels
+                        for key, _, of_label in line.compared[:3]
+                    ),
+                    *((f"{line.of} on the pump", line.amount) for line in planned.pump if pump),
+                    *why_labels(planned.readings),
                 ]
             )
         )
+        say(why_steps("why the limits are what they are:", planned.limit_steps))
+
+
+def say_tools(tools: Sequence[ToolLine]) -> None:
+    """Print what a counted stroke or a level spoon gives, how much it varies, and what that means."""
+    for line in tools:
+        varies = "" if line.varies is None else f" ({'SD ' if line.kind == 'stroke' else ''}{line.varies.text})"
+        say(wrapped(f"{line.name}, one {line.kind}: {line.one.text}{varies}; {line.words}"))
+
+
+def _why_tools(tools: Sequence[ToolLine]) -> list[tuple[str, Figure | None]]:
+    return [
+        pair
+        for line in tools
+        for pair in ((f"a {line.kind} of {line.name}", line.one), (f"the spread of {line.name}", line.varies))
+    ]
 
 
 def say_advice(advised: Advised, *, show_why: bool) -> None:
@@ -93,7 +143,7 @@ def say_advice(advised: Advised, *, show_why: bool) -> None:
     for line in advised.costs:
         say(wrapped(line))
     if show_why:
-        say(why([("the advice", advised.portions)]))
+        say(why([("the advice", advised.portions), ("the price", advised.price)]))
 
 
 def say_costs(seen: Costs, *, show_why: bool) -> None:
@@ -105,6 +155,8 @@ def say_costs(seen: Costs, *, show_why: bool) -> None:
         say(wrapped(f"No price is known of {', '.join(seen.lower_bound)}."))
     rows = ((line.part, line.name, line.per_week.text, line.at_start.text) for line in seen.lines)
     say(table("Parts", ("part", "what", ">a week, wear counted", ">at the start"), rows))
+    say_tools(seen.tools)
+    say_labels(seen.readings)
     say(f"  leaves the purse each week: {seen.paid_per_week.text}; at the start: {seen.at_start.text}")
     supply = (
         (line.name, line.left.text, line.per_week.text, line.weeks.text, line.empty_on, line.spoils)
@@ -112,6 +164,8 @@ def say_costs(seen: Costs, *, show_why: bool) -> None:
     )
     say(table("Supply", ("what", ">left", ">a week", ">lasts", "empty on", ""), supply))
     say(wrapped(seen.runs_out_first))
+    if text := checks_table("Checks", seen.checks, whole=show_why):
+        say(text)
     for batch in seen.batches:
         takes = ", ".join(f"{figure.text} {name}" for name, figure in batch.takes)
         price = "" if batch.price is None else f", {batch.price.text}"
@@ -140,4 +194,19 @@ def say_costs(seen: Costs, *, show_why: bool) -> None:
         whole = [("a week", seen.per_week), ("per 100 L", seen.per_100_l), ("a year", seen.per_year)]
         lasting = [(f"how long {line.name} lasts", line.weeks) for line in seen.supply]
         buying = [(f"{line.name} on the list", line.packs) for line in seen.shopping]
-        say(why([*parts, *whole, *lasting, ("the break-even", seen.break_even), *buying]))
+        batches = [(f"the batches of {batch.of} that can be made", batch.batches_left) for batch in seen.batches]
+        tools = _why_tools(seen.tools)
+        say(
+            why(
+                [
+                    *tools,
+                    *parts,
+                    *whole,
+                    *lasting,
+                    *batches,
+                    ("the break-even", seen.break_even),
+                    *buying,
+                    *why_labels(seen.readings),
+                ]
+            )
+        )

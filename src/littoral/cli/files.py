@@ -51,6 +51,10 @@ def check(file: TrialFile, entries: EntriesFile = None, as_json: AsJson = False)
         aside(f"{counted(checked.faults, 'mistake')}.")
     else:
         say(checked.summary())
+    if checked.warnings and not as_json:
+        for warning in checked.warnings:
+            say(f"warning: {warning}")
+        aside(f"{counted(checked.warnings, 'warning')}: nothing is refused for it; look before you mix or dose.")
     if checked.faults:
         raise typer.Exit(REFUSED)
 

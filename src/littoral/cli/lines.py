@@ -66,6 +66,11 @@ def why(named: Iterable[tuple[str, Figure | None]]) -> str:
     return "\n".join(lines)
 
 
+def why_steps(lead: str, steps: Sequence[Step]) -> str:
+    """Return a derivation of several figures under one line; "" where there is none."""
+    return "\n".join([lead, *(_step(step) for step in steps)]) if steps else ""
+
+
 def wrapped(text: str, *, indent: str = "  ") -> str:
     """Return a sentence broken to the terminal's width."""
     return textwrap.fill(text, width=_width(), initial_indent=indent, subsequent_indent=indent)

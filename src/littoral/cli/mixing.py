@@ -11,9 +11,11 @@ import typer
 from littoral.cli.choosing import AsJson
 from littoral.cli.lines import wrapped
 from littoral.cli.mixing_words import say_mixed, say_water
+from littoral.cli.overrides import keep_override
 from littoral.cli.plain_values import plain_value
 from littoral.cli.saying import REFUSED, aside, print_json, refusals, say
 from littoral.cli.written import pairs, refuse
+from littoral.cli.written_labels import own_labels
 
 if TYPE_CHECKING:
     from littoral.acts.mix_and_feed.figures import Stop
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
 NONE: list[str] = []
 Why = Annotated[bool, typer.Option("--why", help="Derive every number, line by line.")]
 Anyway = Annotated[
-    str, typer.Option(metavar="REASON", help="Go on although a dose passes a published limit; the reason is printed.")
+    str, typer.Option(metavar="REASON", help="Go on although a dose passes a published limit; the reason is kept.")
 ]
 From = Annotated[
     Path | None, typer.Option("--from", help="A trial file, or a logbook's folder, to begin from.", metavar="PATH")
@@ -53,7 +55,16 @@ def mix(
     recipe: Annotated[str, typer.Option(help="A published recipe by its name, instead.")] = "",
     times: Annotated[str, typer.Option(help="How many times as strong as the recipe.")] = "100",
     only: Annotated[list[str], typer.Option(help="Of the recipe, only this salt (again for more).")] = NONE,
+    purity: Annotated[
+        list[str], typer.Option(help='What a jar is of its salt, "KNO3=98 %"; pure unless given.')
+    ] = NONE,
     own: Annotated[list[str], typer.Option(help='A substance of your own, "name=formula".')] = NONE,
+    own_label: Annotated[
+        list[str], typer.Option("--own-label", help='The same by its label, "bag=13-0-46 + NO3-N 13 %".')
+    ] = NONE,
+    counting: Annotated[
+        str, typer.Option(help='How the three numbers of --own-label count: "oxides", "elements" or "not clear".')
+    ] = "oxides",
     name: Annotated[str | None, typer.Option(help="What the bottle is called.")] = None,
     made_up_to: Annotated[str | None, typer.Option(help="Final volume; 500 mL unless given.")] = None,
     scale: Annotated[str | None, typer.Option(help="Smallest step of the scale; 0.01 g unless given.")] = None,
@@ -77,7 +88,7 @@ def mix(
     csv: Csv = None,
 ) -> None:
     """Mix a bottle: what to weigh out, what a dose adds in this tank, whether it dissolves and keeps; and its label."""
-    from littoral.acts.mix_and_feed.exports import bottle_label_pdf, weigh_out_csv
+    from littoral.acts.mix_and_feed.exports import bottle_csv, bottle_label_pdf
     from littoral.acts.mix_and_feed.figures import Refused
     from littoral.acts.mix_and_feed.mix_bottle import mix_bottle
     from littoral.acts.mix_and_feed.mix_form import MixForm, OwnForm
@@ -110,8 +121,10 @@ def mix(
             recipe=recipe,
             times=times,
             only=tuple(only),
-            own=tuple(
-                OwnForm(called, formula) for called, formula in pairs("--own", own, example="my iron=FeSO4·7H2O")
+            purity=pairs("--purity", purity, example="KNO3=98 %"),
+            own=(
+                *(OwnForm(called, formula) for called, formula in pairs("--own", own, example="my iron=FeSO4·7H2O")),
+                *own_labels(own_label, counting),
             ),
             in_water=pairs("--in-water", in_water, example="nitrate=12 mg/L"),
             anyway=anyway,
@@ -119,17 +132,18 @@ def mix(
         )
         mixed = mix_bottle(form)
         if isinstance(mixed, Refused):
-            refuse(mixed, MIX_OPTIONS)
+            refuse(mixed, {**MIX_OPTIONS, "own": _own_option(own, own_label)})
             return
         if as_json:
             print_json(plain_value(mixed))
         else:
             say_mixed(mixed, show_why=show_why)
         stop_if(mixed.stop)
+        keep_override(mixed.stop, from_, trial, act="mix", of=bottle)
         if pdf is not None:
             write(pdf, bottle_label_pdf(mixed, size), quiet=as_json)
         if csv is not None:
-            write(csv, weigh_out_csv(mixed.weigh_out).encode("utf-8-sig"), quiet=as_json)
+            write(csv, bottle_csv(mixed).encode("utf-8-sig"), quiet=as_json)
 
 
 def water(
@@ -142,12 +156,15 @@ def water(
     conductivity: Annotated[str, typer.Option(help="Conductivity in µS/cm.")] = "",
     altitude: Annotated[str, typer.Option(help="Altitude, for oxygen.")] = "0 m",
     gh: Annotated[str | None, typer.Option("--gh", help='Hardness to build, "6 dGH"; "" builds nothing.')] = None,
-    kh: Annotated[str | None, typer.Option("--kh", help='Alkalinity to build, "3 dKH".')] = None,
+    kh: Annotated[str | None, typer.Option("--kh", help='Alkalinity to build, "3 dKH"; "" takes what comes.')] = None,
     ratio: Annotated[str | None, typer.Option(help="mg of calcium to one of magnesium; 3 unless given.")] = None,
     volume: Annotated[str | None, typer.Option(help="How much to build; 20 L unless given.")] = None,
     start_from: Annotated[str, typer.Option(help='"pure water", "this water" or "mixture".')] = "pure water",
     share: Annotated[str, typer.Option(help="Share of this water in the mixture; the most unless given.")] = "",
     salt: Annotated[list[str], typer.Option(help='A salt to build with and its step: "CaSO4·2H2O=0.1 g".')] = NONE,
+    purity: Annotated[
+        list[str], typer.Option(help='What a jar is of its salt, "KHCO3=98 %"; pure unless given.')
+    ] = NONE,
     from_: From = None,
     trial: Trial = None,
     show_why: Why = False,
@@ -177,6 +194,7 @@ def water(
             altitude=altitude,
             start_from=start_from,
             share=share,
+            purity=pairs("--purity", purity, example="KHCO3=98 %"),
             **changed,
         )
         built = build_water(form)
@@ -189,6 +207,11 @@ def water(
             say_water(built, show_why=show_why)
         if csv is not None and built.built is not None:
             write(csv, weigh_out_csv(built.built.weigh_out).encode("utf-8-sig"), quiet=as_json)
+
+
+def _own_option(own: list[str], own_label: list[str]) -> str:
+    """The option that a substance of one's own was given by."""
+    return "--own or --own-label" if own and own_label else "--own-label" if own_label else "--own"
 
 
 def forms_from(path: Path, trial: str | None) -> Any:
@@ -205,7 +228,8 @@ def stop_if(stop: Stop | None) -> None:
     aside(wrapped(stop.words, indent=""))
     if stop.stands:
         aside(
-            'Stopped. To go on all the same: --anyway "your reason". It is printed with the result; no entry is made.'
+            'Stopped. To go on all the same: --anyway "your reason". It is printed with the result, and noted in the '
+            "logbook where --from names one."
         )
         raise typer.Exit(REFUSED)
 

@@ -19,15 +19,8 @@ from littoral.feeding.advice import (
     days_words,
     doses_of,
 )
-from littoral.feeding.advice_milp import (
-    MOST_NODES,
-    TOLERANCE,
-    Solved,
-    adds_per_step,
-    best_steps,
-    smallest_slack,
-    steps_by_key,
-)
+from littoral.feeding.advice_milp import MOST_NODES, Solved, best_steps, smallest_slack, steps_by_key
+from littoral.feeding.advice_rows import TOLERANCE, adds_per_step
 from littoral.feeding.level_response import FloatArray, LevelResponse
 from littoral.quantities.check_row import CheckRow
 from littoral.quantities.derivation import Step
@@ -68,17 +61,19 @@ def advise(question: DoseQuestion, response: LevelResponse, *, max_nodes: int = 
     return NothingFits(tuple(changes), None if then is None else _advice(loose, response, then))
 
 
-def what_wishes_cost(question: DoseQuestion, response: LevelResponse) -> tuple[ConstraintPrice, ...]:
+def what_wishes_cost(
+    question: DoseQuestion, response: LevelResponse, *, currency: str = ""
+) -> tuple[ConstraintPrice, ...]:
     """Return, for each wish, what the best pattern is without it: each end of a band, pair, days, whole steps.
 
     The question is solved again for each, so this takes as many times as long as `advise` as there are wishes.
-    Raises as `advise`.
+    Prices are told in `currency`. Raises as `advise`.
     """
     now = best_steps(question, response, max_nodes=MOST_NODES)
     prices = []
     for wish, without, whole in _without_each(question):
         then = best_steps(without, response, whole=whole, max_nodes=NODES_PER_WISH)
-        prices.append(_price_of(wish, question, now, then))
+        prices.append(_price_of(wish, question, now, then, currency))
     return tuple(prices)
 
 
@@ -99,7 +94,9 @@ def _without_each(question: DoseQuestion) -> Iterator[tuple[str, DoseQuestion, b
     yield "whole steps of each tool", question, False
 
 
-def _price_of(wish: str, question: DoseQuestion, now: Solved | None, then: Solved | None) -> ConstraintPrice:
+def _price_of(
+    wish: str, question: DoseQuestion, now: Solved | None, then: Solved | None, currency: str
+) -> ConstraintPrice:
     if then is None:
         return ConstraintPrice(wish, None, None, None, None, False, f"{wish}: without it alone, nothing fits either")
     price, portions = _price(question, then.steps), int((then.steps > TOLERANCE).sum())
@@ -110,7 +107,7 @@ def _price_of(wish: str, question: DoseQuestion, now: Solved | None, then: Solve
     fewer = count - portions
     parts = [f"{fewer} portions a week" if fewer > 1 else "one portion a week"] if fewer > 0 else []
     if saves is not None and saves > 1e-9 and question.aim == "cheapest":
-        parts.append(f"{saves:.3g} a week")
+        parts.append(f"{saves:.3g} {currency} a week".replace("  ", " "))
     doubt = "" if now.proven and then.proven else " (the search was cut short)"
     words = f"{wish}: costs {' and '.join(parts) or 'nothing'}{doubt}"
     return ConstraintPrice(wish, price, portions, saves, fewer, False, words)

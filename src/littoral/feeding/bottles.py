@@ -47,7 +47,8 @@ class Bottle:
     `content_mg_per_ml` is the mass of each nutrient in one mL (`chemistry.nutrients` keys); for a dry salt
     `content_mg_per_g` holds it per gram and the other is empty. `salts_g` is what the stock was weighed from, made up
     to `made_up_to_ml`; `dry_formula` is the salt that is dosed dry ("": none is). `packs` holds what is bought, keyed
-    by "bottle" or by salt formula.
+    by "bottle" or by salt formula. Of a stock, `made_on` is the day it was mixed, `keeps_days` how long its maker keeps
+    it (None: as common practice says), `coldest_celsius` the coldest it is kept at, °C.
     """
 
     key: str
@@ -61,6 +62,9 @@ class Bottle:
     drop_ml: float | None = None
     recommended: Recommended | None = None
     packs: Mapping[str, Pack] = field(default_factory=dict)
+    made_on: date | None = None
+    keeps_days: int | None = None
+    coldest_celsius: float | None = None
 
     def salts(self) -> tuple[str, ...]:
         """Return the formulas of the salts that are handled for this bottle, weighed in or dosed dry."""

@@ -47,9 +47,10 @@ def break_even(
 
 
 def _weeks(extra: float, saved: float) -> int | None:
-    if extra <= 0:
-        return 0
-    return None if saved <= 0 else math.ceil(extra / saved - 1e-9)
+    """What costs more each week is never the cheaper choice in the end, however it starts."""
+    if saved < 0 or (saved == 0 and extra > 0):
+        return None
+    return 0 if extra <= 0 else math.ceil(extra / saved - 1e-9)
 
 
 def _words(likely: int | None, earliest: int | None, latest: int | None) -> str:

@@ -11,7 +11,12 @@ from dataclasses import dataclass
 
 from littoral.chemistry.nutrients import NUTRIENTS, element_view
 from littoral.chemistry.weights import formula_weight
-from littoral.feeding.adds import dose_adds_mg, label_recommends_ml_per_week, week_adds_mg_per_l
+from littoral.feeding.adds import (
+    dose_adds_mg,
+    label_recommends_mg_per_l_per_week,
+    label_recommends_ml_per_week,
+    week_adds_mg_per_l,
+)
 from littoral.feeding.bottles import Bottle
 from littoral.feeding.label_words import factor_words
 from littoral.feeding.regimes import PlannedDose, Regime, times_per_week, when_words
@@ -51,7 +56,10 @@ class Npk:
 
 @dataclass(frozen=True, slots=True)
 class LabelFacts:
-    """One bottle: mL a week really planned, mL its label recommends, their factor, and words; None: it says nothing."""
+    """One bottle: mL a week really planned, mL its label recommends, their factor, and words; None: it says nothing.
+
+    `real_mg_per_l` and `label_mg_per_l` are what the two add in a week by nutrient, the latter empty without a label.
+    """
 
     bottle: str
     ml_per_week: float
@@ -59,6 +67,8 @@ class LabelFacts:
     factor: float | None
     words: str
     steps: tuple[Step, ...]
+    real_mg_per_l: Mapping[str, float]
+    label_mg_per_l: Mapping[str, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,11 +147,13 @@ def _dose_facts(dose: PlannedDose, bottle: Bottle, net_volume_l: float) -> DoseF
 def _label_facts(regime: Regime, bottle: Bottle, net_volume_l: float) -> LabelFacts:
     ml = math.fsum((dose.ml or 0.0) * times_per_week(dose) for dose in regime.doses if dose.of == bottle.key)
     recommended = label_recommends_ml_per_week(bottle, net_volume_l=net_volume_l)
+    real = {key: ml * mg / net_volume_l for key, mg in bottle.content_mg_per_ml.items()}
+    of_label = label_recommends_mg_per_l_per_week(bottle, net_volume_l=net_volume_l) or {}
     planned = Step("planned in a week", "doses × times a week", f"{ml:.4g} mL", "the regime")
     advice = bottle.recommended
     if recommended is None or advice is None or recommended == 0:
-        words = "its label recommends nothing that is known"
-        return LabelFacts(bottle.key, ml, recommended, None, words, (planned,))
+        words = "no recommended dose is known"
+        return LabelFacts(bottle.key, ml, recommended, None, words, (planned,), real, of_label)
     factor = ml / recommended
     label = Step(
         "the label's week",
@@ -151,4 +163,4 @@ def _label_facts(regime: Regime, bottle: Bottle, net_volume_l: float) -> LabelFa
     )
     words = factor_words(factor)
     steps = (planned, label, Step("factor", f"{ml:.4g} / {recommended:.4g}", words))
-    return LabelFacts(bottle.key, ml, recommended, factor, words, steps)
+    return LabelFacts(bottle.key, ml, recommended, factor, words, steps, real, of_label)

@@ -112,8 +112,13 @@ def period_days(regime: Regime) -> int:
 
 
 def when_words(act: PlannedDose | PlannedChange) -> str:
-    """Return when a dose or change comes, in words: "Sun, Wed", "daily", "every other day", "every 3 days"."""
+    """Return when a dose or change comes, in words: "Sun, Wed", "daily", "every other day", "every 3 days from day 1".
+
+    The forms read these words back as the same pattern.
+    """
     if act.every is not None:
+        if act.every.offset:
+            return f"every {act.every.days} days from day {act.every.offset}"
         known = {1: "daily", 2: "every other day", 7: "every week", 14: "every other week"}
         return known.get(act.every.days, f"every {act.every.days} days")
     if len(set(act.weekdays)) == 7:

@@ -54,6 +54,18 @@ class Lasting:
     steps: tuple[Step, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class BatchesLeft:
+    """How many batches of a stock can still be made (not whole ones only), what then is missing first, and why so.
+
+    Infinity, None and no steps for a bottle that is not mixed.
+    """
+
+    batches: float
+    missing_first: Ingredient | None
+    steps: tuple[Step, ...]
+
+
 def use_per_week(regimes: Sequence[Regime]) -> dict[str, tuple[float, float]]:
     """Return mL and g a week of each bottle, over all regimes given (one per tank). No error of its own."""
     used: dict[str, tuple[float, float]] = {}
@@ -96,17 +108,20 @@ def batch_takes_g(bottle: Bottle) -> dict[Ingredient, float]:
     return batch
 
 
-def batches_left(bottle: Bottle, left: Mapping[Ingredient, Stock]) -> tuple[float, Ingredient | None]:
-    """Return how many batches of a stock can still be made (not whole ones only), and what then is missing first.
-
-    An ingredient that is not on the shelf counts as none. (infinity, None) for a bottle that is not mixed.
-    """
+def batches_left(bottle: Bottle, left: Mapping[Ingredient, Stock]) -> BatchesLeft:
+    """Return how many batches of a stock can still be made; an ingredient that is not on the shelf counts as none."""
     most: tuple[float, Ingredient | None] = (math.inf, None)
+    steps = []
     for ingredient, grams in batch_takes_g(bottle).items():
         if grams > 0:
             have = left[ingredient].left if ingredient in left else 0.0
             most = min(most, (have / grams, ingredient), key=lambda one: one[0])
-    return most
+            formula = f"{have:.6g} g left / {grams:.6g} g a batch"
+            steps.append(Step(f"batches from {ingredient.name}", formula, f"{have / grams:.4g}", "as stated"))
+    batches, missing = most
+    if missing is not None:
+        steps.append(Step("batches left", f"the fewest, from {missing.name}", f"{batches:.4g}"))
+    return BatchesLeft(batches, missing, tuple(steps))
 
 
 def how_long_it_lasts(

@@ -161,7 +161,7 @@ def measurable(wanted: float, tool: Tool) -> Measured:
     around = None if tool.spread is None else 1.96 * tool.spread * tool.step * math.sqrt(steps)
     comment = f"{tool.written(steps)} is {amount:.4g} {tool.unit}, {wanted:.4g} were wanted"
     if abs(off) > WIDEST_ROUNDING:
-        comment += "; dilute the stock, or use a finer measure"
+        comment += "; use a finer measure" if tool.unit == "g" else "; dilute the stock, or use a finer measure"
     row = CheckRow(
         "dose in whole steps",
         abs(off),

@@ -97,5 +97,5 @@ def _use(trial: Trial, key: str, doses: tuple[GivenDose, ...], *, weeks: float, 
     g = math.fsum(dose.g or 0.0 for dose in mine) / weeks
     recommended = label_recommends_ml_per_week(trial.bottles[key], net_volume_l=volume_l)
     factor = ml / recommended if recommended else None
-    words = factor_words(factor) if factor is not None else "its label recommends nothing that is known"
+    words = factor_words(factor) if factor is not None else "no recommended dose is known"
     return BottleUse(key, ml, g, recommended, factor, words)

@@ -85,11 +85,13 @@ CLOCK_SLACK = timedelta(minutes=5)
 
 def _same_record(there: Entry, again: Entry) -> bool:
     """Tell whether an entry says again what is there; the moment may differ, since "now" passes between two tries."""
-    return (there.trial, there.tank, there.payload, there.supersedes) == (
+    return (there.trial, there.tank, there.payload, there.supersedes, there.who, there.note) == (
         again.trial,
         again.tank,
         again.payload,
         again.supersedes,
+        again.who,
+        again.note,
     )
 
 
@@ -175,7 +177,9 @@ class Logbook:
 
     def trial(self, key: str) -> Trial:
         """Return a trial; NoTrialError where there is none."""
-        text = self.trial_text(key)
+        return self._parsed(key, self.trial_text(key))
+
+    def _parsed(self, key: str, text: str) -> Trial:
         if text not in self._read:
             trial, faults = read_trial(text, where=f"trial {key} in {self.folder.name}")
             if trial is None:

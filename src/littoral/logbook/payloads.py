@@ -14,6 +14,7 @@ from littoral.trial.entries import (
     GaugeReading,
     Living,
     Note,
+    Overridden,
     Payload,
     Photo,
     Reading,
@@ -40,6 +41,7 @@ KINDS: dict[str, type[Payload]] = {
     "care": Care,
     "note": Note,
     "withdrawn": Withdrawn,
+    "override": Overridden,
 }
 _INFINITE = "inf"
 _KIND_OF = {cls: kind for kind, cls in KINDS.items()}

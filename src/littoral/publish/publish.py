@@ -17,6 +17,7 @@ from littoral.publish.charts import SLIM_PX, charts_of
 from littoral.publish.draw import inline_svg, to_png, to_svg
 from littoral.publish.film import make_film
 from littoral.publish.findings_json import SCHEMA_FILE, findings_text, schema_text
+from littoral.publish.override_words import overrides_of
 from littoral.publish.sheet import DrawnChart, sheet_html, sheet_of
 from littoral.publish.stills import stills
 from littoral.trial.model import Trial
@@ -79,6 +80,7 @@ def publish(
         feeding=feeding,
         costs=costs,
         written_down=book.first_written(trial.key),
+        overridden=overrides_of(trial, entries),
     )
     write_whole(written["sheet"], sheet_html(sheet, drawn).encode())
     film = make_film(trial, measured, entries, out / "film.mp4", progress=progress)

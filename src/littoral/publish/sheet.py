@@ -118,10 +118,12 @@ def sheet_of(
     feeding: Mapping[str, TankFeeding] | None = None,
     costs: Mapping[str, ArmCost] | None = None,
     written_down: datetime | None = None,
+    overridden: Sequence[str] = (),
 ) -> Sheet:
     """Gather what the sheet says. What a trial does not have (water, costs, photos) leaves its section out.
 
     `written_down` is when the trial's text first came into a logbook: questions known before day 0 are told apart.
+    `overridden` are published limits that somebody went past on purpose, each in a sentence.
     """
     weakened = disturbances(findings)
     account = account_of(trial, feeding=feeding or {}, levels=levels or {}, costs=costs or {})
@@ -160,7 +162,7 @@ def sheet_of(
         limits=tuple(limit_words(trial, findings)),
         methods=tuple(method_words(measured, findings)),
         sources=tuple(source_words(findings)),
-        cautions=cautions_of(trial),
+        cautions=(*cautions_of(trial), *overridden),
         again=(
             "findings.json beside this sheet holds every finding with its interval, its evidence and the series it was "
             "computed from; findings.schema.json says what each key means. charts/ holds each chart as SVG and PNG"

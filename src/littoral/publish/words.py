@@ -2,27 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 from littoral.chemistry.nutrients import NUTRIENTS
-from littoral.feeding.regimes import WEEKDAYS, PlannedDose
+from littoral.feeding.regimes import PlannedDose, when_words
 from littoral.findings.feeding import TankFeeding
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Arm, Trial
 
 
 def regime_words(trial: Trial, regime_key: str | None) -> str:
-    """Return a regime in a few words: what, how much, on which weekdays, per week."""
+    """Return a regime in a few words: what, how much, when."""
     if regime_key is None:
         return "nothing dosed"
     regime = trial.regimes[regime_key]
     parts = []
     for dose in regime.doses:
         name = trial.bottles[dose.of].name if dose.of in trial.bottles else dose.of
-        parts.append(f"{name} {dose_words(dose)} {weekday_words(dose.weekdays)}")
-    parts += [
-        f"{100 * change.share:g}\u00a0% water change {weekday_words(change.weekdays)}" for change in regime.changes
-    ]
+        parts.append(f"{name} {dose_words(dose)} {when_words(dose)}")
+    parts += [f"{100 * change.share:g}\u00a0% water change {when_words(change)}" for change in regime.changes]
     return "; ".join(parts) or "nothing dosed"
 
 
@@ -31,11 +29,6 @@ def dose_words(dose: PlannedDose) -> str:
     amount = f"{dose.ml:g} mL" if dose.ml is not None else f"{dose.g:g} g"
     measured = dose.written.casefold().rstrip().endswith(("ml", "l", "g"))
     return (f"{dose.written}" if measured else f"{dose.written} ({amount})") if dose.written else amount
-
-
-def weekday_words(weekdays: Sequence[int]) -> str:
-    """Return weekdays (0 is Monday) in short: "Sun, Wed", or "daily"."""
-    return "daily" if len(set(weekdays)) == 7 else ", ".join(WEEKDAYS[day] for day in weekdays)
 
 
 def arm_with_tanks(trial: Trial, arm: Arm) -> str:

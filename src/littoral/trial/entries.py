@@ -134,6 +134,22 @@ class Withdrawn:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class Overridden:
+    """That a person went on although a dose would pass a published limit; it belongs to no tank and never to a file.
+
+    `act` says on which sheet; `of` is the short name of the bottle (mix) or the arm (week), "" where it was none of the
+    trial's. `limit` names the limits passed, with "; " between them, and `said` gives for each the level and the limit,
+    as the person read them; `reason` is the person's own.
+    """
+
+    act: Literal["mix", "week"]
+    of: str
+    limit: str
+    said: str
+    reason: str
+
+
 Payload = (
     Dose
     | WaterChange
@@ -149,12 +165,15 @@ Payload = (
     | Care
     | Note
     | Withdrawn
+    | Overridden
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One dated record. `at` is UTC; `zone` is the IANA zone it was made in; `tank` is None where a view says it.
+    """One dated record. `at` is UTC; `zone` is the IANA zone it was made in.
+
+    `tank` is None where a view says it, or where no tank is meant.
 
     `id` is made from the content for imported entries, so that importing twice changes nothing. `trial` is the key of
     the trial that it belongs to; `origin` the name of the file that it was a row of, "" where it was none.

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Literal
 
 from littoral.acts.list_trials import ListedTrial, fingerprint, list_trials, trial_text
+from littoral.acts.mix_and_feed.figures import Stop
 from littoral.acts.published_files import published_files
 from littoral.acts.trial_page import Look, TrialPage
 from littoral.progress import Progress
@@ -60,3 +62,9 @@ class BookBench:
             first=form.get("first", ""),
             second=form.get("second", ""),
         )
+
+    def override(self, key: str, act: Literal["mix", "week"], of: str, stop: Stop) -> None:
+        """Note an override for a trial in the logbook."""
+        from littoral.acts.record_override import record_override
+
+        record_override(self._folder, key, act=act, of=of, stop=stop)

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Protocol
+from typing import Literal, Protocol
 
 from littoral.acts.list_trials import ListedTrial
+from littoral.acts.mix_and_feed.figures import Stop
 from littoral.acts.trial_page import Look, TrialPage
 from littoral.progress import Progress
 
 
 class Bench(Protocol):
-    """What the pages read, and the one thing they do. `key` is always a key that `trials` gave."""
+    """What the pages read, and the two things they do. `key` is always a key that `trials` gave."""
 
     def trials(self) -> tuple[ListedTrial, ...]:
         """Return the trials of the logbook, newest first."""
@@ -34,3 +35,6 @@ class Bench(Protocol):
 
     def start(self, form: Mapping[str, str]) -> str:
         """Start a trial from a form's fields and return its key; FaultsError names each field that is wrong."""
+
+    def override(self, key: str, act: Literal["mix", "week"], of: str, stop: Stop) -> None:
+        """Note in the logbook that a published limit was overridden for a trial; `of` is its bottle or arm."""

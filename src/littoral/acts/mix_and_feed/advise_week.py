@@ -17,6 +17,7 @@ from littoral.feeding.advice import Advice, DoseQuestion, NothingFits, OnShelf, 
 from littoral.feeding.advise import advise, what_wishes_cost
 from littoral.feeding.level_response import LevelResponse
 from littoral.feeding.tools import Tool
+from littoral.quantities.derivation import Step
 from littoral.tank.steady_state import shares_by_weekday, weekly_response
 
 FINEST_ML, FINEST_G = 0.5, 0.1  # where no tool is named: a syringe, a scale
@@ -42,11 +43,12 @@ def advise_week(form: WeekForm, *, with_costs: bool = True) -> Advised | Refused
 def _advised(read: ReadWeek, *, with_costs: bool, anyway: str) -> Advised:
     question, response = _question(read), _response(read)
     answer = advise(question, response)
-    costs = tuple(one.words for one in what_wishes_cost(question, response)) if with_costs else ()
+    wishes = what_wishes_cost(question, response, currency=read.currency) if with_costs else ()
+    costs = tuple(one.words for one in wishes)
     best = answer.advice if isinstance(answer, NothingFits) else answer
     change = answer.words if isinstance(answer, NothingFits) else ""
     stop = None if best is None else _stop(read, best, anyway)
-    return _lines(best, fits=best is answer, smallest_change=change, costs=costs, stop=stop)
+    return _lines(best, fits=best is answer, smallest_change=change, costs=costs, stop=stop, read=read)
 
 
 def _stop(read: ReadWeek, answer: Advice, anyway: str) -> Stop | None:
@@ -100,7 +102,13 @@ def _response(read: ReadWeek) -> LevelResponse:
 
 
 def _lines(
-    answer: Advice | None, *, fits: bool, smallest_change: str, costs: tuple[str, ...], stop: Stop | None
+    answer: Advice | None,
+    *,
+    fits: bool,
+    smallest_change: str,
+    costs: tuple[str, ...],
+    stop: Stop | None,
+    read: ReadWeek,
 ) -> Advised:
     if answer is None:
         return Advised(fits, smallest_change, (), None, None, None, (), costs, None)
@@ -117,8 +125,18 @@ def _lines(
             "portion a week" if answer.portions == 1 else "portions a week",
             steps=answer.derivation,
         ),
-        price=None if price is None else figure(price, "a week", steps=answer.derivation),
+        price=None if price is None else _price(answer, price, read),
         checks=answer.checks,
         costs=costs,
         proof=Figure(best.result, None, "", answer.derivation),
     )
+
+
+def _price(answer: Advice, price: float, read: ReadWeek) -> Figure:
+    parts = []
+    for dose in answer.doses:
+        amount, unit = (dose.g, "g") if dose.g is not None else (dose.ml, "mL")
+        each = price_per_unit(read.shelf.bottles[dose.of]) or 0.0
+        parts.append(f"{len(dose.weekdays)} × {amount:.4g} {unit} × {each:.4g} ({dose.of})")
+    step = Step("price of a week", " + ".join(parts) or "nothing", f"{price:.4g} {read.currency}", "packs as stated")
+    return figure(price, f"{read.currency} a week".strip(), steps=(*answer.derivation, step))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from littoral.acts.mix_and_feed.figures import Pairs
+from littoral.acts.mix_and_feed.figures import Figure, Pairs
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,6 +14,13 @@ class BottleForm:
     One of the three is filled in. `label_by` is "mass" or "volume"; `recommended` such as "6 mL per 100 L every 7
     days"; `stroke` and `drop` such as "1.1 mL"; `packs` such as ("KNO3", "500 g for 7.90") or ("bottle", "250 mL for
     9.80"). `tool` is what it is measured with: "1 mL", "stroke", "drop", "0.1 g", or a level spoon, "1.25 mL spoon".
+
+    `cylinder` are readings of a cylinder after `cylinder_strokes` strokes each (ten unless given), "12.0 11.8 12.1 mL":
+    they go before a stated `stroke`. `bulk` is what a dry salt weighs loose, "1.0 to 1.3 g/mL"; the table's unless
+    given.
+
+    `grade` are the three numbers of a bought bottle's label, "5-10-20", and `counting` says whether they are "oxides"
+    (N-P2O5-K2O), "elements" (N-P-K) or "not clear". A grade's nitrogen is the total: `label` gives its forms.
     """
 
     key: str
@@ -29,6 +36,27 @@ class BottleForm:
     drop: str = ""
     packs: Pairs = ()
     tool: str = ""
+    cylinder: str = ""
+    cylinder_strokes: str = ""
+    bulk: str = ""
+    grade: str = ""
+    counting: str = "oxides"
+
+
+@dataclass(frozen=True, slots=True)
+class ToolLine:
+    """A tool whose size was found, not stated: `kind` is "stroke" or "level spoon", `one` what it gives, mL or g.
+
+    `varies` is the standard deviation of one stroke (None after a single reading), or what a spoon may hold, "1.25 to
+    1.63 g"; `words` say what that means for a dose.
+    """
+
+    of: str
+    name: str
+    kind: str
+    one: Figure
+    varies: Figure | None
+    words: str
 
 
 MACRO = BottleForm(

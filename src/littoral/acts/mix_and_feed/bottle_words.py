@@ -25,9 +25,14 @@ TOO_MUCH = (
 GIVING_AWAY = "Who gives or sells a bottle to others must have it classified and labelled by the law of the place."
 
 
-def composition_of(grams: Mapping[str, float], own: Sequence[OwnSubstance]) -> tuple[tuple[str, str], ...]:
-    """Return each salt and its grams, as text for a label."""
-    return tuple((substance(key, own).short, f"{plain(g, 6)} g") for key, g in grams.items())
+def composition_of(
+    grams: Mapping[str, float], own: Sequence[OwnSubstance], purity: Mapping[str, float]
+) -> tuple[tuple[str, str], ...]:
+    """Return each salt and its grams, as text for a label, with the purity (0 to 1) of a jar that is not pure."""
+    return tuple(
+        (substance(key, own).short, f"{plain(g, 6)} g{f', {100 * purity[key]:g} % pure' if key in purity else ''}")
+        for key, g in grams.items()
+    )
 
 
 def holds_of(content_mg_per_ml: Mapping[str, float]) -> tuple[tuple[str, str], ...]:

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
+from littoral.acts.mix_and_feed.blends import blends
 from littoral.acts.mix_and_feed.figures import Figure, Pairs, Refused, exact, figure
 from littoral.acts.mix_and_feed.mix_form import WeighLine
+from littoral.acts.mix_and_feed.mix_reading import read_purity
 from littoral.acts.mix_and_feed.reading import Reading
 from littoral.acts.mix_and_feed.shelf_reading import LARGEST_TANK_L
-from littoral.acts.mix_and_feed.water_form import START_FROM, Built, BuiltWater, WaterForm
+from littoral.acts.mix_and_feed.water_form import START_FROM, Blend, Built, BuiltWater, WaterForm
 from littoral.acts.mix_and_feed.water_lines import Known, picture
+from littoral.acts.mix_and_feed.weigh_lines import other_forms, purity_figure
 from littoral.chemistry.build_water import CARE, SaltOnShelf, WaterTarget, Weighing
 from littoral.chemistry.build_water import build_water as weigh_for_water
 from littoral.chemistry.co2 import CARE as CO2_CARE
 from littoral.chemistry.mix_water import mix_water
+from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.chemistry.oxygen import pressure_at_altitude_atm
 from littoral.chemistry.salts import salt
 from littoral.chemistry.water_report import WaterReport, full_picture
@@ -27,13 +31,14 @@ MOST_DEGREES = 60.0
 
 @dataclass(frozen=True, slots=True)
 class _Wanted:
-    """The water to build, in canonical units."""
+    """The water to build, in canonical units; without `kh_asked` its alkalinity is that of the water to start from."""
 
     target: WaterTarget
     volume_l: float
     start_from: Literal["pure water", "this water", "mixture"]
     share: float | None
     shelf: tuple[SaltOnShelf, ...]
+    kh_asked: bool
 
 
 def build_water(form: WaterForm) -> BuiltWater | Refused:
@@ -50,7 +55,8 @@ def build_water(form: WaterForm) -> BuiltWater | Refused:
         if wanted is not None:
             with reading.trying("target_gh"):
                 built = _built(known, wanted)
-        found = BuiltWater(source, built, (CO2_CARE,))
+        mixtures = () if wanted is None else _blends(known, wanted)
+        found = BuiltWater(source, built, (CO2_CARE,), mixtures)
     if reading.faults or found is None:
         return Refused(tuple(reading.faults))
     return found
@@ -81,18 +87,18 @@ def _known(reading: Reading, form: WaterForm) -> Known | None:
 
 def _wanted(reading: Reading, form: WaterForm) -> _Wanted | None:
     gh = _degrees(reading, "target_gh", form.target_gh, "dGH")
-    kh = _degrees(reading, "target_kh", form.target_kh or "0 dKH", "dKH")
+    kh = _degrees(reading, "target_kh", form.target_kh.strip() or "0 dKH", "dKH")
     ratio = reading.number("target_ratio", form.target_ratio.partition(":")[0], high=1e6)
     volume = reading.amount("volume", form.volume, "volume", at_most=LARGEST_TANK_L)
     start = reading.one_of("start_from", form.start_from, START_FROM)
     share = reading.amount("share", form.share, "fraction", needed=False, above_zero=False)
-    shelf = _shelf(reading, form.shelf)
+    shelf = _shelf(reading, form.shelf, form.purity)
     if reading.faults or gh is None or kh is None or ratio is None or volume is None:
         return None
     begin: Literal["pure water", "this water", "mixture"] = (
         "mixture" if start == "mixture" else "this water" if start == "this water" else "pure water"
     )
-    return _Wanted(WaterTarget(gh, kh, ratio), volume, begin, share, shelf)
+    return _Wanted(WaterTarget(gh, kh, ratio), volume, begin, share, shelf, kh_asked=bool(form.target_kh.strip()))
 
 
 def _degrees(reading: Reading, field: str, text: str, unit: str) -> float | None:
@@ -106,7 +112,7 @@ def _degrees(reading: Reading, field: str, text: str, unit: str) -> float | None
     return float(f"{degrees:.12g}")
 
 
-def _shelf(reading: Reading, rows: Pairs) -> tuple[SaltOnShelf, ...]:
+def _shelf(reading: Reading, rows: Pairs, purity: Pairs) -> tuple[SaltOnShelf, ...]:
     found: dict[str, SaltOnShelf] = {}
     for line, name, text in reading.rows("shelf", rows):
         step = reading.amount("shelf", text or "0.1 g", "mass", line=line, of=name, at_most=1e4)
@@ -117,14 +123,15 @@ def _shelf(reading: Reading, rows: Pairs) -> tuple[SaltOnShelf, ...]:
             found[key] = SaltOnShelf(key, step or 0.1)
     if not found and not any(fault.where == "shelf" for fault in reading.faults):
         reading.wrong("shelf", "is empty.", "Name at least one salt, such as CaSO4·2H2O.")
-    return tuple(found.values())
+    pure = read_purity(reading, purity, (), tuple(found))
+    return tuple(replace(one, purity=pure.get(key, 1.0)) for key, one in found.items())
 
 
 def _built(known: Known, wanted: _Wanted) -> Built:
     source = dict(full_picture(known.report).levels_mg_per_l)
     share, why = _share(source, wanted)
     base = mix_water(source, {}, share_of_first=share)
-    built = weigh_for_water(wanted.target, shelf=wanted.shelf, volume_l=wanted.volume_l, base_mg_per_l=base)
+    built = weigh_for_water(_target(wanted, base), shelf=wanted.shelf, volume_l=wanted.volume_l, base_mg_per_l=base)
     report = WaterReport(
         built.levels_mg_per_l, temperature_c=known.report.temperature_c, ph=None, conductivity_us_per_cm=None
     )
@@ -133,7 +140,10 @@ def _built(known: Known, wanted: _Wanted) -> Built:
         litres = share * wanted.volume_l
         text = f"{litres:.3g} L of this water and {wanted.volume_l - litres:.3g} L of pure water"
         mixing = Figure(f"{text} ({100 * share:.3g} %)", share, "", why)
-    lines = tuple(_weigh_line(one, _steps_of(one.salt, built.steps)) for one in built.weighings if one.steps > 0)
+    purity = {one.salt: one.purity for one in wanted.shelf}
+    lines = tuple(
+        _weigh_line(one, _steps_of(one.salt, built.steps), purity[one.salt]) for one in built.weighings if one.steps > 0
+    )
     return Built(
         volume=exact(wanted.volume_l, "L"),
         mixing=mixing,
@@ -144,13 +154,28 @@ def _built(known: Known, wanted: _Wanted) -> Built:
     )
 
 
+def _blends(known: Known, wanted: _Wanted) -> tuple[Blend, ...]:
+    asked = ("hardness", "alkalinity") if wanted.kh_asked else ("hardness",)
+    return blends(full_picture(known.report), wanted.target, volume_l=wanted.volume_l, asked=asked)
+
+
+def _target(wanted: _Wanted, base: Mapping[str, float]) -> WaterTarget:
+    """The target, with the alkalinity that the water to start from brings where none is asked."""
+    if wanted.kh_asked:
+        return wanted.target
+    meq = base.get("bicarbonate", 0.0) / NUTRIENTS["bicarbonate"].weight
+    return replace(wanted.target, kh_dkh=alkalinity_in(meq, unit="dKH"))
+
+
 def _share(source: Mapping[str, float], wanted: _Wanted) -> tuple[float, tuple[Step, ...]]:
-    """The share of the source water, 0 to 1: as asked, or as much as none of the target's three parts is passed by."""
+    """The share of the source water, 0 to 1: as asked, or as much as passes no part of what is asked."""
     if wanted.start_from != "mixture":
         return (1.0 if wanted.start_from == "this water" else 0.0), ()
     if wanted.share is not None:
         return wanted.share, (Step("share of this water", "as you wrote it", f"{100 * wanted.share:g} %"),)
     aims = wanted.target.level_mg_per_l()
+    if not wanted.kh_asked:
+        del aims["bicarbonate"]
     most = {key: aims[key] / source[key] for key in aims if source.get(key, 0.0) > 0}
     share = min([1.0, *most.values()])
     formula = (
@@ -162,8 +187,16 @@ def _share(source: Mapping[str, float], wanted: _Wanted) -> tuple[float, tuple[S
     return share, (step,)
 
 
-def _weigh_line(one: Weighing, steps: tuple[Step, ...]) -> WeighLine:
+def _weigh_line(one: Weighing, steps: tuple[Step, ...], pure: float) -> WeighLine:
     this = salt(one.salt)
+    if pure != 1.0:
+        content = Step(
+            f"{one.salt} in it",
+            f"{one.grams:g} g × {pure:g} (purity)",
+            f"{one.grams * pure:.4g} g",
+            "the purity you wrote",
+        )
+        steps = (*steps, content)
     grams = exact(float(f"{one.grams:.10g}"), "g")
     return WeighLine(
         salt=this.short,
@@ -172,6 +205,8 @@ def _weigh_line(one: Weighing, steps: tuple[Step, ...]) -> WeighLine:
         exact=figure(one.exact_g, "g", steps=steps, digits=4),
         hazard=one.hazard,
         storage=this.storage,
+        purity=None if pure == 1.0 else purity_figure(pure),
+        other_forms=other_forms(one.salt, one.grams, pure=pure, step_g=one.step_g),
     )
 
 

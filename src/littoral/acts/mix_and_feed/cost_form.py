@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from littoral.acts.mix_and_feed.bottle_form import MACRO, MICRO, BottleForm
+from littoral.acts.mix_and_feed.bottle_form import MACRO, MICRO, BottleForm, ToolLine
 from littoral.acts.mix_and_feed.figures import Figure, Pairs
-from littoral.acts.mix_and_feed.week_form import DoseForm
+from littoral.acts.mix_and_feed.mix_form import LabelReading
+from littoral.acts.mix_and_feed.week_form import DoseForm, WeeklyForm
 from littoral.publish.pdf.shopping_list import ShoppingList
 from littoral.quantities.check_row import CheckRow
 
@@ -49,7 +50,8 @@ class CostForm:
     "350 g"), full packs unless given; `bought` and `keeps` say since when and how long: ("micro", "2026-03-01"),
     ("micro", "52 weeks"). `minutes` a week count only with a price of an `hour`. `other_start` and `other_week` are of
     the way to compare with. `today` is YYYY-MM-DD; a list for `weeks` weeks, ordered `lead` before it runs out.
-    `uncertainty` is the share by which doses or prices of feeding may be off.
+    `uncertainty` is the share by which doses or prices of feeding may be off. `weekly` are amounts a week beside the
+    `doses`; how they are laid out changes no cost.
     """
 
     name: str = "one tank"
@@ -58,6 +60,7 @@ class CostForm:
     tanks: str = "1"
     bottles: tuple[BottleForm, ...] = (MACRO, MICRO)
     doses: tuple[DoseForm, ...] = (DoseForm("macro", "2 strokes", "Sun, Wed"), DoseForm("micro", "8 drops", "Mon, Thu"))
+    weekly: tuple[WeeklyForm, ...] = ()
     left: Pairs = ()
     bought: Pairs = ()
     keeps: Pairs = ()
@@ -132,6 +135,7 @@ class Costs:
     """What it costs, in `currency`: parts and sums; supply, the first to run out first; shopping list with its print.
 
     `lower_bound` names what has no price; while it is not empty, every sum is at least that much.
+    `readings` are the labels of bought bottles in both countings.
     """
 
     name: str
@@ -150,5 +154,7 @@ class Costs:
     shopping: tuple[BuyLine, ...]
     shopping_total: Figure
     printable: ShoppingList
+    tools: tuple[ToolLine, ...]
     checks: tuple[CheckRow, ...]
     cautions: tuple[str, ...]
+    readings: tuple[LabelReading, ...] = ()

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from littoral.acts.mix_and_feed.cost_form import BoughtForm, CostForm, KitForm, PowerForm
+from littoral.acts.mix_and_feed.dose_reading import read_doses, read_weekly
+from littoral.acts.mix_and_feed.laying_out import whole_week
 from littoral.acts.mix_and_feed.reading import Reading
 from littoral.acts.mix_and_feed.shelf_reading import LARGEST_TANK_L, Shelf, read_shelf, today_or
-from littoral.acts.mix_and_feed.week_reading import read_doses
 from littoral.feeding.bottles import Pack
 from littoral.feeding.ranges import Range
 from littoral.feeding.regimes import Regime
@@ -59,7 +60,11 @@ def read_costs(reading: Reading, form: CostForm, today: date | None) -> ReadCost
     """Return a form of costs in canonical units; None where it holds a mistake, which `reading` then knows."""
     shelf = read_shelf(reading, form.bottles)
     unsure = bool(reading.faults)
-    regime = Regime("week", "week", read_doses(reading, form.doses, shelf, unsure=unsure))
+    doses = (
+        *read_doses(reading, form.doses, shelf, unsure=unsure),
+        *read_weekly(reading, form.weekly, shelf, whole_week, unsure=unsure),
+    )
+    regime = Regime("week", "week", tuple(one.dose for one in doses))
     net = reading.amount("net_volume", form.net_volume, "volume", at_most=LARGEST_TANK_L)
     tanks = reading.number("tanks", form.tanks, low=1.0, high=MOST_TANKS)
     if tanks is not None and tanks != int(tanks):

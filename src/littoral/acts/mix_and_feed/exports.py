@@ -9,7 +9,8 @@ from littoral.publish.pdf.bottle_label import SIZES, Size, label_pdf
 from littoral.publish.pdf.shopping_list import shopping_pdf
 from littoral.publish.spreadsheet import csv_text
 
-WEIGH_COLUMNS = ("salt", "name", "weigh (g)", "exact (g)", "hazards")
+WEIGH_COLUMNS = ("salt", "name", "weigh (g)", "exact (g)", "purity (%)", "or of another form", "hazards")
+DOSE_COLUMNS = ("one dose passes", "given all the same because")
 SHOPPING_COLUMNS = ("buy by", "what", "packs", "pack", "needed", "unit", "price", "currency", "runs out")
 
 
@@ -37,9 +38,23 @@ def shopping_list_pdf(costs: Costs) -> bytes:
 
 def weigh_out_csv(lines: tuple[WeighLine, ...]) -> str:
     """Return a weigh-out list as CSV, masses in g as plain numbers."""
-    return csv_text(
-        WEIGH_COLUMNS, ([line.salt, line.name, line.grams.value, line.exact.value, line.hazard] for line in lines)
-    )
+    return csv_text(WEIGH_COLUMNS, (_weigh_row(line) for line in lines))
+
+
+def bottle_csv(mixed: Mixed) -> str:
+    """Return a bottle's weigh-out list as CSV; each row says which limits a dose passes and why it is given.
+
+    Both are empty where it passes none. There are no rows while a stop stands.
+    """
+    stop = mixed.stop
+    about = ["", ""] if stop is None else ["; ".join(row.what for row in stop.rows), stop.anyway]
+    return csv_text((*WEIGH_COLUMNS, *DOSE_COLUMNS), ([*_weigh_row(line), *about] for line in mixed.weigh_out))
+
+
+def _weigh_row(line: WeighLine) -> list[str | float | None]:
+    others = "; ".join(f"{other.grams.text} {other.salt}" for other in line.other_forms)
+    purity = None if line.purity is None else line.purity.value
+    return [line.salt, line.name, line.grams.value, line.exact.value, purity, others, line.hazard]
 
 
 def shopping_csv(costs: Costs) -> str:

@@ -16,8 +16,8 @@ from littoral.acts.mix_and_feed.week_form import ChangeForm, DoseForm, WeekForm
 from littoral.acts.trial_files import read_small
 from littoral.chemistry.label_written import declared_of_content
 from littoral.errors import FaultsError
-from littoral.feeding.bottles import Bottle
-from littoral.feeding.regimes import PlannedChange, PlannedDose, Regime, when_words
+from littoral.feeding.bottles import Bottle, Pack
+from littoral.feeding.regimes import WEEKDAYS, PlannedChange, PlannedDose, Regime, when_words
 from littoral.logbook.book import Logbook
 from littoral.tank.volume import net_volume_l
 from littoral.trial.model import Arm, Tank, Trial
@@ -76,7 +76,9 @@ def forms_of(trial: Trial) -> TrialForms:
             source=source,
             uptake=uptake,
             start_levels=_pairs(tank.start_level_mg_per_l, "mg/L"),
+            day_0=WEEKDAYS[trial.start.weekday()],
             hardness="" if {"calcium", "magnesium"} <= {name for name, _ in source} else kept.hardness,
+            currency=trial.currency,
             apart=tuple(pair for pair in kept.apart if set(pair) <= {bottle.key for bottle in bottles}),
         )
         costs[arm.key] = CostForm(
@@ -86,6 +88,8 @@ def forms_of(trial: Trial) -> TrialForms:
             tanks=str(len(arm.tanks)),
             bottles=bottles,
             doses=doses,
+            bought=tuple((name, pack.bought.isoformat()) for name, pack in _dated(trial, regime) if pack.bought),
+            keeps=tuple((name, f"{pack.keeps_days} days") for name, pack in _dated(trial, regime) if pack.keeps_days),
         )
     return TrialForms(
         mix={name: _mix(bottle, trial) for name, bottle in trial.bottles.items() if bottle.salts_g},
@@ -101,6 +105,12 @@ def _tank_of(trial: Trial, arm: Arm) -> Tank | None:
 
 def _used(regime: Regime) -> tuple[str, ...]:
     return tuple(dict.fromkeys(dose.of for dose in regime.doses))
+
+
+def _dated(trial: Trial, regime: Regime) -> tuple[tuple[str, Pack], ...]:
+    """What was bought for a regime as the form of costs calls it: a bottle by its key, a dry salt by its formula."""
+    packs = ((key, trial.bottles[key].packs) for key in _used(regime) if not trial.bottles[key].salts_g)
+    return tuple((key if name == "bottle" else name, pack) for key, its in packs for name, pack in its.items())
 
 
 def _pairs(values: Mapping[str, float], unit: str) -> Pairs:
@@ -168,4 +178,6 @@ def _mix(bottle: Bottle, trial: Trial) -> MixForm:
         made_up_to=kept.made_up_to if bottle.made_up_to_ml is None else f"{plain(bottle.made_up_to_ml, 9)} mL",
         dose=dose,
         net_volume=net,
+        made_on="" if bottle.made_on is None else bottle.made_on.isoformat(),
+        coldest=kept.coldest if bottle.coldest_celsius is None else f"{plain(bottle.coldest_celsius, 4)} °C",
     )

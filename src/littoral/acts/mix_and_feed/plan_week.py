@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from littoral.acts.mix_and_feed.figures import Figure, Refused
+from littoral.acts.mix_and_feed.label_readings import label_checks, label_readings
 from littoral.acts.mix_and_feed.reading import Reading
 from littoral.acts.mix_and_feed.stopping import stopped, untold
+from littoral.acts.mix_and_feed.tool_lines import BRIM, tool_checks, tool_lines
+from littoral.acts.mix_and_feed.week_days import day_lines
 from littoral.acts.mix_and_feed.week_form import Week, WeekForm
 from littoral.acts.mix_and_feed.week_lines import (
-    dose_lines,
     label_lines,
     level_lines,
+    planned_lines,
     pump_lines,
     scaled_lines,
     start_lines,
@@ -27,8 +30,6 @@ from littoral.quantities.check_row import CheckRow
 from littoral.tank.balance import extremes, solve
 from littoral.tank.events import TankEvent
 from littoral.tank.steady_state import Pattern, SteadyState, pattern_of, steady_state
-
-BRIM = 1e-9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -96,10 +97,12 @@ def _week(form: WeekForm, read: ReadWeek) -> Week:
     pump, pump_note = ((), "") if stands else pump_lines(read)
     return Week(
         name=read.regime.name,
-        doses=() if stands else dose_lines(facts.doses, read.shelf.bottles),
+        tools=tool_lines(read.shelf),
+        doses=() if stands else planned_lines(facts.doses, read),
+        days=() if stands else day_lines(read),
         lines=level_lines(read, facts, levels.pattern, levels.settled),
         npk=Figure(facts.npk.words, None, "", facts.npk.steps),
-        labels=label_lines(facts.labels, read.shelf.bottles),
+        labels=label_lines(facts.labels, read.shelf.bottles, net_volume_l=read.net_volume_l),
         limits=tank.rows,
         checks=_checks(read),
         stop=tank.stop,
@@ -108,17 +111,20 @@ def _week(form: WeekForm, read: ReadWeek) -> Week:
         pump_note=pump_note,
         scaled=() if stands else scaled_lines(read),
         cautions=(*week_cautions(read, levels.settled), *untold(tank.rows)),
+        readings=label_readings(read.shelf.labels),
+        limit_steps=tank.steps,
     )
 
 
 def _checks(read: ReadWeek) -> tuple[CheckRow, ...]:
     """Whether each dose can be measured with its tool, and whether a dry one dissolves and stays a small one."""
-    rows: list[CheckRow] = []
+    rows: list[CheckRow] = [*tool_checks(read.shelf), *label_checks(read.shelf.labels)]
     for dose in read.regime.doses:
         tool, bottle = read.shelf.tools.get(dose.of), read.shelf.bottles[dose.of]
         amount = dose.g if dose.g is not None else dose.ml
         if tool is not None and amount and amount <= tool.step * tool.most_steps * (1 + BRIM):
-            rows.append(measurable(amount, tool).check)
+            check = measurable(amount, tool).check
+            rows.append(replace(check, what=f"{check.what}, {bottle.name}"))
         if dose.g is not None and bottle.dry_formula:
             celsius = 20.0 if read.here.temperature_c is None else read.here.temperature_c
             rows += check_dry_dose(bottle.dry_formula, dose.g, net_volume_l=read.net_volume_l, celsius=celsius)

@@ -84,7 +84,7 @@ class Reading:
             if above_zero and found <= 0 and kind != "temperature":
                 raise WrongValueError(f'is "{_short(written)}".', "It must be above zero.")
             if found > at_most:
-                raise WrongValueError(f'is "{_short(written)}"; that cannot be meant.', f"At most {at_most:g} here.")
+                raise WrongValueError(f'is "{_short(written)}"; that cannot be meant.', f"At most {at_most:.15g} here.")
             return found
 
         return self.parse(field, text, read, needed=needed, line=line, of=of)

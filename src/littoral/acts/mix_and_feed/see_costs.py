@@ -8,7 +8,9 @@ from datetime import date
 from littoral.acts.mix_and_feed.cost_form import BatchLine, BuyLine, CostForm, CostPartLine, Costs, SupplyLine
 from littoral.acts.mix_and_feed.cost_reading import ReadCosts, read_costs
 from littoral.acts.mix_and_feed.figures import Figure, Refused, exact, figure, plain
+from littoral.acts.mix_and_feed.label_readings import label_checks, label_readings
 from littoral.acts.mix_and_feed.reading import Reading
+from littoral.acts.mix_and_feed.tool_lines import tool_checks, tool_lines
 from littoral.chemistry.salts import UnknownSaltError, salt
 from littoral.feeding.bottles import Bottle
 from littoral.feeding.break_even import break_even
@@ -94,8 +96,10 @@ def _costs(form: CostForm, read: ReadCosts) -> Costs:
         shopping=shopping,
         shopping_total=sum_of,
         printable=_printable(form, read, shopping, sum_of),
-        checks=(),
+        tools=tool_lines(read.shelf),
+        checks=(*tool_checks(read.shelf), *label_checks(read.shelf.labels)),
         cautions=(PRICES, FULL_PACKS),
+        readings=label_readings(read.shelf.labels),
     )
 
 
@@ -157,7 +161,7 @@ def _first(lasting: Sequence[Lasting], bottles: dict[str, Bottle]) -> str:
 
 def _batch(bottle: Bottle, read: ReadCosts, currency: str) -> BatchLine:
     takes = batch_takes_g(bottle)
-    many, missing = batches_left(bottle, read.left)
+    can = batches_left(bottle, read.left)
     prices = [
         grams * read.packs[one].price / read.packs[one].content if one in read.packs else None
         for one, grams in takes.items()
@@ -171,8 +175,8 @@ def _batch(bottle: Bottle, read: ReadCosts, currency: str) -> BatchLine:
         price=Figure(f"{sum(known):.2f} {currency}".strip(), sum(known), currency, steps)
         if len(known) == len(takes)
         else None,
-        batches_left=figure(many, "batches"),
-        missing_first="" if missing is None else missing.name,
+        batches_left=figure(can.batches, "batches", steps=can.steps),
+        missing_first="" if can.missing_first is None else can.missing_first.name,
     )
 
 
@@ -181,12 +185,24 @@ def _break_even(form: CostForm, read: ReadCosts, running: RunningCost) -> Figure
         return None
     own = (" ".join(form.name.split()) or "this way", running.at_start, running.paid_per_week)
     other = (read.other.name, read.other.start, read.other.week)
+    if own[1] == other[1]:
+        return _same_start(own[0], own[2].likely, other[0], other[2].likely, currency=" ".join(form.currency.split()))
     dearer, cheaper = (own, other) if own[1].likely >= other[1].likely else (other, own)
     found = break_even(
         dearer_start=dearer[1], dearer_per_week=dearer[2], cheaper_start=cheaper[1], cheaper_per_week=cheaper[2]
     )
     text = found.words.replace("the dearer start", dearer[0], 1)
     return Figure(text, None if found.week is None else float(found.week), "week", found.steps)
+
+
+def _same_start(own: str, own_week: float, other: str, other_week: float, *, currency: str) -> Figure:
+    """What two ways with the same price at the start differ by: nothing has to be paid back first."""
+    apart = own_week - other_week
+    step = Step("difference a week", f"{own_week:.2f} - {other_week:.2f}", f"{apart:.2f}")
+    if abs(apart) < 0.005:  # less than what a price is written to
+        return Figure(f"{own} and {other} cost the same", 0.0, currency, (step,))
+    text = f"both cost the same at the start, and {own if apart < 0 else other} costs {abs(apart):.2f} {currency}"
+    return Figure(f"{text.strip()} less each week", abs(apart), currency, (step,))
 
 
 def _buy_line(one: ToBuy, bottles: dict[str, Bottle], currency: str) -> BuyLine:

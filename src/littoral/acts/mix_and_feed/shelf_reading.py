@@ -2,42 +2,49 @@
 
 from __future__ import annotations
 
-import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
 from littoral.acts.mix_and_feed.bottle_form import BottleForm
 from littoral.acts.mix_and_feed.figures import Pairs
-from littoral.acts.mix_and_feed.mix_form import OwnForm
+from littoral.acts.mix_and_feed.label_written import LabelWritten, with_grade
+from littoral.acts.mix_and_feed.mix_form import COUNTING
 from littoral.acts.mix_and_feed.reading import Reading
+from littoral.acts.mix_and_feed.tool_reading import Sized, read_strokes, read_tool
 from littoral.chemistry.labels import content_of_label
-from littoral.chemistry.own_substances import OwnSubstance, own_by_formula, own_by_label, substance
+from littoral.chemistry.own_substances import OwnSubstance, substance
 from littoral.chemistry.salts import content_of_salt, salt
 from littoral.chemistry.stock import content_of_stock
 from littoral.feeding.bottles import Bottle, Pack
 from littoral.feeding.cost import cost_of_feeding
-from littoral.feeding.spoons import spoon_holds
 from littoral.feeding.tools import Tool
 from littoral.trial.written.amounts import pack, recommended
 
 LARGEST_BOTTLE_ML = 1e6  # a cubic metre: what is meant is a smaller unit
 LARGEST_TANK_L = 1e6
-_SPOON = re.compile(r"(?P<volume>.+?)\s+(?:level\s+)?spoons?", re.IGNORECASE)
-MOST_STEPS = {"stroke": 20, "drop": 60, "mL": 40, "g": 40, "spoon": 10}
 
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
-    """What stands on the shelf: bottles by key, and the tool that each is measured with, where one is named."""
+    """What stands on the shelf: bottles by key, and the tool that each is measured with, where one is named.
+
+    `sized` are those tools whose size was found here: strokes counted into a cylinder, level spoons. `labels` are
+    those of bought bottles, as they were written.
+    """
 
     bottles: dict[str, Bottle]
     tools: dict[str, Tool]
+    sized: dict[str, Sized]
+    labels: tuple[LabelWritten, ...] = ()
 
 
 def read_shelf(reading: Reading, forms: tuple[BottleForm, ...], field: str = "bottles") -> Shelf:
     """Return the bottles that a form holds; what is wrong with one is a fault of "bottles.KEY.FIELD"."""
     bottles: dict[str, Bottle] = {}
     tools: dict[str, Tool] = {}
+    found: dict[str, Sized] = {}
+    labels: list[LabelWritten] = []
     if not forms:
         reading.wrong(field, "is empty.", "Name at least one bottle or salt.")
     for line, form in enumerate(forms, start=1):
@@ -48,29 +55,31 @@ def read_shelf(reading: Reading, forms: tuple[BottleForm, ...], field: str = "bo
             reading.wrong(field, f'has two bottles "{key}".', "Give each a name of its own.", line=line)
         else:
             place = f"{field}.{key}"
-            bottles[key] = _bottle(reading, replace(form, key=key), place)
+            strokes = read_strokes(reading, form, place)
+            bottle = _bottle(reading, replace(form, key=key), place, labels)
+            bottles[key] = bottle if strokes is None else replace(bottle, stroke_ml=strokes.stroke_ml)
             unclear = any(fault.where in (place, f"{place}.dry") for fault in reading.faults)
-            tool = None if unclear else _tool(reading, form, bottles[key], place)
+            tool, sized = (None, None) if unclear else read_tool(reading, form, bottles[key], strokes, place)
             if tool is not None:
                 tools[key] = tool
-    return Shelf(bottles, tools)
+            if sized is not None:
+                found[key] = sized
+    return Shelf(_with_shared_packs(bottles), tools, found, tuple(labels))
 
 
-def read_own(reading: Reading, forms: tuple[OwnForm, ...]) -> tuple[OwnSubstance, ...]:
-    """Return a person's own substances; what is wrong with one is a fault of "own" in its row."""
-    found = []
-    for line, form in enumerate(forms, start=1):
-        if not (form.name.strip() or form.formula.strip() or form.label):
-            continue
-        percent = read_percents(reading, "own", form.label, line=line)
-        purity = reading.amount("own", form.purity, "fraction", needed=False, line=line)
-        with reading.trying("own", line=line):
-            if form.formula.strip():
-                one = own_by_formula(form.formula, name=form.name.strip(), purity=1.0 if purity is None else purity)
-            else:
-                one = own_by_label(form.name, percent)
-            found.append(one)
-    return tuple(found)
+def _with_shared_packs(bottles: Mapping[str, Bottle]) -> dict[str, Bottle]:
+    """The bottles, each with the pack of every salt in it that some bottle states: a salt is bought once for all."""
+    stated: dict[str, Pack] = {}
+    for bottle in bottles.values():
+        for name, one in bottle.packs.items():
+            if name != "bottle":
+                stated.setdefault(name, one)
+    found = {}
+    for key, bottle in bottles.items():
+        needs = tuple(bottle.salts_g) or ((bottle.dry_formula,) if bottle.dry_formula else ())
+        packs = {name: stated[name] for name in needs if name in stated and name not in bottle.packs}
+        found[key] = replace(bottle, packs={**bottle.packs, **packs}) if packs else bottle
+    return found
 
 
 def read_percents(reading: Reading, field: str, label: Pairs, *, line: int | None = None) -> dict[str, float]:
@@ -115,8 +124,8 @@ def price_per_unit(bottle: Bottle) -> float | None:
     return None if cost.unpriced else cost.per_week
 
 
-def _bottle(reading: Reading, form: BottleForm, place: str) -> Bottle:
-    kinds = [bool(form.salts), bool(form.label), bool(form.dry.strip())]
+def _bottle(reading: Reading, form: BottleForm, place: str, labels: list[LabelWritten]) -> Bottle:
+    kinds = [bool(form.salts), bool(form.label or form.grade.strip()), bool(form.dry.strip())]
     if sum(kinds) != 1:
         found = "says what it holds in several ways" if any(kinds) else "does not say what it holds"
         reading.wrong(place, f"{found}.", "Give one of: salts, a label, or a dry salt.")
@@ -133,8 +142,8 @@ def _bottle(reading: Reading, form: BottleForm, place: str) -> Bottle:
         if salts_g and made_up_to is not None:
             with reading.trying(f"{place}.salts"):
                 per_ml = content_of_stock(salts_g, made_up_to_ml=made_up_to)
-    elif form.label:
-        per_ml = _label(reading, form, place)
+    elif form.label or form.grade.strip():
+        per_ml = _label(reading, form, place, labels)
     else:
         with reading.trying(f"{place}.dry"):
             dry = salt(form.dry).key
@@ -154,16 +163,20 @@ def _bottle(reading: Reading, form: BottleForm, place: str) -> Bottle:
     )
 
 
-def _label(reading: Reading, form: BottleForm, place: str) -> dict[str, float]:
+def _label(reading: Reading, form: BottleForm, place: str, labels: list[LabelWritten]) -> dict[str, float]:
     before = len(reading.faults)
     percent = read_percents(reading, f"{place}.label", form.label)
     by = reading.one_of(f"{place}.label_by", form.label_by, ("mass", "volume"))
     density = reading.amount(f"{place}.density", form.density, "density", needed=False)
+    counting = reading.one_of(f"{place}.counting", form.counting or COUNTING[0], COUNTING)
     if len(reading.faults) > before:
         return {}
-    content: dict[str, float] = {}
+    grade, content = form.grade.strip(), {}
     with reading.trying(f"{place}.label"):
-        content |= content_of_label(percent, by="volume" if by == "volume" else "mass", density_kg_per_l=density)
+        entries = with_grade(grade, counting or "", percent)
+        content = content_of_label(entries, by="volume" if by == "volume" else "mass", density_kg_per_l=density)
+        name = form.name.strip() or form.key
+        labels.append(LabelWritten(name, grade, (counting or "") if grade else "", entries, by or "mass"))
     return content
 
 
@@ -182,37 +195,6 @@ def _packs(reading: Reading, rows: Pairs, names: tuple[str, ...], place: str) ->
         if one is not None:
             found[key] = one
     return found
-
-
-def _tool(reading: Reading, form: BottleForm, bottle: Bottle, place: str) -> Tool | None:
-    text, field = form.tool.strip(), f"{place}.tool"
-    if not text:
-        return None
-    if text in ("stroke", "drop"):
-        size = bottle.stroke_ml if text == "stroke" else bottle.drop_ml
-        if size is None:
-            if not any(fault.where == f"{place}.{text}" for fault in reading.faults):
-                reading.wrong(field, f"is a {text}, whose size is not given.", f'Give the {text}, such as "1.1 mL".')
-            return None
-        return Tool("stroke" if text == "stroke" else "drop", size, most_steps=MOST_STEPS[text])
-    spoon = _SPOON.fullmatch(text)
-    if spoon is not None:
-        volume = reading.amount(field, spoon["volume"], "dose volume", at_most=1000.0)
-        if volume is None:
-            return None
-        if not bottle.dry_formula:
-            reading.wrong(field, "is a spoon, but the bottle is a liquid.", "Measure it in mL, strokes or drops.")
-            return None
-        held: list[Tool] = []
-        with reading.trying(field):
-            held.append(spoon_holds(bottle.dry_formula, spoon_ml=volume).tool(most_steps=MOST_STEPS["spoon"]))
-        return held[0] if held else None
-    kind = "mass" if bottle.dry_formula else "dose volume"
-    step = reading.amount(field, text, kind, at_most=1e4)
-    if step is None:
-        return None
-    unit = "g" if bottle.dry_formula else "mL"
-    return Tool("g" if unit == "g" else "mL", step, most_steps=MOST_STEPS[unit])
 
 
 def today_or(given: date | None, today: date | None) -> date:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from littoral.acts.mix_and_feed.figures import Stop, plain
 from littoral.acts.mix_and_feed.reading import Reading
-from littoral.chemistry.limit_rows import dose_passes_limits, limit_rows
+from littoral.chemistry.limit_rows import dose_passes_limits, limit_rows, limit_steps_of
 from littoral.quantities.check_row import CheckRow, Verdict
 from littoral.quantities.derivation import Step
 
@@ -26,10 +26,14 @@ class Conditions:
 
 @dataclass(frozen=True, slots=True)
 class Stopped:
-    """Every row on what a dose does to the tank, and the stop, None where it passes nothing."""
+    """Every row on what a dose does to the tank, and the stop, None where it passes nothing; `steps` derive each limit.
+
+    A step has the name of the row whose limit it derives.
+    """
 
     rows: tuple[CheckRow, ...]
     stop: Stop | None
+    steps: tuple[Step, ...] = ()
 
 
 def read_conditions(reading: Reading, hardness: str, ph: str, temperature: str, *, ph_field: str = "ph") -> Conditions:
@@ -63,14 +67,17 @@ def stopped(
     salty = _salt_row(sum(max(mg, 0.0) for mg in added.values()))
     rows.insert(0, salty)
     passed, explanation, steps = list(passing.passed), passing.explanation, list(passing.steps)
+    formula = " + ".join(f"{mg:.4g} {key}" for key, mg in added.items() if mg > 0) or "nothing"
+    salt_step = Step(salty.what, formula, f"{plain(salty.value or 0.0)} mg/L", salty.source)
+    derived = (salt_step, *limit_steps_of(peak_mg_per_l, rows=rows, **known))
     if salty.verdict == "fails":
-        formula = " + ".join(f"{mg:.4g} {key}" for key, mg in added.items() if mg > 0)
-        steps.insert(0, Step(salty.what, formula, f"{plain(salty.value or 0.0)} mg/L", salty.source))
+        steps.insert(0, salt_step)
         passed.insert(0, salty)
         explanation = f"{salty.comment} {explanation if passing.stops else ''}".strip()
     if not passed:
-        return Stopped(tuple(rows), None)
-    return Stopped(tuple(rows), Stop(explanation, tuple(passed), tuple(steps), " ".join(anyway.split())))
+        return Stopped(tuple(rows), None, derived)
+    stop = Stop(explanation, tuple(passed), tuple(steps), " ".join(anyway.split()))
+    return Stopped(tuple(rows), stop, derived)
 
 
 def untold(rows: tuple[CheckRow, ...]) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from littoral.acts.mix_and_feed.figures import Figure, Pairs
 from littoral.acts.mix_and_feed.mix_form import WeighLine
 from littoral.quantities.check_row import CheckRow
+from littoral.quantities.derivation import Step
 
 START_FROM = ("pure water", "this water", "mixture")
 
@@ -17,8 +18,9 @@ class WaterForm:
 
     `levels` are of the report, as the ion: ("nitrate", "12 mg/L"). `volume` is what to build, out of `start_from`:
     "pure water", "this water", or a "mixture" that holds `share` of this water (empty: as much as the target bears).
-    `shelf` are salts to build with and the step each is measured in: ("CaSO4·2H2O", "0.1 g"). An empty `target_gh`
-    builds nothing. `target_ratio` is mg of calcium to one of magnesium.
+    `shelf` are salts to build with and the step each is measured in: ("CaSO4·2H2O", "0.1 g"); `purity` is of those
+    that are not pure: ("KHCO3", "98 %"). An empty `target_gh` builds nothing. `target_ratio` is mg of calcium to one
+    of magnesium.
     """
 
     levels: Pairs = (
@@ -42,6 +44,7 @@ class WaterForm:
     start_from: str = "pure water"
     share: str = ""
     shelf: Pairs = (("CaSO4·2H2O", "0.1 g"), ("MgSO4·7H2O", "0.1 g"), ("KHCO3", "0.1 g"))
+    purity: Pairs = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +80,10 @@ class GasLine:
 
 @dataclass(frozen=True, slots=True)
 class Water:
-    """The picture of one water. Hardness and alkalinity are empty where the report leaves them open."""
+    """The picture of one water. Hardness and alkalinity are empty where the report leaves them open.
+
+    `limit_steps` derive each limit in `limits`, by its name.
+    """
 
     hardness: tuple[UnitLine, ...]
     alkalinity: tuple[UnitLine, ...]
@@ -87,6 +93,26 @@ class Water:
     gases: tuple[GasLine, ...]
     checks: tuple[CheckRow, ...]
     limits: tuple[CheckRow, ...]
+    limit_steps: tuple[Step, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Blend:
+    """How much of this water and of pure water make the volume with a hardness or alkalinity wanted, without any salt.
+
+    `what` is "hardness" or "alkalinity", `wanted` and `holds` the target and this water's. `this_water` and
+    `pure_water` are litres, None where no mixture has it: `why_not` says why. `other` is what the mixture has of the
+    other of the two, named `other_what`; None where this water's is not known.
+    """
+
+    what: str
+    wanted: Figure
+    holds: Figure
+    this_water: Figure | None
+    pure_water: Figure | None
+    other_what: str
+    other: Figure | None
+    why_not: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,8 +129,12 @@ class Built:
 
 @dataclass(frozen=True, slots=True)
 class BuiltWater:
-    """The report made whole, and the water built; None where no target was given."""
+    """The report made whole, and the water built; None where no target was given.
+
+    `blends` are mixtures with pure water, for the hardness wanted and for the alkalinity, of what this water states.
+    """
 
     source: Water
     built: Built | None
     cautions: tuple[str, ...]
+    blends: tuple[Blend, ...] = ()

@@ -10,7 +10,7 @@ from littoral.acts.mix_and_feed.water_form import GasLine, IonLine, UnitLine, Wa
 from littoral.chemistry.ammonia import ammonia_of
 from littoral.chemistry.co2 import Co2Estimate, co2_estimate
 from littoral.chemistry.ion_balance import IonBalance
-from littoral.chemistry.limit_rows import limit_rows
+from littoral.chemistry.limit_rows import limit_rows, limit_steps_of
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.chemistry.other_alkalinity import other_alkalinity
 from littoral.chemistry.oxygen import oxygen_saturation
@@ -35,6 +35,12 @@ def picture(known: Known, more_steps: tuple[Step, ...] = ()) -> Water:
     co2 = _co2(found, known)
     checks = tuple(row for row in found.checks if co2 is None or found.co2 is None or row not in found.co2.checks)
     hardness = None if found.hardness is None else found.hardness["mmol/L"]
+    conditions = {
+        "hardness_mmol_per_l": hardness,
+        "ph": known.report.ph,
+        "temperature_c": known.report.temperature_c,
+    }
+    limits = limit_rows(found.levels_mg_per_l, **conditions, co2_mg_per_l=None if co2 is None else co2.co2_mg_per_l)
     return Water(
         hardness=_units(found.hardness, "mmol/L", _about(found.steps, "hardness from"), hardness_mmol_per_l),
         alkalinity=_units(found.alkalinity, "meq/L", _about(found.steps, "alkalinity from"), alkalinity_meq_per_l),
@@ -49,13 +55,8 @@ def picture(known: Known, more_steps: tuple[Step, ...] = ()) -> Water:
         else figure(found.balance.error_percent, "%", steps=found.balance.steps, sign=True),
         gases=_gases(found, known, co2),
         checks=(*checks, *(co2.checks if co2 is not None else ())),
-        limits=limit_rows(
-            found.levels_mg_per_l,
-            hardness_mmol_per_l=hardness,
-            ph=known.report.ph,
-            temperature_c=known.report.temperature_c,
-            co2_mg_per_l=None if co2 is None else co2.co2_mg_per_l,
-        ),
+        limits=limits,
+        limit_steps=limit_steps_of(found.levels_mg_per_l, rows=limits, **conditions),
     )
 
 
@@ -105,9 +106,9 @@ def _ions(found: WaterPicture, steps: tuple[Step, ...]) -> tuple[IonLine, ...]:
     lines = []
     for key, level in found.levels_mg_per_l.items():
         nutrient = NUTRIENTS[key]
-        why = tuple(step for step in steps if step.what.startswith((f"{key} from", f"{nutrient.name} reached"))) or (
-            Step(nutrient.name, "as reported", f"{level:g} mg/L", "the report"),
-        )
+        why = tuple(
+            step for step in steps if step.what.startswith(f"{key} from") or step.what == f"{nutrient.name} reached"
+        ) or (Step(nutrient.name, "as reported", f"{level:g} mg/L", "the report"),)
         charge = shares.get(key)
         lines.append(
             IonLine(

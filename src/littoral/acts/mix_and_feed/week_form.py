@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from littoral.acts.mix_and_feed.bottle_form import MACRO, MICRO, BottleForm
+from littoral.acts.mix_and_feed.bottle_form import MACRO, MICRO, BottleForm, ToolLine
 from littoral.acts.mix_and_feed.figures import Figure, Pairs, Stop
+from littoral.acts.mix_and_feed.mix_form import LabelReading
 from littoral.quantities.check_row import CheckRow
+from littoral.quantities.derivation import Step
 
 AIMS = ("simplest", "cheapest")
 
@@ -18,6 +20,19 @@ class DoseForm:
     of: str
     amount: str
     on: str
+
+
+@dataclass(frozen=True, slots=True)
+class WeeklyForm:
+    """An amount a week, "40 mL", and how it is `laid_out`: "evenly", "evenly on Mon, Thu", "every other day".
+
+    Or "half after the water change" (or "30 %", and ", the rest on Mon, Wed"), or "macro and micro days": which of the
+    two a bottle gets is told from what it holds, or said: "micro days".
+    """
+
+    of: str
+    amount: str
+    laid_out: str = "evenly"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +52,15 @@ class WeekForm:
     nothing. `present` are the days somebody is there; `apart` are bottles kept off each other's day. `start_levels` are
     where levels begin, the source's unless given. `day_0` is the weekday of the first day. `light` ("60", µmol/m²/s at
     the plants), `light_hours` and `planted` ("0.15", m²) add a start that follows the light. `scale_to` is another
-    tank's net volume, "" for none.
+    tank's net volume, "" for none. `weekly` are amounts a week that are laid out over the days, beside the `doses`.
+    `currency` is the packs' prices'.
     """
 
     name: str = "sparing"
     net_volume: str = "42 L"
     bottles: tuple[BottleForm, ...] = (MACRO, MICRO)
     doses: tuple[DoseForm, ...] = (DoseForm("macro", "2 strokes", "Sun, Wed"), DoseForm("micro", "8 drops", "Mon, Thu"))
+    weekly: tuple[WeeklyForm, ...] = ()
     changes: tuple[ChangeForm, ...] = (ChangeForm("40 %", "Sat"),)
     source: Pairs = (("nitrate", "12 mg/L"), ("phosphate", "0.1 mg/L"), ("potassium", "3 mg/L"), ("iron", "0.01 mg/L"))
     uptake: Pairs = (
@@ -61,6 +78,7 @@ class WeekForm:
     present: str = "daily"
     apart: Pairs = (("macro", "micro"),)
     aim: str = "simplest"
+    currency: str = "EUR"
     weeks: str = "12 weeks"
     light: str = ""
     light_hours: str = "8 h"
@@ -73,7 +91,11 @@ class WeekForm:
 
 @dataclass(frozen=True, slots=True)
 class DoseLine:
-    """One planned dose: of which bottle, how written, how much (mL or g), when, what one of it adds in mg/L."""
+    """One planned dose: of which bottle, how written, how much (mL or g), when, what one of it adds in mg/L.
+
+    `row` is the row of the form it is from, "doses.1" or "weekly.2", "" for another tank's. `really` is what its tool
+    gives: the nearest whole steps and their range; None where that is nothing new.
+    """
 
     of: str
     name: str
@@ -81,6 +103,17 @@ class DoseLine:
     amount: Figure
     when: str
     adds: tuple[tuple[str, Figure], ...]
+    row: str = ""
+    really: Figure | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DayLine:
+    """One day: its name, the share of water changed ("40 %", "" for none), and the doses as they are measured out."""
+
+    day: str
+    change: str
+    doses: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +141,10 @@ class LevelLine:
 
 @dataclass(frozen=True, slots=True)
 class LabelLine:
-    """One bottle's real week against its label's, in words with the factor: "half of what the label recommends"."""
+    """One bottle's real week against its label's, in words with the factor: "half of what the label recommends".
+
+    `compared` is, by nutrient, what this bottle adds in the real week and in the label's, mg/L; the largest first.
+    """
 
     of: str
     name: str
@@ -116,6 +152,7 @@ class LabelLine:
     recommended: Figure | None
     factor: Figure | None
     words: str
+    compared: tuple[tuple[str, Figure, Figure], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,13 +200,17 @@ class PumpLine:
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """A planned week in numbers. `doses`, `pump` and `scaled` are empty while a `stop` stands; levels stay, to see why.
+    """A planned week in numbers. `doses`, `days`, `pump`, `scaled` are empty while a `stop` stands; levels stay.
 
-    `lines` are by nutrient; `npk` has both ratios in words. Advice is an act of its own, since it may take a second.
+    `readings` are the labels of bought bottles in both countings; `limit_steps` derive the limits, each under the name
+    of its row. `lines` are by nutrient; `npk` has both ratios in words. Advice is an act of its own, since it
+    may take a second.
     """
 
     name: str
+    tools: tuple[ToolLine, ...]
     doses: tuple[DoseLine, ...]
+    days: tuple[DayLine, ...]
     lines: tuple[LevelLine, ...]
     npk: Figure
     labels: tuple[LabelLine, ...]
@@ -181,3 +222,5 @@ class Week:
     pump_note: str
     scaled: tuple[DoseLine, ...]
     cautions: tuple[str, ...]
+    readings: tuple[LabelReading, ...] = ()
+    limit_steps: tuple[Step, ...] = ()

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from littoral.acts.mix_and_feed.bottle_words import SHEETS, TOO_MUCH
 from littoral.acts.mix_and_feed.figures import Figure, figure, plain
+from littoral.acts.mix_and_feed.tool_lines import given_really
 from littoral.acts.mix_and_feed.week_form import DoseLine, LabelLine, LevelLine, PumpLine, StartLine
 from littoral.acts.mix_and_feed.week_path import path_of
 from littoral.acts.mix_and_feed.week_reading import ReadWeek
@@ -16,7 +18,7 @@ from littoral.chemistry.unit_traps import unit_trap
 from littoral.feeding.bottles import Bottle
 from littoral.feeding.facts import DoseFacts, LabelFacts, RegimeFacts, regime_facts
 from littoral.feeding.pump_programme import pump_programme
-from littoral.feeding.regimes import RegimeError, times_per_week
+from littoral.feeding.regimes import RegimeError, times_per_week, when_words
 from littoral.feeding.scaling import scale_regime
 from littoral.feeding.starting_points import StartingPoint, starting_points
 from littoral.feeding.tools import Tool
@@ -37,8 +39,18 @@ SETTLING = (
 )
 
 
+def planned_lines(facts: Sequence[DoseFacts], read: ReadWeek) -> tuple[DoseLine, ...]:
+    """Return each planned dose as a line, with the row it is from and what its tool really gives."""
+    lines = []
+    for line, of in zip(dose_lines(facts, read.shelf.bottles), read.doses, strict=True):
+        assert line.amount.value is not None
+        really = given_really(line.amount.value, read.shelf.tools.get(line.of), read.shelf.sized.get(line.of))
+        lines.append(replace(line, amount=replace(line.amount, steps=of.steps), row=of.row, really=really))
+    return tuple(lines)
+
+
 def dose_lines(facts: Sequence[DoseFacts], bottles: Mapping[str, Bottle]) -> tuple[DoseLine, ...]:
-    """Return each planned dose as a line."""
+    """Return each dose as a line."""
     return tuple(
         DoseLine(
             of=one.dose.of,
@@ -92,7 +104,9 @@ def level_lines(read: ReadWeek, facts: RegimeFacts, pattern: Pattern, settled: S
     return tuple(lines)
 
 
-def label_lines(facts: Sequence[LabelFacts], bottles: Mapping[str, Bottle]) -> tuple[LabelLine, ...]:
+def label_lines(
+    facts: Sequence[LabelFacts], bottles: Mapping[str, Bottle], *, net_volume_l: float
+) -> tuple[LabelLine, ...]:
     """Return each bottle's real week against its label's."""
     return tuple(
         LabelLine(
@@ -104,8 +118,27 @@ def label_lines(facts: Sequence[LabelFacts], bottles: Mapping[str, Bottle]) -> t
             else figure(one.recommended_ml_per_week, "mL", steps=one.steps[1:2]),
             factor=None if one.factor is None else figure(one.factor, "times", steps=one.steps),
             words=one.words,
+            compared=_compared(one, bottles[one.bottle], net_volume_l),
         )
         for one in facts
+    )
+
+
+def _compared(one: LabelFacts, bottle: Bottle, net_volume_l: float) -> tuple[tuple[str, Figure, Figure], ...]:
+    def of_week(ml: float, key: str, mg_per_l: float, step: Step) -> Figure:
+        formula = f"{ml:.4g} mL × {bottle.content_mg_per_ml[key]:.4g} mg/mL / {net_volume_l:.4g} L"
+        adds = Step(f"{key} of that week", formula, f"{mg_per_l:.4g} mg/L", "content of the bottle; net volume")
+        return figure(mg_per_l, "mg/L", steps=(step, adds))
+
+    largest = sorted(one.label_mg_per_l, key=lambda key: -one.label_mg_per_l[key])
+    ml = one.recommended_ml_per_week or 0.0
+    return tuple(
+        (
+            key,
+            of_week(one.ml_per_week, key, one.real_mg_per_l[key], one.steps[0]),
+            of_week(ml, key, one.label_mg_per_l[key], one.steps[min(1, len(one.steps) - 1)]),
+        )
+        for key in largest
     )
 
 
@@ -122,13 +155,14 @@ def pump_lines(read: ReadWeek) -> tuple[tuple[PumpLine, ...], str]:
         rows = pump_programme(read.regime, flow_ml_per_min=read.pump_flow_ml_per_min, least_ml=least)
     except RegimeError as error:
         return (), f"{error.what}. {error.right}"
+    why = {(one.dose.of, when_words(one.dose), one.dose.ml): one.steps for one in read.doses}
     lines = tuple(
         PumpLine(
             channel=row.channel,
             of=row.bottle,
             when=row.when,
             clock=row.clock,
-            amount=figure(row.ml, "mL", digits=4),
+            amount=figure(row.ml, "mL", steps=why.get((row.bottle, row.when, row.ml), ()), digits=4),
             seconds=None if row.seconds is None else _seconds(row.ml, row.seconds, read, row.bottle),
             check=row.check,
         )

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import partial
 from typing import Literal
 
+from littoral.acts.mix_and_feed.dose_reading import ReadDose, read_doses, read_weekly
+from littoral.acts.mix_and_feed.laying_out import by_the_changes
 from littoral.acts.mix_and_feed.reading import Reading, nutrient_named
 from littoral.acts.mix_and_feed.shelf_reading import LARGEST_TANK_L, Shelf, read_shelf
 from littoral.acts.mix_and_feed.stopping import Conditions, read_conditions
-from littoral.acts.mix_and_feed.week_form import AIMS, ChangeForm, DoseForm, WeekForm
+from littoral.acts.mix_and_feed.week_form import AIMS, ChangeForm, WeekForm
 from littoral.chemistry.hardness import hardness_of_ions_mmol_per_l
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.feeding.advice import Band
 from littoral.feeding.patterns import weekday_number
-from littoral.feeding.regimes import PlannedChange, PlannedDose, Regime
+from littoral.feeding.regimes import PlannedChange, Regime
 from littoral.feeding.starting_points import StartingPoint, light_matched
-from littoral.trial.written.regimes import read_dose
 
 LONGEST_WEEKS = 104.0
 _BAND = re.compile(r"at least\s+(?P<least>.+)|at most\s+(?P<most>.+)|(?P<low>.+?)\s+to\s+(?P<high>.+)", re.IGNORECASE)
@@ -26,10 +26,14 @@ _DIGITS = "+-0123456789., "
 
 @dataclass(frozen=True, slots=True)
 class ReadWeek:
-    """A week's form in canonical units: litres, mg/L by nutrient, 1/day, weekday 0 is Monday."""
+    """A week's form in canonical units: litres, mg/L by nutrient, 1/day, weekday 0 is Monday.
+
+    `doses` are the regime's, in its order, with the rows they are from and how their amounts came about.
+    """
 
     shelf: Shelf
     regime: Regime
+    doses: tuple[ReadDose, ...]
     net_volume_l: float
     source: dict[str, float]
     start: dict[str, float]
@@ -40,6 +44,7 @@ class ReadWeek:
     present: tuple[int, ...]
     apart: tuple[tuple[str, str], ...]
     aim: Literal["simplest", "cheapest"]
+    currency: str
     weeks: int
     light: StartingPoint | None
     pump_least_ml: float | None
@@ -51,12 +56,13 @@ def read_week(reading: Reading, form: WeekForm) -> ReadWeek | None:
     """Return a week's form in canonical units; None where it holds a mistake, which `reading` then knows."""
     shelf = read_shelf(reading, form.bottles)
     wrong_shelf = bool(reading.faults)
-    regime = Regime(
-        "week",
-        " ".join(form.name.split()) or "week",
-        read_doses(reading, form.doses, shelf, unsure=wrong_shelf),
-        _changes(reading, form.changes),
+    changes = _changes(reading, form.changes)
+    lay_out = by_the_changes(shelf, changes)
+    doses = (
+        *read_doses(reading, form.doses, shelf, unsure=wrong_shelf),
+        *read_weekly(reading, form.weekly, shelf, lay_out, unsure=wrong_shelf),
     )
+    regime = Regime("week", " ".join(form.name.split()) or "week", tuple(one.dose for one in doses), changes)
     net = reading.amount("net_volume", form.net_volume, "volume", at_most=LARGEST_TANK_L)
     source = reading.nutrients("source", form.source)
     start = reading.nutrients("start_levels", form.start_levels)
@@ -89,6 +95,7 @@ def read_week(reading: Reading, form: WeekForm) -> ReadWeek | None:
     return ReadWeek(
         shelf=shelf,
         regime=regime,
+        doses=doses,
         net_volume_l=net,
         source=source,
         start={**source, **start},
@@ -99,34 +106,13 @@ def read_week(reading: Reading, form: WeekForm) -> ReadWeek | None:
         present=present,
         apart=apart,
         aim="cheapest" if aim == "cheapest" else "simplest",
+        currency=" ".join(form.currency.split()),
         weeks=max(1, round(days / 7.0)),
         light=light,
         pump_least_ml=least,
         pump_flow_ml_per_min=flow,
         scale_to_l=scale_to,
     )
-
-
-def read_doses(reading: Reading, rows: tuple[DoseForm, ...], shelf: Shelf, *, unsure: bool) -> tuple[PlannedDose, ...]:
-    """Return planned doses; with an `unsure` shelf, amounts are not held against its bottles."""
-    found = []
-    for line, row in enumerate(rows, start=1):
-        of = row.of.strip()
-        if not of and not row.amount.strip():
-            continue
-        bottle = shelf.bottles.get(of)
-        if bottle is None and not unsure:
-            right = f"Bottles there are: {', '.join(shelf.bottles) or 'none'}."
-            reading.wrong("doses", f'is of "{of[:40]}", which is no bottle.', right, line=line)
-            continue
-
-        read = partial(read_dose, bottle=None if unsure else bottle)
-        amount = reading.parse("doses", row.amount, read, line=line, of=of)
-        weekdays, every = reading.pattern("doses", row.on, line=line)
-        if amount is not None and (amount[0] is not None or amount[1] is not None):
-            ml, g = amount
-            found.append(PlannedDose(of, weekdays, ml=ml, g=g, written=" ".join(row.amount.split()), every=every))
-    return tuple(found)
 
 
 def _changes(reading: Reading, rows: tuple[ChangeForm, ...]) -> tuple[PlannedChange, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 from typing import Any
@@ -14,6 +15,8 @@ from littoral.trial.written.values import show_value, text
 _TIMES = re.compile(r"\s*[x×*]\s*", re.IGNORECASE)
 _UNIT_AT_END = re.compile(r"^[0-9.,\s]+(?P<unit>[^0-9.,\s].*)$")
 _PACK = re.compile(r"(?P<content>.+?)\s+for\s+(?P<price>[0-9]+(?:[.,][0-9]{1,2})?)(?:\s*[A-Z]{3})?")
+_MONTHS = re.compile(r"(?P<count>[0-9]{1,4})\s*(?P<unit>month|year)s?", re.ASCII | re.IGNORECASE)
+LONGEST_KEEPING_DAYS = 36_525
 _RECOMMENDED = re.compile(r"(?P<dose>.+?) per (?P<water>.+?) (?:every (?P<period>.+)|(?:per|a|each) (?P<one>day|week))")
 
 
@@ -83,6 +86,25 @@ def pack(value: Any) -> Pack:
             raise WrongValueError(f"is {show_value(value)}; a pack holds more than nothing.")
         return Pack(content=content, unit=unit, price=price)
     raise WrongValueError(f'is {show_value(value)}: "{match["content"]}" is neither a mass nor a volume.')
+
+
+def keeping_days(value: Any) -> int:
+    """Return how many whole days something keeps, from "6 months", "2 years", "60 days" or "12 weeks".
+
+    A month is the twelfth part of a year of 365.25 days; a part of a day is dropped, so that nothing keeps longer than
+    was written. Raises WrongValueError.
+    """
+    match = _MONTHS.fullmatch(text(value))
+    if match is not None:
+        days = int(match["count"]) * (365.25 if match["unit"].lower() == "year" else 365.25 / 12)
+    else:
+        try:
+            days = read_amount(text(value), "duration")
+        except WrongValueError:
+            raise WrongValueError(f"is {show_value(value)}, not a length of time.") from None
+    if not 1 <= days <= LONGEST_KEEPING_DAYS:
+        raise WrongValueError(f"is {show_value(value)}; nothing is bought to keep so long or so short.")
+    return math.floor(days + 1e-9)
 
 
 def recommended(value: Any) -> Recommended:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from littoral.chemistry.labels import LabelError, content_of_label
 from littoral.chemistry.salts import UnknownSaltError, content_of_salt, salt
 from littoral.chemistry.stock import StockError, content_of_stock
 from littoral.feeding.bottles import Bottle, Pack
-from littoral.trial.written.amounts import amount, pack, recommended
+from littoral.trial.written.amounts import amount, keeping_days, pack, recommended
 from littoral.trial.written.report import WrongValueError, show_path, suggest
 from littoral.trial.written.table import Key, Table
-from littoral.trial.written.values import one_of, show_value, text
+from littoral.trial.written.values import day, one_of, show_value, text
 
 BOTTLE_KEYS = {
     "name": Key('"macro stock"', "name shown; the short name unless given"),
@@ -24,12 +25,19 @@ BOTTLE_KEYS = {
     "drop": Key('"0.05 mL"', "one drop: count the drops in a millilitre"),
     "recommended": Key('"6 mL per 100 L every 7 days"', "what the label recommends"),
     "packs": Key('{ KNO3 = "500 g for 7.90" }', "content and price of what is bought: by salt, or `bottle`"),
+    "bought": Key("2026-03-01", "day the bottle or dry salt was bought"),
+    "made_on": Key("2026-03-01", "day the stock solution was mixed"),
+    "keeps": Key(
+        '"6 months"', "how long it keeps from that day; a stock solution as common practice says unless given"
+    ),
+    "coldest": Key('"5 °C"', "the coldest that a stock solution is kept at; 10 °C unless given"),
 }
 LABEL_KEYS = {
     "by": Key('"mass"', 'whether the percentages are by "mass" or by "volume" (g per 100 mL)', required=True),
     "density": Key('"1.06 kg/L"', "density; needed where the percentages are by mass"),
 }
 """Beside these, a label holds one key for each line of the analysis: an element or oxide and its percentage."""
+LOWEST_CELSIUS, HIGHEST_CELSIUS = -5.0, 50.0  # no stock is kept outside these
 
 
 def read_bottles(root: Table) -> dict[str, Bottle]:
@@ -70,12 +78,47 @@ def _bottle(key: str, table: Table) -> Bottle:
         drop_ml=table.optional("drop", amount("dose volume", above_zero=True), None),
         recommended=table.optional("recommended", recommended, None),
         packs=_packs(table, None if unsure else [*salts_g, *([dry] if dry else [])]),
+        made_on=table.optional("made_on", day("made_on"), None),
+        coldest_celsius=table.optional("coldest", _storage_celsius, None),
     )
+    bottle = _kept(table, bottle, unsure=unsure)
     if dry and not unsure:
         for liquid in ("stroke", "drop", "recommended"):
             if liquid in table:
                 table.wrong(liquid, "is given for a salt that is dosed dry.", "A dry salt is dosed in g: leave it out.")
     return bottle
+
+
+def _kept(table: Table, bottle: Bottle, *, unsure: bool) -> Bottle:
+    """Return the bottle with since when and how long it keeps: a stock's own, or those of the pack that was bought."""
+    bought = table.optional("bought", day("bought"), None)
+    keeps = table.optional("keeps", keeping_days, None)
+    if unsure:
+        return bottle
+    if bottle.salts_g:
+        if "bought" in table:
+            table.wrong("bought", "is given for a stock solution, which is mixed.", "Write `made_on` instead.")
+        return replace(bottle, keeps_days=keeps)
+    for key in ("made_on", "coldest"):
+        if key in table:
+            right = "Write `bought` instead." if key == "made_on" else "Leave it out."
+            table.wrong(key, "is given for what is no stock solution.", right)
+    if "keeps" in table and "bought" not in table:
+        table.wrong("keeps", "does not say since when.", "Add `bought = 2026-03-01`.")
+    if "bought" in table and "packs" not in table:
+        thing, unit = (f'"{bottle.dry_formula}"', "g") if bottle.dry_formula else ("bottle", "mL")
+        right = f'Add its content and price: `packs = {{ {thing} = "{_pack_example(unit)}" }}`.'
+        table.wrong("bought", "is given without `packs`.", right)
+    packs = {name: replace(one, bought=bought, keeps_days=keeps) for name, one in bottle.packs.items()}
+    return replace(bottle, packs=packs)
+
+
+def _storage_celsius(value: Any) -> float:
+    celsius = amount("temperature")(value)
+    if not LOWEST_CELSIUS <= celsius <= HIGHEST_CELSIUS:
+        right = f"Give {LOWEST_CELSIUS:g} to {HIGHEST_CELSIUS:g} °C."
+        raise WrongValueError(f"is {show_value(value)}, where no stock is kept.", right)
+    return celsius
 
 
 def _salt_key(value: Any) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Callable
 
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.feeding.bottles import Bottle
+from littoral.feeding.regimes import falls_on
 from littoral.quantities.amounts import parse_counted
 from littoral.tank.volume import net_volume_l
 from littoral.trial.entries import Care, Dose, Note, Reading, TopUp, Trim, WaterChange
@@ -59,12 +60,14 @@ def _measured(amount: str, bottle: Bottle | None) -> tuple[float | None, float |
 
 
 def _planned(said: Said) -> str:
-    """Return the amount that was to be given of this bottle on this weekday, "" where the plan is not certain."""
+    """Return the amount that was to be given of this bottle on this day, "" where the plan is not certain."""
     trial = said.trial
     regime = regime_on(trial, said.tank.key, said.day)
     doses = regime.doses if regime is not None else ()
-    amounts = {dose.written for dose in doses if dose.of == said.what}
-    today = {dose.written for dose in doses if dose.of == said.what and said.weekday in dose.weekdays}
+    mine = [dose for dose in doses if dose.of == said.what]
+    amounts = {dose.written for dose in mine}
+    day = math.floor(said.day)
+    today = {dose.written for dose in mine if falls_on(dose, day=day, weekday=said.weekday)}
     certain = today if len(today) == 1 else amounts
     return certain.pop() if len(certain) == 1 else ""
 

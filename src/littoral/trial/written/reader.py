@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from datetime import date, datetime
+from datetime import date
 from typing import Any, cast, get_args
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -14,7 +14,6 @@ from littoral.trial.written.amounts import amount
 from littoral.trial.written.bottles import BOTTLE_KEYS, LABEL_KEYS, read_bottles
 from littoral.trial.written.decimal_marks import check_whole_file
 from littoral.trial.written.document import read_document
-from littoral.trial.written.moments import looks_like_date, read_date
 from littoral.trial.written.questions import ARM_KEYS, QUESTION_KEYS, read_arms, read_questions
 from littoral.trial.written.regimes import CHANGE_KEYS, DOSE_KEYS, REGIME_KEYS, read_regimes
 from littoral.trial.written.report import Report, WrongValueError, nearest
@@ -29,7 +28,7 @@ from littoral.trial.written.tanks import (
     read_source,
     read_tanks,
 )
-from littoral.trial.written.values import one_of, short_name, show_value, text, texts, whole_number
+from littoral.trial.written.values import day, one_of, short_name, show_value, text, texts, whole_number
 from littoral.trial.written.views import PANE_KEYS, REGION_KEYS, STAND_KEYS, VIEW_KEYS, read_stands, read_views
 
 FORMAT = 1
@@ -143,7 +142,7 @@ def _trial(root: Table) -> Trial:
         key=head.required("key", short_name, ""),
         title=head.required("title", text, ""),
         factor=head.required("factor", text, ""),
-        start=head.required("start", _date, date(2000, 1, 1)),
+        start=head.required("start", day("start"), date(2000, 1, 1)),
         zone=head.required("zone", _zone, "UTC"),
         baseline_days=baseline_days,
         length_days=length,
@@ -192,18 +191,6 @@ def _whole_days(parse: Callable[[Any], float]) -> Callable[[Any], float]:
         return float(round(days))
 
     return whole
-
-
-def _date(value: Any) -> date:
-    if isinstance(value, date) and not isinstance(value, datetime):
-        if 1970 < value.year < 2200:
-            return value
-        raise WrongValueError(f"is {value}, a year that no trial is in.")
-    if isinstance(value, str) and looks_like_date(value):
-        day = read_date(value.strip())
-        raise WrongValueError(f"is {show_value(value)}, text.", f"Leave the quotation marks out: `start = {day}`.")
-    right = "Write year-month-day without quotation marks and time, such as 2026-03-02."
-    raise WrongValueError(f"is {show_value(value)}, not a date.", right)
 
 
 def _zone(value: Any) -> str:

@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable
+from datetime import date, datetime
 from typing import Any
 
 from littoral.feeding.regimes import WEEKDAYS
+from littoral.trial.written.moments import looks_like_date, read_date
 from littoral.trial.written.report import WrongValueError, nearest, quoted, suggest, suggest_each
 
 KEY_RULE = "Short names are letters a-z, digits, - and _, at most 40; the name to be shown goes into `name`."
@@ -84,6 +86,25 @@ def flag(value: Any) -> bool:
     if not isinstance(value, bool):
         raise WrongValueError(f"is {show_value(value)}.", "Write true or false, without quotation marks.")
     return value
+
+
+def day(key: str) -> Callable[[Any], date]:
+    """Make a parser for a date as TOML writes it, without quotation marks; `key` is named in what would be right."""
+
+    def parse(value: Any) -> date:
+        if isinstance(value, date) and not isinstance(value, datetime):
+            if 1970 < value.year < 2200:
+                return value
+            raise WrongValueError(f"is {value}, a year that no trial is in.")
+        if isinstance(value, str) and looks_like_date(value):
+            found = read_date(value.strip())
+            raise WrongValueError(
+                f"is {show_value(value)}, text.", f"Leave the quotation marks out: `{key} = {found}`."
+            )
+        right = "Write year-month-day without quotation marks and time, such as 2026-03-02."
+        raise WrongValueError(f"is {show_value(value)}, not a date.", right)
+
+    return parse
 
 
 def texts(value: Any) -> tuple[str, ...]:

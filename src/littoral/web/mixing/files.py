@@ -32,12 +32,13 @@ class SheetFile:
 
 
 def _weigh_out(opened: Opened, _base: str) -> bytes:
-    from littoral.acts.mix_and_feed.exports import NothingToPrintError, weigh_out_csv
+    from littoral.acts.mix_and_feed.exports import NothingToPrintError, bottle_csv, weigh_out_csv
 
     found = opened.found.built if opened.sheet is WATER else opened.found
     if found is None or not found.weigh_out:
         raise NothingToPrintError("There is nothing to weigh: the dose is stopped, or no target is set.")
-    return weigh_out_csv(found.weigh_out).encode()
+    text = bottle_csv(found) if opened.sheet is MIX else weigh_out_csv(found.weigh_out)
+    return text.encode()
 
 
 def _label(size: str) -> Callable[[Opened, str], bytes]:

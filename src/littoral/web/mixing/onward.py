@@ -26,14 +26,21 @@ def onward(form: Any, found: Any) -> str:
         hardness = next((line.figure.text for line in water.hardness if line.unit == "dGH"), "")
         return _address("/week", WeekForm(source=source, hardness=hardness), WeekForm())
     if isinstance(form, WeekForm) and found is not None:
-        costs = CostForm(name=form.name, net_volume=form.net_volume, bottles=form.bottles, doses=form.doses)
+        costs = CostForm(
+            name=form.name,
+            currency=form.currency or "EUR",
+            net_volume=form.net_volume,
+            bottles=form.bottles,
+            doses=form.doses,
+            weekly=form.weekly,
+        )
         return _address("/costs", costs, CostForm())
     return ""
 
 
 def with_doses(form: WeekForm, doses: tuple[DoseForm, ...]) -> str:
-    """Return the address of the same week with other doses."""
-    return _address("/week", replace(form, doses=doses), WeekForm())
+    """Return the address of the same week with these doses, and no others."""
+    return _address("/week", replace(form, doses=doses, weekly=()), WeekForm())
 
 
 def _week_of_bottle(form: MixForm, mixed: Mixed) -> WeekForm:

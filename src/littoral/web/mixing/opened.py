@@ -42,6 +42,7 @@ class Opened:
         self.found: Any = None if isinstance(found, Refused) else found
         self.advised: Any = None
         self.told = ""
+        self.kept = ""
         if isinstance(found, Refused):
             self._refuse(found)
         elif sheet is WEEK and sent.get("more") == "advise":
@@ -59,7 +60,7 @@ class Opened:
     @property
     def told_words(self) -> str:
         """What is told at the foot of the sheet."""
-        return self.told or AS_YOU_TYPE
+        return self.told or self.kept or AS_YOU_TYPE
 
     def address(self) -> str:
         """Return the address that opens the sheet as it is."""

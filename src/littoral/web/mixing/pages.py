@@ -15,10 +15,14 @@ from starlette.routing import Route
 from littoral.web.limits import MAX_FIELDS
 from littoral.web.mixing.from_trial import Proposed, proposed_by
 from littoral.web.mixing.opened import Opened
-from littoral.web.mixing.sheets import SHEETS, Sheet
+from littoral.web.mixing.sheets import MIX, SHEETS, Sheet
 from littoral.web.source import Bench
 from littoral.web.templating import page_html
 
+NOTED = "The override is noted in the trial's logbook."
+NOT_NOTED = (
+    "The override holds here, but is not noted in the trial's logbook: for that, switch on scripts for this page."
+)
 Endpoint = Callable[[Request], Awaitable[Response]]
 
 
@@ -27,6 +31,8 @@ def page_of(sheet: Sheet) -> Endpoint:
 
     async def page(request: Request) -> Response:
         opened = await opened_by(request, sheet, dict(request.query_params))
+        if opened.trial_key and request.query_params.get("more") == "override":
+            opened.kept = NOT_NOTED  # an address that is opened writes nothing
         html = page_html(
             "mixing/page.html",
             title=sheet.title,
@@ -50,6 +56,8 @@ def live_of(sheet: Sheet) -> Endpoint:
         async with request.form(max_fields=MAX_FIELDS) as form:
             sent = {name: str(value) for name, value in form.items()}
         opened = await opened_by(request, sheet, sent)
+        if sent.get("more") == "override":
+            await asyncio.to_thread(note_override, cast(Bench, request.app.state.bench), opened)
         html = await asyncio.to_thread(opened.html)
         written = opened.written
         answer: dict[str, object] = {
@@ -78,6 +86,15 @@ async def opened_by(request: Request, sheet: Sheet, sent: Mapping[str, str]) -> 
         text = await asyncio.to_thread(bench.text, key)
         trial = await asyncio.to_thread(proposed_by, sheet, text, sent.get("of", ""))
     return await asyncio.to_thread(Opened, sheet, sent, trial=trial)
+
+
+def note_override(bench: Bench, opened: Opened) -> None:
+    """Note what was just overridden in the logbook of the trial that the sheet was opened from, where there is one."""
+    stop = getattr(opened.found, "stop", None)
+    if opened.trial is None or not opened.trial_key or stop is None or stop.stands:
+        return
+    bench.override(opened.trial_key, "mix" if opened.sheet is MIX else "week", opened.trial.of, stop)
+    opened.kept = NOTED
 
 
 MIXING_ROUTES = tuple(

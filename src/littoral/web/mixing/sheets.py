@@ -35,7 +35,7 @@ class Sheet:
 
 _BOTTLE_UNITS = {
     "bottles.salts.is": "g", "bottles.made_up_to": "mL", "bottles.label.is": "%", "bottles.density": "kg/L",
-    "bottles.stroke": "mL", "bottles.drop": "mL",
+    "bottles.stroke": "mL", "bottles.drop": "mL", "bottles.cylinder": "mL", "bottles.bulk": "g/mL",
 }  # fmt: skip
 
 MIX = Sheet(
@@ -43,32 +43,35 @@ MIX = Sheet(
     {
         "salts.is": "g", "target.is": "mg/L", "made_up_to": "mL", "scale_step": "g", "dose": "mL", "net_volume": "L",
         "in_water.is": "mg/L", "coldest": "°C", "hardness": "dGH", "temperature": "°C", "own.purity": "%",
-        "own.label.is": "%",
+        "own.label.is": "%", "purity.is": "%",
     },
-    {"salts": _PAIR, "target": _PAIR, "in_water": _PAIR, "own": {"name": "", "formula": "", "purity": ""},
-     "own.label": _NAMED},
+    {"salts": _PAIR, "target": _PAIR, "in_water": _PAIR, "purity": _PAIR,
+     "own": {"name": "", "formula": "", "purity": "", "grade": "", "counting": "oxides"}, "own.label": _NAMED},
 )  # fmt: skip
 WATER = Sheet(
     "/water", "Build water", "mixing/water.html", WaterForm, working.water,
     {
         "levels.is": "mg/L", "hardness": "dGH", "alkalinity": "dKH", "temperature": "°C", "altitude": "m",
         "target_gh": "dGH", "target_kh": "dKH", "volume": "L", "share": "%", "shelf.is": "g",
-        "conductivity": "µS/cm",
+        "conductivity": "µS/cm", "purity.is": "%",
     },
-    {"levels": _NAMED, "shelf": _NAMED},
+    {"levels": _NAMED, "shelf": _NAMED, "purity": _PAIR},
 )  # fmt: skip
 WEEK = Sheet(
     "/week", "Plan a week", "mixing/week.html", WeekForm, working.week,
     {
-        **_BOTTLE_UNITS, "net_volume": "L", "doses.amount": "mL", "changes.share": "%", "source.is": "mg/L",
-        "uptake.is": "% per day", "start_levels.is": "mg/L", "hardness": "dGH", "temperature": "°C",
-        "weeks": "weeks", "light_hours": "h", "pump_least": "mL", "scale_to": "L",
+        **_BOTTLE_UNITS, "net_volume": "L", "doses.amount": "mL", "weekly.amount": "mL", "changes.share": "%",
+        "source.is": "mg/L", "uptake.is": "% per day", "start_levels.is": "mg/L", "hardness": "dGH",
+        "temperature": "°C", "weeks": "weeks", "light_hours": "h", "pump_least": "mL", "scale_to": "L",
     },
     {
-        "doses": {"amount": "", "of": "", "on": "Mon, Thu"}, "changes": {"share": "", "on": "Sun"}, "source": _PAIR,
+        "doses": {"amount": "", "of": "", "on": "Mon, Thu"},
+        "weekly": {"amount": "", "of": "", "laid_out": "evenly"},
+        "changes": {"share": "", "on": "Sun"}, "source": _PAIR,
         "uptake": _PAIR, "start_levels": _PAIR, "bands": _NAMED, "apart": _NAMED, "pump_flow": _NAMED,
         "bottles": {"key": "", "name": "", "made_up_to": "500 mL", "salts.1.is": "", "salts.1.of": ""},
-        "bottles:label": {"key": "", "name": "", "label_by": "mass", "density": "", "label.1.of": "", "label.1.is": ""},
+        "bottles:label": {"key": "", "name": "", "label_by": "mass", "density": "", "grade": "", "counting": "oxides",
+                          "label.1.of": "", "label.1.is": ""},
         "bottles:dry": {"key": "", "dry": "", "tool": "0.1 g"},
         "bottles.salts": _PAIR, "bottles.label": _NAMED,
     },
@@ -76,12 +79,14 @@ WEEK = Sheet(
 COSTS = Sheet(
     "/costs", "See costs", "mixing/costs.html", CostForm, working.costs,
     {
-        **_BOTTLE_UNITS, "net_volume": "L", "doses.amount": "mL", "left.is": "g", "uncertainty": "%",
+        **_BOTTLE_UNITS, "net_volume": "L", "doses.amount": "mL", "weekly.amount": "mL",
+        "left.is": "g", "uncertainty": "%",
         "gas_fill": "g", "gas_per_day": "g", "power.watts": "W", "power.hours": "h", "water_per_week": "L",
         "things.life": "years", "weeks": "weeks", "lead": "days", "keeps.is": "weeks",
     },
     {
-        "doses": {"amount": "", "of": "", "on": "Mon, Thu"}, "left": _PAIR, "bought": _NAMED, "keeps": _NAMED,
+        "doses": {"amount": "", "of": "", "on": "Mon, Thu"},
+        "weekly": {"amount": "", "of": "", "laid_out": "evenly"}, "left": _PAIR, "bought": _NAMED, "keeps": _NAMED,
         "bottles.packs": _NAMED, "power": {"name": "", "watts": "", "hours": ""},
         "kits": {"name": "", "price": "", "tests": "", "per_week": ""},
         "things": {"name": "", "price": "", "life": "5 years", "left_over": "", "part": "equipment"},
