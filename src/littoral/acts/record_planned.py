@@ -16,7 +16,7 @@ from littoral.acts.recorded import Recorded, book_of, keep
 from littoral.acts.told import Told, made, moment_of_day, new_id, read_id, read_told, read_zone
 from littoral.errors import Fault, FaultsError, LittoralError
 from littoral.logbook.book import Logbook
-from littoral.logbook.changed_entries import NoEntryError
+from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError
 from littoral.quantities.amounts import parse_counted
 from littoral.trial.days import local_date, span_of
 from littoral.trial.due import LOOK_BACK_DAYS, Due, answered, find_due, tank_days
@@ -71,8 +71,7 @@ def record_missed(folder: Path, item: str, *, told: Told | None = None, now: dat
     with book_of(folder, told, moment) as (book, trial):
         due = _due(trial, item)
         entry = _missed(trial, due, _named(book, trial, due, told), moment)
-        _refuse_twice(book, trial, due, told.id and entry.id)
-        return keep(book, trial, (entry,))
+        return _write(book, trial, due, entry, own_id=told.id is not None)
 
 
 def skip_overdue(
@@ -129,8 +128,7 @@ def _on_plan(
             entry = replace(entry, at=moment_of_day(due.date, trial, now=moment, clock=due.clock))
         if isinstance(entry.payload, Dose) and local_date(entry.at, trial.zone) != due.date:
             entry = replace(entry, payload=replace(entry.payload, for_date=str(due.date)))
-        _refuse_twice(book, trial, due, told.id and entry.id)
-        return keep(book, trial, (entry,))
+        return _write(book, trial, due, entry, own_id=told.id is not None)
 
 
 def _due(trial: Trial, item: str) -> Due:
@@ -210,6 +208,16 @@ def _id(told: Told) -> str:
         return read_id(told.id)
     except WrongValueError as error:
         raise FaultsError([Fault(error.what, error.right, "id")]) from None
+
+
+def _write(book: Logbook, trial: Trial, due: Due, entry: Entry, *, own_id: bool) -> Recorded:
+    _refuse_twice(book, trial, due, entry.id if own_id else None)
+    try:
+        return keep(book, trial, (entry,))
+    except AlreadyRecordedError as error:
+        if own_id:
+            raise
+        raise AnsweredAlreadyError(due, error.there.id, "answered") from None  # by somebody else, just now
 
 
 def _refuse_twice(book: Logbook, trial: Trial, due: Due, identity: str | None) -> None:
