@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
@@ -49,9 +49,11 @@ def book_of(folder: Path, told: Told, now: datetime) -> Iterator[tuple[Logbook, 
         yield book, book.trial(chosen_trial(book, told.trial))
 
 
-def keep(book: Logbook, trial: Trial, entries: tuple[Entry, ...]) -> Recorded:
-    """Write entries unless they are there, and say what they are."""
-    added = book.add(entries)
+def keep(
+    book: Logbook, trial: Trial, entries: tuple[Entry, ...], *, kept: Mapping[str, tuple[str, int]] | None = None
+) -> Recorded:
+    """Write entries unless they are there, with the rows of their originals (`Logbook.add`), and say what they are."""
+    added = book.add(entries, kept=kept)
     there = tuple(entry if entry in added else book.entry(entry.id)[0] for entry in entries)
     return Recorded(trial.key, there, len(added), tuple(words_of(one, trial) for one in there), _remarks(book, trial))
 
@@ -59,10 +61,14 @@ def keep(book: Logbook, trial: Trial, entries: tuple[Entry, ...]) -> Recorded:
 def words_of(entry: Entry, trial: Trial) -> str:
     """Return an entry in plain words, its tank first."""
     if isinstance(entry.payload, Photo):
-        return f"{entry.payload.view}: photo {entry.payload.file_name}"
+        return f"{_view_name(entry.payload.view, trial)}: photo {entry.payload.file_name}"
     name = trial.tanks[entry.tank].name if entry.tank is not None and entry.tank in trial.tanks else "no tank"
     said = "undone" if isinstance(entry.payload, Withdrawn) else payload_words(entry.payload, trial)[1]
     return f"{name}: {said}" + (f" ({entry.note})" if entry.note else "")
+
+
+def _view_name(view: str, trial: Trial) -> str:
+    return trial.views[view].name if view in trial.views else view
 
 
 def _remarks(book: Logbook, trial: Trial) -> tuple[str, ...]:

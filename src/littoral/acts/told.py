@@ -94,7 +94,7 @@ def read_told(
     at = faults.attempt("when", lambda: read_when(told.when, trial, now=now, zone=zone, base=base))
     there = faults.attempt("tank", lambda: read_tank(tank, trial))
     cells = {"what": what, "amount": amount, "note": told.note, "who": told.who}
-    too_long = [field for field, text in cells.items() if not faults.attempt(field, partial(_short, text))]
+    too_long = [field for field, text in cells.items() if not faults.attempt(field, partial(check_short, text))]
     clear = faults.attempt("amount", lambda: _clear(amount))
     found = None
     if clear and not too_long:
@@ -194,7 +194,8 @@ def _day_word(word: str, today: date) -> date | None:
     return None if ":" in word or len(word) < 6 else read_date(word)
 
 
-def _short(text: str) -> bool:
+def check_short(text: str) -> bool:
+    """Return True; WrongValueError where a text is longer than is kept."""
     if len(text) > LONGEST_CELL or "\x00" in text:
         raise WrongValueError(f"has {len(text)} characters.", f"At most {LONGEST_CELL} are kept.")
     return True

@@ -275,8 +275,24 @@ class Logbook:
                 raise UnkeptFileError(path, "changed while it was read")
             originals.keep(self.folder, data, suffix)
 
-    def add(self, entries: Sequence[Entry]) -> tuple[Entry, ...]:
+    def keep_bytes(self, data: bytes, suffix: str) -> str:
+        """Keep a photo that came in as bytes and return its SHA-256; its row follows in `add`, after it is safe.
+
+        Sent again after a crash in between, it is found here and only gets its row. NoRoomError, UnwrittenFileError.
+        """
+        if self.read_only is not None:
+            raise self.read_only
+        sha256 = originals.sha256_of(data)
+        path = originals.path_of(self.folder, sha256, suffix)
+        if path.exists() and not self._has_row(sha256):
+            originals.make_sure(self.folder, path)
+        need_room(self.folder, 0 if path.exists() else len(data))
+        return originals.keep(self.folder, data, suffix)
+
+    def add(self, entries: Sequence[Entry], *, kept: Mapping[str, tuple[str, int]] | None = None) -> tuple[Entry, ...]:
         """Write entries that people made, all or none, and return those that were not there yet.
+
+        `kept` are originals of theirs that lie in the logbook already: {sha256: (suffix, bytes)}.
 
         An id that is there already adds nothing where it says the same of the same tank, else AlreadyRecordedError. One
         that would supersede what is superseded already is refused (SupersededError), so that of two people who correct
@@ -286,6 +302,8 @@ class Logbook:
         trials = {entry.trial: self.trial(entry.trial) for entry in entries}
         added: list[Entry] = []
         with self._writing() as connection:
+            for sha256, (suffix, size_bytes) in (kept or {}).items():
+                rows.write_original(connection, sha256, suffix, size_bytes, now=self._clock())
             for entry in entries:
                 there = rows.entry_of(connection, entry.id)
                 if there is not None:

@@ -109,7 +109,7 @@ class Photo:
 
     sha256: str
     view: str
-    dated_by: Literal["exif", "file name"]
+    dated_by: Literal["exif", "file name", "phone"]
     file_name: str
 
 
