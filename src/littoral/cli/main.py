@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from littoral import __version__
-from littoral.cli import answers, care, demo, feeding, files, keeping, mixing, results
+from littoral.cli import answers, care, demo, devices, feeding, files, keeping, mixing, results
 from littoral.cli.recording import record
 
 app = typer.Typer(
@@ -44,6 +44,7 @@ app.command("measure")(answers.measure)
 app.command("answer")(answers.answer)
 app.command("publish")(results.publish)
 app.command("open")(results.open_)
+app.command("devices")(devices.devices)
 app.command("verify")(keeping.verify)
 app.command("backup")(keeping.backup)
 app.command("restore")(keeping.restore)
