@@ -13,7 +13,7 @@ from littoral.errors import LittoralError
 from littoral.logbook.book import Logbook
 from littoral.logbook.changed_entries import NoEntryError, SupersededError
 from littoral.trial.days import local_date
-from littoral.trial.entries import Dose, Entry, Photo, Withdrawn
+from littoral.trial.entries import Dose, Entry, Overridden, Photo, Withdrawn
 from littoral.trial.model import Trial
 from littoral.trial.written.cells import cells_of
 
@@ -24,6 +24,11 @@ class NotCorrectableError(LittoralError):
     def __init__(self, entry: Entry, right: str) -> None:
         self.entry = entry
         super().__init__(f"the entry {entry.id} cannot be corrected. {right}")
+
+
+def can_be_corrected(entry: Entry) -> bool:
+    """Tell whether `correct_entry` takes it: photos, undoings and overrides are no rows of text."""
+    return not isinstance(entry.payload, Photo | Withdrawn | Overridden)
 
 
 def correct_entry(
@@ -54,6 +59,8 @@ def correct_entry(
             raise NotCorrectableError(old, "A photo's date is put right in its file; import it again, or undo it here.")
         if isinstance(old.payload, Withdrawn):
             raise NotCorrectableError(old, "It says that another was undone: undo it to bring that one back.")
+        if isinstance(old.payload, Overridden):
+            raise NotCorrectableError(old, "It says what was decided then: undo it, or write another on its sheet.")
         cells = cells_of(old.payload)
         told = Told(when=when or "", zone=old.zone, who=who or old.who, note=old.note if note is None else note)
         if cells.kind == "note":

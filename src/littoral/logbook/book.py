@@ -194,15 +194,37 @@ class Logbook:
                 raise NoTrialError(trial_key, rows.trial_keys(connection))
             return rows.in_force(rows.entries_of(connection, trial_key))
 
-    def entries_within(self, trial_key: str, first: datetime, until: datetime) -> tuple[Entry, ...]:
+    def entries_within(
+        self, trial_key: str, first: datetime, until: datetime, *, tank: str | None = None
+    ) -> tuple[Entry, ...]:
         """Return a trial's entries in force with first <= at < until, by time; a long logbook costs no more.
 
-        Both moments have a zone. NoTrialError.
+        With `tank` only those that name it. Both moments have a zone. NoTrialError.
         """
         with reading(self._engine) as connection:
             if rows.latest_text(connection, trial_key) is None:
                 raise NoTrialError(trial_key, rows.trial_keys(connection))
-            return rows.entries_within(connection, trial_key, first, until)
+            return rows.entries_within(connection, trial_key, first, until, tank=tank)
+
+    def versions_within(self, trial_key: str, first: datetime, until: datetime) -> tuple[tuple[Entry, ...], ...]:
+        """Return what nothing supersedes with first <= at < until, by time, each followed by all that was before it.
+
+        What was undone is among them, its withdrawal first. Both moments have a zone. NoTrialError.
+        """
+        with reading(self._engine) as connection:
+            if rows.latest_text(connection, trial_key) is None:
+                raise NoTrialError(trial_key, rows.trial_keys(connection))
+            return rows.versions_within(connection, trial_key, first, until)
+
+    def last_entry_at(self, trial_key: str, *, before: datetime | None = None) -> datetime | None:
+        """Return the moment of a trial's last entry, superseded or not; None without any."""
+        with reading(self._engine) as connection:
+            return rows.last_at(connection, trial_key, before=before)
+
+    def first_entry_at(self, trial_key: str, *, since: datetime) -> datetime | None:
+        """Return the moment of a trial's first entry at `since` or later, superseded or not; None without any."""
+        with reading(self._engine) as connection:
+            return rows.first_at(connection, trial_key, since=since)
 
     def entry(self, identity: str) -> tuple[Entry, Entry | None]:
         """Return an entry, superseded or not, and what supersedes it (None: nothing); NoEntryError."""

@@ -17,8 +17,10 @@ def entries_of(connection: Connection, trial: str) -> tuple[Entry, ...]:
     return tuple(_entry(row) for row in connection.execute(query))
 
 
-def entries_within(connection: Connection, trial: str, first: datetime, until: datetime) -> tuple[Entry, ...]:
-    """Return the entries of a trial in force with first <= at < until, by time; nothing else is read."""
+def entries_within(
+    connection: Connection, trial: str, first: datetime, until: datetime, *, tank: str | None = None
+) -> tuple[Entry, ...]:
+    """Return the entries of a trial (and tank) in force with first <= at < until, by time; nothing else is read."""
     later = tables.entry.alias("later")
     table = tables.entry.c
     query = (
@@ -27,7 +29,47 @@ def entries_within(connection: Connection, trial: str, first: datetime, until: d
         .where(~exists().where(later.c.supersedes == table.id))
         .order_by(table.at, table.id)
     )
+    if tank is not None:
+        query = query.where(table.tank == tank)
     return tuple(_entry(row) for row in connection.execute(query))
+
+
+def versions_within(
+    connection: Connection, trial: str, first: datetime, until: datetime
+) -> tuple[tuple[Entry, ...], ...]:
+    """Return what nothing supersedes with first <= at < until, by time, each followed by all that was before it."""
+    later = tables.entry.alias("later")
+    table = tables.entry.c
+    query = (
+        select(tables.entry)
+        .where(table.trial == trial, table.at >= first, table.at < until)
+        .where(~exists().where(later.c.supersedes == table.id))
+        .order_by(table.at, table.id)
+    )
+    chains = [[_entry(row)] for row in connection.execute(query)]
+    for chain in chains:
+        while chain[-1].supersedes is not None:
+            older = entry_of(connection, chain[-1].supersedes)
+            if older is None:  # the foreign key says that it is there
+                break
+            chain.append(older)
+    return tuple(tuple(chain) for chain in chains)
+
+
+def last_at(connection: Connection, trial: str, *, before: datetime | None) -> datetime | None:
+    """Return the moment of a trial's last entry (before a moment); None without any."""
+    table = tables.entry.c
+    query = select(func.max(table.at)).where(table.trial == trial)
+    found: datetime | None = connection.execute(query if before is None else query.where(table.at < before)).scalar()
+    return found
+
+
+def first_at(connection: Connection, trial: str, *, since: datetime) -> datetime | None:
+    """Return the moment of a trial's first entry at a moment or later; None without any."""
+    table = tables.entry.c
+    query = select(func.min(table.at)).where(table.trial == trial, table.at >= since)
+    found: datetime | None = connection.execute(query).scalar()
+    return found
 
 
 def entry_of(connection: Connection, identity: str) -> Entry | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
-from datetime import date
+from datetime import UTC, date, datetime
 from functools import partial
 from pathlib import Path
 
@@ -19,6 +19,7 @@ from littoral.web.access.codes import Codes
 from littoral.web.access.doors import Doors, doors_of
 from littoral.web.access.pages import ACCESS_ROUTES
 from littoral.web.book_bench import BookBench
+from littoral.web.care.routes import CARE_ROUTES
 from littoral.web.guard import Guard, new_token
 from littoral.web.mixing.files import FILE_ROUTES
 from littoral.web.mixing.pages import MIXING_ROUTES
@@ -45,6 +46,7 @@ ROUTES = (
     Route("/trial/{key}/published/{name}", pages.published),
     *MIXING_ROUTES,
     *FILE_ROUTES,
+    *CARE_ROUTES,
     *ACCESS_ROUTES,
 )
 
@@ -55,13 +57,15 @@ def create_app(
     port: int,
     bench: Bench | None = None,
     today: Callable[[], date] = date.today,
+    now: Callable[[], datetime] = lambda: datetime.now(UTC),
     doors: Doors | None = None,
     codes: Codes | None = None,
 ) -> Starlette:
     """Return the application of the logbook in `book_folder`, answering only to loopback names with `port`.
 
     `doors` are further names that it answers to, for devices paired by `codes` (`web.access`). `bench`
-    replaces the logbook as the source of what is shown; `today` gives the date the form proposes as a start.
+    replaces the logbook as the source of what is shown; `today` gives the date the form proposes as a start, `now`
+    the moment of what is recorded.
     """
     token = new_token()
     doors = doors_of(port) if doors is None else doors
@@ -78,6 +82,7 @@ def create_app(
     app.state.book_folder = book_folder.resolve()
     app.state.bench = bench if bench is not None else BookBench(book_folder)
     app.state.waiting = Waiting(app.state.bench)
+    app.state.now = now
 
     def values() -> Mapping[str, str]:
         return first_values(today(), zone=machine_zone())
