@@ -235,14 +235,15 @@ async def not_there(request: Request, error: Exception) -> Response:
 
 async def refused(request: Request, error: Exception) -> Response:
     """One of our own errors: a fault in the data behind the page, shown with the words it carries."""
+    kind, more = problem_of(cast(LittoralError, error))
     if request.url.path.startswith("/api/"):
-        kind, more = problem_of(cast(LittoralError, error))
         return problem(kind, str(error), **more)
+    status = 404 if kind == "not there" else 409
     faults = error.faults if isinstance(error, FaultsError) else ()
     if not _wants_html(request):
-        return JSONResponse({"error": str(error)}, 409)
+        return JSONResponse({"error": str(error)}, status)
     what = "The trial file holds mistakes." if faults else str(error)
-    return _html(request, "error.html", what=what, faults=faults, status=409)
+    return _html(request, "error.html", what=what, faults=faults, status=status)
 
 
 async def crashed(_request: Request, _error: Exception) -> Response:

@@ -9,11 +9,13 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any, cast
 
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from littoral.acts.recorded import Recorded
+from littoral.acts.see_entries import MOST_DAYS
 from littoral.errors import Fault, FaultsError
 from littoral.trial.written.moments import read_date
 from littoral.trial.written.report import WrongValueError
@@ -186,15 +188,22 @@ def asked_date(request: Request, name: str) -> date | None:
     try:
         return read_date(written)
     except WrongValueError as error:
-        raise FaultsError([Fault(error.what, error.right or "Write it as 2026-03-08.", name)]) from None
+        raise _wrong_address(request, name, error.what, error.right or "Write it as 2026-03-08.") from None
 
 
 def asked_days(request: Request) -> int:
     """Return how many days the address asks for, 7 unless it says; FaultsError for what is no small number."""
     written = request.query_params.get("days", "7")
-    if not (written.isascii() and written.isdecimal() and len(written) <= 3 and int(written) > 0):
-        raise FaultsError([Fault(f'is "{written[:20]}".', "Write a number from 1 to 31.", "days")])
+    if not (written.isascii() and written.isdecimal() and len(written) <= 3 and 0 < int(written) <= MOST_DAYS):
+        raise _wrong_address(request, "days", f'is "{written[:20]}".', f"Write a number from 1 to {MOST_DAYS}.")
     return int(written)
+
+
+def _wrong_address(request: Request, name: str, what: str, right: str) -> Exception:
+    """Return what refuses a wrong address: a fault for a program, words for a page."""
+    if request.url.path.startswith("/api/"):
+        return FaultsError([Fault(what, right, name)])
+    return HTTPException(422, f"In the address, `{name}` {what} {right}")
 
 
 API_ROUTES = (

@@ -117,11 +117,22 @@ async def _page(request: Request, *, trouble: Trouble | None = None, status: int
         today=found,
         only=asked.get("tank", ""),
         trouble=trouble,
+        placed=trouble is not None and _is_shown(found, trouble.item),
         did=did,
         state_words=STATE_WORDS,
         new_id=lambda: str(uuid4()),
         kinds=KINDS,
         day_asked=asked.get("day", ""),
+    )
+
+
+def _is_shown(today: Today, item: str) -> bool:
+    """Whether a planned thing, or the entry that answers it, stands on the list."""
+    return any(
+        item == task.item or item in task.entries
+        for trial in today.trials
+        for tank in trial.tanks
+        for task in (*tank.tasks, *tank.open_before)
     )
 
 
