@@ -48,6 +48,7 @@ EXTRAS = {
     "typst": ("typst", "print"),
     "segno": ("segno", "print"),
     "icalendar": ("icalendar", "calendar"),
+    "openpyxl": ("openpyxl", "tables"),
 }
 """What is imported of each extra: the package that brings it, and the extra's name in pyproject.toml."""
 

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from littoral import __version__
-from littoral.cli import answers, care, demo, devices, feeding, files, keeping, mixing, results
+from littoral.cli import answers, care, demo, devices, feeding, files, keeping, mixing, past_table, results
 from littoral.cli.recording import record
 
 app = typer.Typer(
@@ -40,6 +40,7 @@ app.command("demo")(demo.demo)
 app.command("init")(files.init)
 app.command("check")(files.check)
 app.command("import")(files.import_)
+app.command("import-table")(past_table.import_table)
 app.command("measure")(answers.measure)
 app.command("answer")(answers.answer)
 app.command("publish")(results.publish)

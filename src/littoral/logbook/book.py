@@ -7,7 +7,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import AbstractContextManager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -233,6 +233,11 @@ class Logbook:
             if found is None:
                 raise NoEntryError(identity)
             return found, rows.successor_of(connection, identity)
+
+    def ids_among(self, ids: Iterable[str]) -> set[str]:
+        """Return those of some ids that an entry of any trial has, superseded or not."""
+        with reading(self._engine) as connection:
+            return rows.ids_among(connection, sorted(ids))
 
     def clock_behind(self, trial_key: str) -> datetime | None:
         """Return when the trial's last entry was written down if that is later than now: the clock was put back."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from sqlalchemy import Connection, Row, exists, func, insert, select
@@ -76,6 +77,15 @@ def entry_of(connection: Connection, identity: str) -> Entry | None:
     """Return an entry by its id, superseded or not; None where there is none."""
     row = connection.execute(select(tables.entry).where(tables.entry.c.id == identity)).one_or_none()
     return None if row is None else _entry(row)
+
+
+def ids_among(connection: Connection, ids: Sequence[str]) -> set[str]:
+    """Return those of some ids that an entry has, superseded or not."""
+    found: set[str] = set()
+    for first in range(0, len(ids), 500):  # SQLite takes a bounded number of values in one query
+        query = select(tables.entry.c.id).where(tables.entry.c.id.in_(ids[first : first + 500]))
+        found.update(connection.execute(query).scalars())
+    return found
 
 
 def successor_of(connection: Connection, identity: str) -> Entry | None:

@@ -24,6 +24,8 @@ from littoral.web.guard import Guard, new_token
 from littoral.web.mixing.files import FILE_ROUTES
 from littoral.web.mixing.pages import MIXING_ROUTES
 from littoral.web.mixing.working import warm_up
+from littoral.web.past_table.held import Held
+from littoral.web.past_table.pages import PAST_TABLE_ROUTES
 from littoral.web.source import Bench
 from littoral.web.start_form import first_values
 from littoral.web.waiting import Waiting
@@ -48,6 +50,7 @@ ROUTES = (
     *FILE_ROUTES,
     *CARE_ROUTES,
     *ACCESS_ROUTES,
+    *PAST_TABLE_ROUTES,
 )
 
 
@@ -78,6 +81,7 @@ def create_app(
     )
     app.state.token = token
     app.state.doors = doors
+    app.state.held = Held()
     app.state.codes = Codes() if codes is None else codes
     app.state.book_folder = book_folder.resolve()
     app.state.bench = bench if bench is not None else BookBench(book_folder)
