@@ -144,6 +144,7 @@ def _column(place: int, name: str, cells: Sequence[str], known: Mapping[str, str
         return Column(place, name, f"dose {bottle}", said_unit or "mL", unsure)
     if meaning in ("date", "time") and cells and all(_is_moment(cell) for cell in cells[:10]):
         meaning = "moment"
+    meaning = meaning or ("note" if _is_note(name) else "")
     if meaning in known:
         unit = _USUAL_UNIT.get(meaning, "") and (said_unit or _USUAL_UNIT[meaning])
         return Column(place, name, meaning, unit)
@@ -160,6 +161,11 @@ def _meaning(header: str) -> str:
     return _MEANING_OF.get(_bare(words)) or _MEANING_OF.get(
         _bare(re.split(r"\s+in\s+|\s+mg/l|\s+ppm|\s+°", words, flags=re.I)[0]), ""
     )
+
+
+def _is_note(header: str) -> bool:
+    """Tell whether a header begins with a word for notes, whatever follows."""
+    return _MEANING_OF.get(_bare(header.split()[0]) if header.split() else "") == "note"
 
 
 def _bare(text: str) -> str:

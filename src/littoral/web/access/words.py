@@ -16,12 +16,12 @@ PLAIN_NETWORK = (
     (
         "Protected",
         "A device gets in only with a code that you show, once and for five minutes. Each has a key of its own, which "
-        "you can take back below. Guests look and change nothing. Web pages open in the same browser cannot use it.",
+        "you can take back. Guests look and change nothing. Web pages open in the same browser cannot use it.",
     ),
     (
         "Not protected",
         "Nothing is encrypted on its way. Someone who listens on the same network, or runs it, can read everything you "
-        "see, copy a device's key and then act as that device, or change what you see. Use it only on a network whose "
+        "see, copy a device’s key and then act as that device, or change what you see. Use it only on a network whose "
         "people you trust, never on a public or open one.",
     ),
     (
@@ -34,7 +34,7 @@ BEHIND_TLS = (
     (
         "Protected",
         "The reverse proxy encrypts the way to it, and its certificate tells devices that it is the right one. Keys "
-        "travel only so. A device gets in only with a code that you show, and you can take its key back below.",
+        "travel only so. A device gets in only with a code that you show, and you can take its key back.",
     ),
     (
         "Not protected",
