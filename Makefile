@@ -48,8 +48,9 @@ bench: $(DEV) ## speed, as ratios against a reference in the same run -> build/b
 published: $(DEV) ## checks against published values -> build/published.json
 	$(BIN)/python benchmarks/published.py
 
-proof: $(DEV) ## accuracy against known truth, and the slow tests -> build/proof.json
+proof: $(DEV) ## accuracy against known truth, faults done to a logbook, the slow tests -> build/proof.json, faults.json
 	$(BIN)/python benchmarks/proof.py
+	$(BIN)/python benchmarks/fault_table.py
 	$(BIN)/pytest -n 2 -m slow tests
 
 lock: ## renew the locked requirements (needs uv)

@@ -47,6 +47,8 @@ EXTRAS = {
     "av": ("av", "film"),
     "typst": ("typst", "print"),
     "segno": ("segno", "print"),
+    "icalendar": ("icalendar", "calendar"),
+    "openpyxl": ("openpyxl", "tables"),
 }
 """What is imported of each extra: the package that brings it, and the extra's name in pyproject.toml."""
 

@@ -23,6 +23,7 @@ from littoral.acts.view_trial import view_trial
 from littoral.errors import FaultsError
 from littoral.findings.doses import doses_given, observed_days
 from littoral.logbook.book import Logbook, NoTrialError
+from littoral.logbook.changed_entries import AlreadyRecordedError
 from littoral.publish.override_words import overrides_of
 from littoral.trial.entries import Dose, Entry, Note, Overridden
 
@@ -142,14 +143,16 @@ def test_entries_made_here_must_fit_the_trial(folder: Path) -> None:
         trial = book.trial(KEY)
         during = datetime(2026, 3, 5, 12, tzinfo=UTC)
         noted = Entry("own", during, trial.zone, "left", Note("hello"), trial=KEY)
-        assert book.note(noted)
-        assert not book.note(replace(noted, note="again"))
+        assert book.add([noted]) == (noted,)
+        assert book.add([noted]) == ()
+        with pytest.raises(AlreadyRecordedError):
+            book.add([replace(noted, note="another remark")])
         with pytest.raises(FaultsError, match="name the bottle"):
-            book.note(replace(noted, id="dose", payload=Dose("nothing", ml=1.0)))
+            book.add([replace(noted, id="dose", payload=Dose("nothing", ml=1.0))])
         with pytest.raises(FaultsError, match="lie outside"):
-            book.note(replace(noted, id="late", at=AFTER))
+            book.add([replace(noted, id="late", at=AFTER)])
         with pytest.raises(NoTrialError):
-            book.note(replace(noted, id="x", trial="another"))
+            book.add([replace(noted, id="x", trial="another")])
     assert entries(folder) == (noted,)
 
 

@@ -12,10 +12,10 @@ import pytest
 from littoral.findings.costs import costs_of
 from littoral.findings.doses import changes_done, dose_remarks, doses_given, observed_days
 from littoral.findings.feeding import feeding_of
-from littoral.findings.from_entries import compare_costs
+from littoral.findings.from_entries import compare_costs, compare_entries
 from littoral.findings.levels import levels_of
 from littoral.tank.volume import Vessel
-from littoral.trial.entries import Dose, Note, Reading, WaterChange
+from littoral.trial.entries import Care, Dose, Note, Reading, Trim, WaterChange
 from littoral.trial.model import Question
 
 Make = Callable[..., Any]
@@ -121,6 +121,26 @@ def test_where_only_exceptions_are_noted_the_rest_of_the_plan_was_done(make_tria
     remark = "doses are taken as planned, except where an entry says otherwise"
     assert dose_remarks(trial, entries, "right", to_day=28) == (remark,)
     assert len(doses_given(trial, entries, "left", to_day=28)) == 4
+
+
+def test_a_dose_given_late_stands_for_its_planned_day_and_not_beside_it(make_trial: Make, make_book: Make) -> None:
+    trial = replace(make_trial(), doses_noted="exceptions")
+    book = make_book(trial)
+    book.note(22.3, "right", Dose("macro", ml=10.0, for_date="2026-03-23"))  # Monday's, given on Tuesday morning
+    book.note(23.9, "left", Note("end"))
+    given = doses_given(trial, book.entries(trial.key), "right", to_day=24)
+    assert [dose.day for dose in given][-3:] == [18.5, pytest.approx(22.3), 23.5]
+
+
+def test_minutes_of_trims_are_minutes_of_care(make_trial: Make, make_book: Make) -> None:
+    trial = make_trial(Question("care", "Care?", "care minutes", primary=True))
+    book = make_book(trial)
+    book.note(20.5, "left", Care(30.0))
+    book.note(20.6, "left", Trim("red-stem", minutes=12.0))
+    book.note(20.7, "right", Trim("red-stem", wet_g=5.0))
+    book.note(55.9, "left", Note("end"))
+    found = compare_entries(trial, book.entries(trial.key), trial.questions[0])
+    assert {value.tank: value.value for value in found.arms} == {"left": pytest.approx(42 / 6), "right": 0.0}
 
 
 def test_the_regime_of_each_day_is_that_of_its_date(make_trial: Make) -> None:

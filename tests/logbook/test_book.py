@@ -13,7 +13,7 @@ import pytest
 from sqlalchemy.exc import IntegrityError
 
 from littoral.errors import FaultsError
-from littoral.logbook import database
+from littoral.logbook import database, originals
 from littoral.logbook.book import (
     DATABASE,
     Logbook,
@@ -25,6 +25,7 @@ from littoral.logbook.book import (
 )
 from littoral.logbook.database import RefusedByDatabaseError
 from littoral.logbook.schema import HEAD, KNOWN, NewerLogbookError
+from littoral.logbook.space import NoRoomError
 from littoral.logbook.sync import Changes
 from littoral.logbook.tables import metadata
 from littoral.trial.days import instant_of
@@ -158,6 +159,30 @@ def test_originals_are_found_by_hash_only(book: Logbook, tmp_path: Path) -> None
         book.original(sha256)
 
 
+def test_a_photo_that_a_crash_left_without_its_row_is_made_sure_of(
+    book: Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    data = b"pixels"
+    sha256 = originals.keep(book.folder, data, ".jpg")
+    synced: list[str] = []
+    monkeypatch.setattr(originals, "sync_folder", lambda folder: synced.append(folder.name))
+    book.keep_originals({sha256: (tmp_path / "a.jpg", ".jpg")})
+    assert synced == [sha256[:2], "originals", "logbook"]
+    book.take_in(TRIAL, TEXT, kept={sha256: (".jpg", len(data))})
+    book.keep_originals({sha256: (tmp_path / "a.jpg", ".jpg")})
+    assert len(synced) == 3
+
+
+def test_photos_for_which_there_is_no_room_are_not_begun(
+    book: Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "a.jpg").write_bytes(b"pixels")
+    monkeypatch.setattr("littoral.logbook.space.free_bytes_at", lambda _: 1000)
+    with pytest.raises(NoRoomError, match="Nothing was written"):
+        book.keep_originals({originals.sha256_of(b"pixels"): (tmp_path / "a.jpg", ".jpg")})
+    assert not (book.folder / "originals").exists()
+
+
 @pytest.mark.parametrize(("kind", "name"), [("..", "a"), ("a", "../b"), ("a", ".hidden"), ("a/b", "c"), ("a", "")])
 def test_cache_names_cannot_leave_the_cache(book: Logbook, kind: str, name: str) -> None:
     with pytest.raises(ValueError, match="cannot name a cached file"):
@@ -246,7 +271,7 @@ def test_two_writers_at_once_both_land(book: Logbook) -> None:
 
 def test_durable_settings_are_on(book: Logbook) -> None:
     with book._engine.connect() as connection:
-        for pragma, value in (("foreign_keys", 1), ("journal_mode", "delete"), ("synchronous", 2)):
+        for pragma, value in (("foreign_keys", 1), ("journal_mode", "delete"), ("synchronous", 3)):
             assert connection.exec_driver_sql(f"PRAGMA {pragma}").scalar() == value
 
 
@@ -260,13 +285,35 @@ def test_the_migrations_make_the_tables_that_the_code_uses(book: Logbook) -> Non
         assert context.get_current_revision() == HEAD == KNOWN[-1]
 
 
-def test_a_logbook_of_a_newer_version_is_refused_unchanged(book: Logbook) -> None:
+def test_a_logbook_of_a_newer_version_is_read_and_not_written(book: Logbook) -> None:
+    entry = made("a", 1.0, Note("kept"))
+    book.take_in(TRIAL, TEXT, [entry])
     file = book.folder / DATABASE
     with sqlite3.connect(file) as plain:
         plain.execute("UPDATE alembic_version SET version_num = '9999'")
+        plain.execute("ALTER TABLE entry ADD COLUMN weather TEXT")
     plain.close()
     before = file.read_bytes()
-    with pytest.raises(NewerLogbookError, match="schema 9999, which is newer"):
+    with Logbook.open(book.folder) as newer:
+        assert newer.entries(TRIAL.key) == (entry,)
+        for write in (
+            lambda: newer.add([made("b", 1.0, Note("x"))]),
+            lambda: newer.take_in(TRIAL, TEXT),
+            lambda: newer.keep_originals({}),
+        ):
+            with pytest.raises(NewerLogbookError, match=r"schema 9999, which is newer .* Install the newer version"):
+                write()
+    assert file.read_bytes() == before
+
+
+def test_a_logbook_of_a_newer_version_without_what_is_read_is_refused_unchanged(book: Logbook) -> None:
+    file = book.folder / DATABASE
+    with sqlite3.connect(file) as plain:
+        plain.execute("UPDATE alembic_version SET version_num = '9999'")
+        plain.execute("ALTER TABLE entry RENAME COLUMN note TO remark")
+    plain.close()
+    before = file.read_bytes()
+    with pytest.raises(NewerLogbookError, match=r"schema 9999, which is newer .* to open it"):
         Logbook.open(book.folder)
     assert file.read_bytes() == before
 

@@ -1,7 +1,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
+from itertools import pairwise
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -9,7 +10,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from littoral.trial.days import NaiveTimeError, NoSuchTimeError, date_of, day_of, instant_of, moment_of
+from littoral.trial.days import (
+    NaiveTimeError,
+    NoSuchTimeError,
+    date_of,
+    day_of,
+    instant_of,
+    local_date,
+    moment_of,
+    moment_on,
+    span_of,
+)
 from littoral.trial.written.reader import read_trial
 
 TRIAL = read_trial((Path(__file__).parent / "whole-trial.toml").read_text(encoding="utf-8"), where="")[0]
@@ -94,3 +105,48 @@ def test_local_times_that_never_were_or_were_twice_are_refused():
     with pytest.raises(NoSuchTimeError, match=r"showed 2026-10-25 02:30 twice\. Write which, with \+02:00 or \+01:00"):
         moment_of(datetime(2026, 10, 25, 2, 30), "Europe/Berlin")
     assert moment_of(datetime(2026, 3, 29, 3, 30), "Europe/Berlin") == datetime(2026, 3, 29, 1, 30, tzinfo=UTC)
+
+
+@pytest.mark.parametrize(
+    ("zone", "day", "first", "until"),
+    [
+        ("Europe/Berlin", (2026, 3, 29), (2026, 3, 28, 23), (2026, 3, 29, 22)),  # 23 hours
+        ("Europe/Berlin", (2026, 10, 25), (2026, 10, 24, 22), (2026, 10, 25, 23)),  # 25 hours
+        ("America/Sao_Paulo", (2018, 11, 3), (2018, 11, 3, 3), (2018, 11, 4, 3)),
+        ("America/Sao_Paulo", (2018, 11, 4), (2018, 11, 4, 3), (2018, 11, 5, 2)),  # begins at 01:00
+        ("Europe/Berlin", (2028, 2, 29), (2028, 2, 28, 23), (2028, 2, 29, 23)),  # leap day
+        ("Europe/Berlin", (2026, 12, 31), (2026, 12, 30, 23), (2026, 12, 31, 23)),  # year end
+        ("Pacific/Apia", (2011, 12, 30), (2011, 12, 30, 10), (2011, 12, 30, 10)),  # a date that never was
+    ],
+)
+def test_a_local_date_is_a_half_open_range_of_moments(zone, day, first, until):
+    begin, end = span_of(date(*day), zone)
+    assert (begin, end) == (datetime(*first, tzinfo=UTC), datetime(*until, tzinfo=UTC))
+    if begin < end:
+        assert local_date(begin, zone) == date(*day)
+        assert local_date(end - timedelta(microseconds=1), zone) == date(*day)
+    assert local_date(end, zone) > date(*day)
+
+
+@given(st.sampled_from(ZONES), STARTS, MOMENTS)
+def test_every_moment_lies_within_its_local_date_and_that_is_the_date_of_its_day(zone, start, since):
+    at = datetime(start.year, start.month, start.day, tzinfo=UTC) + since
+    day = local_date(at, zone)
+    first, until = span_of(day, zone)
+    assert first <= at < until
+    assert day == date_of(day_of(at, trial_in(zone, start)), trial_in(zone, start))
+
+
+@given(st.sampled_from(ZONES), STARTS, st.integers(1, 60))
+def test_dates_follow_each_other_without_gap_or_overlap(zone, start, days):
+    spans = [span_of(start + timedelta(days=place), zone) for place in range(days)]
+    assert all(one[1] == two[0] for one, two in pairwise(spans))
+    assert span_of(start, zone, days=days) == (spans[0][0], spans[-1][1])
+
+
+def test_a_planned_time_that_is_leapt_over_or_shown_twice_has_one_moment():
+    assert moment_on(date(2026, 3, 29), time(2, 30), "Europe/Berlin") == datetime(2026, 3, 29, 1, 30, tzinfo=UTC)
+    assert moment_on(date(2026, 10, 25), time(2, 30), "Europe/Berlin") == datetime(2026, 10, 25, 0, 30, tzinfo=UTC)
+    assert moment_on(date(2026, 7, 1), time(18), "Europe/Berlin") == datetime(2026, 7, 1, 16, tzinfo=UTC)
+    with pytest.raises(NaiveTimeError):
+        local_date(datetime(2026, 3, 2, 10), "UTC")

@@ -10,7 +10,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from littoral.trial.entries import Care, Dose, Note, Reading, TopUp, Trim, WaterChange
+from littoral.trial.entries import (
+    Care,
+    Dose,
+    Equipment,
+    GaugeReading,
+    Living,
+    Note,
+    Reading,
+    Score,
+    Skipped,
+    TopUp,
+    Trim,
+    WaterChange,
+)
 from littoral.trial.written.entries_csv import COLUMNS, read_entries
 from littoral.trial.written.reader import read_trial
 
@@ -67,6 +80,30 @@ def payload(row: str):
         ("reading,nitrate,<5 mg/L", Reading("nitrate", 0, 5, "", "<5 mg/L")),
         ("reading,nitrate,>80 mg/L", Reading("nitrate", 80, float("inf"), "", ">80 mg/L")),
         ('reading,nitrate,"7,5 mg/L, photometer"', Reading("nitrate", 7.5, 7.5, "photometer", "7,5 mg/L")),
+        ('trim,red-stem,"to 9 cm, 14 g, 6 min"', Trim("red-stem", left_cm=9, wet_g=14, minutes=6)),
+        ("trim,,0.5 h", Trim(None, minutes=30)),
+        ("reading,pH,6.8", GaugeReading("ph", 6.8, 6.8, "", "6.8")),
+        ('reading,ph,"6,8 ± 0.1, pen"', GaugeReading("ph", 6.7, pytest.approx(6.9), "pen", "6,8")),
+        ('reading,ph,"6.5-7, drops"', GaugeReading("ph", 6.5, 7, "drops", "6.5-7")),
+        ("reading,temperature,24.5 °C ± 0.5", GaugeReading("temperature", 24, 25, "", "24.5 °C")),
+        (
+            "reading,temperature,77 °F ± 1.8 °F",
+            GaugeReading("temperature", pytest.approx(24), pytest.approx(26), "", "77 °F"),
+        ),
+        ("reading,conductivity,0.32 mS/cm", GaugeReading("conductivity", 320, 320, "", "0.32 mS/cm")),
+        ("reading,par,60 umol/m2/s (55-65)", GaugeReading("par", 55, 65, "", "60 umol/m2/s")),
+        ("reading,CO2 bubbles,2 per s", GaugeReading("co2 bubbles", 120, 120, "", "2 per s")),
+        ("reading,light,480 min", GaugeReading("light", pytest.approx(8), pytest.approx(8), "", "480 min")),
+        ("reading,kh,4 dKH", GaugeReading("kh", pytest.approx(4), pytest.approx(4), "", "4 dKH")),
+        ("reading,gh,1 mmol/L", GaugeReading("gh", pytest.approx(5.60774), pytest.approx(5.60774), "", "1 mmol/L")),
+        ("reading,ph,>8", GaugeReading("ph", 8, float("inf"), "", ">8")),
+        ("score,algae,2", Score("algae", 2)),
+        ("score,plants red-stem,3 of 4", Score("plants", 3, "red-stem")),
+        ("animals,shrimp,5 added", Living("animals", "shrimp", 5, "added")),
+        ("animals,shrimp,1 died", Living("animals", "shrimp", 1, "died")),
+        ("plants,fern,-2", Living("plants", "fern", 2, "removed")),
+        ("equipment,lamp,8 h a day", Equipment("lamp", "8 h a day")),
+        ("skipped,test nitrate,", Skipped("test nitrate")),
         ("care,,12 min", Care(12)),
         ("care,,0.5 h", Care(30)),
         ("note,,,leaves float", Note("leaves float")),

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta, timezone
 import pytest
 
 from littoral.trial.days import NaiveTimeError
-from littoral.trial.entries import Care, Dose, Note, Withdrawn
+from littoral.trial.entries import Care, Dose, Note, Trim, Withdrawn
 from littoral.trial.identity import entry_id, next_id, photo_id
 
 AT = datetime(2026, 3, 2, 12, tzinfo=UTC)
@@ -54,3 +54,12 @@ def test_a_photo_is_the_same_in_the_same_view_of_the_same_trial_only():
 def test_a_moment_without_a_zone_has_no_id():
     with pytest.raises(NaiveTimeError, match="has no zone"):
         entry_id(trial="small", at=datetime(2026, 3, 2), tank="left", payload=Care(12))
+
+
+def test_fields_that_came_later_do_not_change_ids_while_they_say_nothing():
+    """The ids are those that the version before these fields made."""
+    trim = Trim("red", left_cm=9.0)
+    assert entry_id(trial="small", at=AT, tank="left", payload=trim) == "8b1bffad0e84c7fc8be76556d495ae40"
+    assert next_id("a", Dose("macro", ml=1.0)) == "1deb1d0d79f49c79acd7999ee2336fc3"
+    timed = Trim("red", left_cm=9.0, minutes=6.0)
+    assert entry_id(trial="small", at=AT, tank="left", payload=timed) != "8b1bffad0e84c7fc8be76556d495ae40"

@@ -11,34 +11,44 @@ from littoral.trial.entries import (
     Care,
     Dose,
     Entry,
+    Equipment,
+    GaugeReading,
+    Living,
     Note,
     Overridden,
     Payload,
     Photo,
     Reading,
+    Score,
+    Skipped,
     TopUp,
     Trim,
     WaterChange,
     Withdrawn,
 )
+from littoral.trial.gauges import GAUGES
 from littoral.trial.model import Trial
+from littoral.trial.scales import scales
 
 
 def event_of(entry: Entry, trial: Trial) -> Event | None:
     """Return an entry as an event with its words; None for a photo (which shows itself)."""
     if isinstance(entry.payload, Photo) or (entry.tank is None and not isinstance(entry.payload, Overridden)):
         return None
-    kind, text = _words(entry.payload, trial)
+    kind, text = payload_words(entry.payload, trial)
     if entry.note:
         text = f"{text} ({entry.note})" if text else entry.note
     clock = entry.at.astimezone(ZoneInfo(trial.zone)).strftime("%H:%M")
     return Event(entry.id, day_of(entry.at, trial), clock, entry.tank or "", kind, text)
 
 
-def _words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
+def payload_words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
+    """Return an entry's kind and its words; TypeError for a photo and for what was withdrawn."""
     match payload:
         case Dose():
             amount = f"{payload.ml:.3g} mL" if payload.ml is not None else f"{payload.g or 0:.3g} g"
+            if payload.written and not payload.written.casefold().endswith(("ml", "g", "l")):
+                amount = f"{amount} ({payload.written})"
             name = trial.bottles[payload.of].name if payload.of in trial.bottles else payload.of
             return ("dose", f"dosed {amount} {name}") if payload.given else ("missed dose", f"missed {amount} {name}")
         case WaterChange():
@@ -48,7 +58,21 @@ def _words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
         case Trim():
             return "trim", _trim(payload, trial)
         case Reading():
-            return "reading", f"{payload.nutrient} {payload.shown} by {payload.method}"
+            return "reading", f"{payload.nutrient} {payload.shown}{_by(payload.method)}"
+        case GaugeReading():
+            return "reading", f"{GAUGES[payload.gauge].name} {payload.shown}{_by(payload.method)}"
+        case Score():
+            scale = scales()[payload.scale]
+            stand = trial.stands.get(payload.stand or "")
+            of = f" on {stand.name}" if stand is not None else ""
+            return "score", f"{scale.name}{of}: {payload.step}, {scale.words(payload.step)}"
+        case Living():
+            verb = {"added": "came in", "removed": "taken out", "died": "died"}[payload.change]
+            return payload.group, f"{payload.count} {payload.what} {verb}"
+        case Equipment():
+            return "equipment", f"{payload.what}: {payload.change}"
+        case Skipped():
+            return "skipped", f"skipped {payload.task}"
         case Care():
             return "care", f"{payload.minutes:.3g} min of care"
         case Note():
@@ -57,6 +81,10 @@ def _words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
             return "override", override_words(payload, trial)
         case Photo() | Withdrawn():
             raise TypeError("a photo shows itself, and what was withdrawn is never in force")
+
+
+def _by(method: str) -> str:
+    return f" by {method}" if method else ""
 
 
 def _trim(trim: Trim, trial: Trial) -> str:
@@ -69,4 +97,6 @@ def _trim(trim: Trim, trial: Trial) -> str:
         parts.append(f"to {trim.left_cm:.3g} cm")
     if trim.wet_g is not None:
         parts.append(f"({trim.wet_g:.3g} g wet)")
+    if trim.minutes is not None:
+        parts.append(f"in {trim.minutes:.3g} min")
     return " ".join(parts)

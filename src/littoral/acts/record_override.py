@@ -44,7 +44,7 @@ def record_override(
         )
         today = datetime.combine(at.astimezone(ZoneInfo(trial.zone)).date(), time(), UTC)
         once = entry_id(trial=trial.key, at=today, tank=None, payload=made)
-        return book.note(Entry(once, at.astimezone(UTC), trial.zone, None, made, trial=trial.key))
+        return bool(book.add([Entry(once, at.astimezone(UTC), trial.zone, None, made, trial=trial.key)]))
 
 
 def _said(row: CheckRow) -> str:

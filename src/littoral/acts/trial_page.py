@@ -13,7 +13,22 @@ from littoral.publish.chart import Chart
 from littoral.publish.tables import Table
 from littoral.trial.model import Trial
 
-EventKind = Literal["dose", "missed dose", "water change", "top-up", "trim", "reading", "care", "note", "override"]
+EventKind = Literal[
+    "dose",
+    "missed dose",
+    "water change",
+    "top-up",
+    "trim",
+    "reading",
+    "score",
+    "animals",
+    "plants",
+    "equipment",
+    "skipped",
+    "care",
+    "note",
+    "override",
+]
 Look = Literal["even", "original", "thumb"]
 LOOKS: tuple[Look, ...] = ("even", "original", "thumb")
 """even: aligned and evenly exposed; original: as it left the camera, same crop; thumb: even, small."""

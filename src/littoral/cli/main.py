@@ -7,7 +7,8 @@ from typing import Annotated
 import typer
 
 from littoral import __version__
-from littoral.cli import answers, demo, feeding, files, levels, mixing, results
+from littoral.cli import answers, care, demo, devices, feeding, files, keeping, levels, mixing, past_table, results
+from littoral.cli.recording import record
 
 app = typer.Typer(
     name="littoral",
@@ -45,11 +46,23 @@ app.command("demo")(demo.demo)
 app.command("init")(files.init)
 app.command("check")(files.check)
 app.command("import")(files.import_)
+app.command("import-table")(past_table.import_table)
 app.command("measure")(answers.measure)
 app.command("answer")(answers.answer)
 app.command("levels")(levels.levels)
 app.command("publish")(results.publish)
 app.command("open")(results.open_)
+app.command("devices")(devices.devices)
+app.command("verify")(keeping.verify)
+app.command("backup")(keeping.backup)
+app.command("restore")(keeping.restore)
+app.command("export")(keeping.export)
+app.command("today")(care.today)
+app.add_typer(record)
+app.command("undo")(care.undo)
+app.command("correct")(care.correct)
+app.command("calendar")(care.calendar)
+app.command("audit")(care.audit)
 app.command("mix")(mixing.mix)
 app.command("water")(mixing.water)
 app.command("week")(feeding.week)

@@ -37,9 +37,31 @@ def open_(
     logbook: LogbookFolder,
     port: Annotated[int, typer.Option(help="The port on this computer; 0 takes a free one.", min=0, max=65535)] = 8765,
     browser: Annotated[bool, typer.Option(help="Open the browser as well.")] = True,
+    backups: Annotated[
+        Path | None,
+        typer.Option(help="Where the daily backup goes; by default `backups` in the logbook.", metavar="DIR"),
+    ] = None,
+    share: Annotated[
+        bool, typer.Option("--share", help="Let paired devices in the local network in; nothing is encrypted there.")
+    ] = False,
+    share_on: Annotated[
+        str, typer.Option(help="Which of this computer's addresses to share on.", metavar="ADDRESS")
+    ] = "",
+    host_name: Annotated[
+        list[str] | None, typer.Option(help="A further name of this computer in the network.", metavar="NAME")
+    ] = None,
+    behind_proxy: Annotated[
+        str, typer.Option(help="The https address of a reverse proxy with TLS on this computer.", metavar="URL")
+    ] = "",
 ) -> None:
-    """Start the local page of a logbook and open it in the browser. Only this computer can reach it."""
+    """Start the page of a logbook and open it in the browser. Only this computer can reach it unless it is shared."""
+    from littoral.web.access.share import Share
     from littoral.web.serve import serve
 
+    if behind_proxy and (share or share_on or host_name):
+        raise typer.BadParameter("it shares by itself; leave --share, --share-on and --host-name out.")
+    if (share_on or host_name) and not share:
+        raise typer.BadParameter("--share-on and --host-name go with --share.")
+    shared = Share(share_on, tuple(host_name or ()), behind_proxy) if share or behind_proxy else None
     with refusals():
-        serve(logbook, port=port, open_browser=browser)
+        serve(logbook, port=port, open_browser=browser, backups_to=backups, share=shared)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from littoral.feeding.calendar import planned
 from littoral.feeding.regimes import PlannedChange, PlannedDose
@@ -74,13 +75,18 @@ def _noted_and_unnoted(
         if entry.tank == tank and isinstance(entry.payload, Dose)
     ]
     given = tuple(GivenDose(day, dose.of, dose.ml, dose.g, key) for day, dose, key in noted if dose.given)
-    spoken_of = {(int(day), dose.of) for day, dose, _ in noted}
+    spoken_of = {(_day_meant(day, dose, trial), dose.of) for day, dose, _ in noted}
     unnoted = [
         (day, dose)
         for day, dose in _planned(trial, tank, to_day=to_day)
         if isinstance(dose, PlannedDose) and (day, dose.of) not in spoken_of
     ]
     return tuple(dose for dose in given if dose.day < to_day), unnoted
+
+
+def _day_meant(day: float, dose: Dose, trial: Trial) -> int:
+    """Return the planned day that a dose speaks of: a dose given late speaks of the day it makes up for."""
+    return int(day) if dose.for_date is None else (date.fromisoformat(dose.for_date) - trial.start).days
 
 
 def changes_done(trial: Trial, entries: Sequence[Entry], tank: str, *, to_day: int) -> tuple[DoneChange, ...]:

@@ -21,7 +21,7 @@ from littoral.trial.entries import Care, Entry, Trim
 from littoral.trial.model import Arm, Question, Trial
 
 METHOD = {
-    "care minutes": "Minutes of care noted since the regimes began, divided by the weeks seen.",
+    "care minutes": "Minutes of care and of trims noted since the regimes began, divided by the weeks seen.",
     "trimmed mass": "Wet mass of trimmings noted since the regimes began, divided by the weeks seen.",
     "cost": "Doses really given since the regimes began, at the price of the packs they came from, divided by the "
     "weeks seen. What spoils or is left over is not counted; the water of a stock solution is free.",
@@ -106,6 +106,8 @@ def _noted(trial: Trial, entries: Sequence[Entry], question: Question, tank: str
             continue
         match entry.payload:
             case Care(minutes=minutes) if question.measure == "care minutes":
+                found.append(Noted(day, minutes, entry.id))
+            case Trim(minutes=float(minutes)) if question.measure == "care minutes":
                 found.append(Noted(day, minutes, entry.id))
             case Trim(stand=stand, wet_g=wet_g) if question.measure == "trimmed mass" and wet_g is not None:
                 if not question.of or stand in question.of:

@@ -7,19 +7,25 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
-from datetime import UTC, datetime
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import AbstractContextManager
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import TracebackType
 
+from sqlalchemy import Connection
+
 from littoral.errors import FaultsError, LittoralError
 from littoral.logbook import originals, rows
+from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
 from littoral.logbook.database import engine_for, reading, writing
 from littoral.logbook.schema import bring_up_to_date
+from littoral.logbook.space import need_room
 from littoral.logbook.sync import Changes, changes
-from littoral.logbook.whole_files import write_whole
+from littoral.logbook.whole_files import make_folders, write_whole
+from littoral.logbook.writable import refusal_of_the_disk
 from littoral.trial.belonging import misfits
-from littoral.trial.entries import Entry
+from littoral.trial.entries import Entry, Withdrawn
 from littoral.trial.model import Trial
 from littoral.trial.written.reader import read_trial
 
@@ -71,6 +77,24 @@ class UnkeptFileError(LittoralError):
         super().__init__(f"{path} {why}; import it again. Nothing was changed.")
 
 
+LATELY = timedelta(days=2)
+"""How far back `clock_behind` looks for entries that were written down in the future."""
+CLOCK_SLACK = timedelta(minutes=5)
+"""Clocks of a phone and a computer differ by this much without anybody being wrong; common practice, no source."""
+
+
+def _same_record(there: Entry, again: Entry) -> bool:
+    """Tell whether an entry says again what is there; the moment may differ, since "now" passes between two tries."""
+    return (there.trial, there.tank, there.payload, there.supersedes, there.who, there.note) == (
+        again.trial,
+        again.tank,
+        again.payload,
+        again.supersedes,
+        again.who,
+        again.note,
+    )
+
+
 def _now() -> datetime:
     return datetime.now(UTC)
 
@@ -78,21 +102,25 @@ def _now() -> datetime:
 class Logbook:
     """An open logbook; use it as a context manager. `clock` says when things are recorded.
 
-    Everything raises RefusedByDatabaseError where the database's file cannot be used.
+    Everything raises RefusedByDatabaseError where the database's file cannot be used. `read_only` is None, or the
+    error that all that writes raises: file or disk are write-protected, or a newer version of Littoral wrote here.
     """
 
     def __init__(self, folder: Path, *, clock: Callable[[], datetime] = _now) -> None:
         self.folder = folder.resolve()
         self._clock = clock
         self._read: dict[str, Trial] = {}
-        self._engine = engine_for(self.folder / DATABASE)
-        bring_up_to_date(self._engine, self.folder / DATABASE)
+        file = self.folder / DATABASE
+        refusal = refusal_of_the_disk(file)
+        self._engine = engine_for(file)
+        newer = bring_up_to_date(self._engine, file, may_write=refusal is None)
+        self.read_only = refusal or newer
 
     @classmethod
     def create(cls, folder: Path, *, clock: Callable[[], datetime] = _now) -> Logbook:
         """Open the logbook in a folder, making folder and database where they are missing; UnusableFolderError."""
         try:
-            folder.mkdir(parents=True, exist_ok=True)
+            make_folders(folder)
         except OSError as error:
             raise UnusableFolderError(folder, error) from None
         return cls(folder, clock=clock)
@@ -166,6 +194,58 @@ class Logbook:
                 raise NoTrialError(trial_key, rows.trial_keys(connection))
             return rows.in_force(rows.entries_of(connection, trial_key))
 
+    def entries_within(
+        self, trial_key: str, first: datetime, until: datetime, *, tank: str | None = None
+    ) -> tuple[Entry, ...]:
+        """Return a trial's entries in force with first <= at < until, by time; a long logbook costs no more.
+
+        With `tank` only those that name it. Both moments have a zone. NoTrialError.
+        """
+        with reading(self._engine) as connection:
+            if rows.latest_text(connection, trial_key) is None:
+                raise NoTrialError(trial_key, rows.trial_keys(connection))
+            return rows.entries_within(connection, trial_key, first, until, tank=tank)
+
+    def versions_within(self, trial_key: str, first: datetime, until: datetime) -> tuple[tuple[Entry, ...], ...]:
+        """Return what nothing supersedes with first <= at < until, by time, each followed by all that was before it.
+
+        What was undone is among them, its withdrawal first. Both moments have a zone. NoTrialError.
+        """
+        with reading(self._engine) as connection:
+            if rows.latest_text(connection, trial_key) is None:
+                raise NoTrialError(trial_key, rows.trial_keys(connection))
+            return rows.versions_within(connection, trial_key, first, until)
+
+    def last_entry_at(self, trial_key: str, *, before: datetime | None = None) -> datetime | None:
+        """Return the moment of a trial's last entry, superseded or not; None without any."""
+        with reading(self._engine) as connection:
+            return rows.last_at(connection, trial_key, before=before)
+
+    def first_entry_at(self, trial_key: str, *, since: datetime) -> datetime | None:
+        """Return the moment of a trial's first entry at `since` or later, superseded or not; None without any."""
+        with reading(self._engine) as connection:
+            return rows.first_at(connection, trial_key, since=since)
+
+    def entry(self, identity: str) -> tuple[Entry, Entry | None]:
+        """Return an entry, superseded or not, and what supersedes it (None: nothing); NoEntryError."""
+        with reading(self._engine) as connection:
+            found = rows.entry_of(connection, identity)
+            if found is None:
+                raise NoEntryError(identity)
+            return found, rows.successor_of(connection, identity)
+
+    def ids_among(self, ids: Iterable[str]) -> set[str]:
+        """Return those of some ids that an entry of any trial has, superseded or not."""
+        with reading(self._engine) as connection:
+            return rows.ids_among(connection, sorted(ids))
+
+    def clock_behind(self, trial_key: str) -> datetime | None:
+        """Return when the trial's last entry was written down if that is later than now: the clock was put back."""
+        now = self._clock()
+        with reading(self._engine) as connection:
+            last = rows.last_recorded(connection, trial_key, since=now - LATELY)
+        return last if last is not None and last > now + CLOCK_SLACK else None
+
     def original(self, sha256: str) -> Path:
         """Return the path of an original, to be read only; NoOriginalError where there is none."""
         with reading(self._engine) as connection:
@@ -174,6 +254,10 @@ class Logbook:
             raise NoOriginalError(sha256)
         return originals.path_of(self.folder, sha256, suffix)
 
+    def _has_row(self, sha256: str) -> bool:
+        with reading(self._engine) as connection:
+            return rows.suffix_of(connection, sha256) is not None
+
     def cache_path(self, kind: str, name: str) -> Path:
         """Return where a computed file lies, if it is there; `kind` and `name` are ours, never a user's words."""
         if not re.fullmatch(r"[a-z-]+", kind) or not re.fullmatch(r"[A-Za-z0-9_.-]+", name) or name.startswith("."):
@@ -181,6 +265,11 @@ class Logbook:
         return self.folder / "cache" / kind / name
 
     # What is written
+
+    def _writing(self) -> AbstractContextManager[Connection]:
+        if self.read_only is not None:
+            raise self.read_only
+        return writing(self._engine)
 
     def keep_cached(self, kind: str, name: str, data: bytes) -> Path:
         """Write a computed file whole and return where it lies; UnwrittenFileError."""
@@ -191,12 +280,20 @@ class Logbook:
     def keep_originals(self, files: Mapping[str, tuple[Path, str]]) -> None:
         """Copy files into the originals: {sha256: (path, suffix)}; each was read and hashed by the caller.
 
-        UnkeptFileError where a file is gone or no longer has the hash it had; UnwrittenFileError. Rows follow in
-        `take_in`, after the files are safe.
+        NoRoomError before anything is copied; UnkeptFileError where a file is gone or no longer has the hash it had;
+        UnwrittenFileError. Rows follow in `take_in`, after the files are safe.
         """
+        if self.read_only is not None:
+            raise self.read_only
+        missing = {}
         for sha256, (path, suffix) in files.items():
-            if originals.path_of(self.folder, sha256, suffix).exists():
-                continue
+            kept = originals.path_of(self.folder, sha256, suffix)
+            if not kept.exists():
+                missing[sha256] = path, suffix
+            elif not self._has_row(sha256):
+                originals.make_sure(self.folder, kept)
+        need_room(self.folder, sum(path.stat().st_size for path, _ in missing.values() if path.is_file()))
+        for sha256, (path, suffix) in missing.items():
             try:
                 data = path.read_bytes()
             except OSError as error:
@@ -204,6 +301,56 @@ class Logbook:
             if originals.sha256_of(data) != sha256:
                 raise UnkeptFileError(path, "changed while it was read")
             originals.keep(self.folder, data, suffix)
+
+    def keep_bytes(self, data: bytes, suffix: str) -> str:
+        """Keep a photo that came in as bytes and return its SHA-256; its row follows in `add`, after it is safe.
+
+        Sent again after a crash in between, it is found here and only gets its row. NoRoomError, UnwrittenFileError.
+        """
+        if self.read_only is not None:
+            raise self.read_only
+        sha256 = originals.sha256_of(data)
+        path = originals.path_of(self.folder, sha256, suffix)
+        if path.exists() and not self._has_row(sha256):
+            originals.make_sure(self.folder, path)
+        need_room(self.folder, 0 if path.exists() else len(data))
+        return originals.keep(self.folder, data, suffix)
+
+    def add(self, entries: Sequence[Entry], *, kept: Mapping[str, tuple[str, int]] | None = None) -> tuple[Entry, ...]:
+        """Write entries that people made, all or none, and return those that were not there yet.
+
+        `kept` are originals of theirs that lie in the logbook already: {sha256: (suffix, bytes)}.
+
+        An id that is there already adds nothing where it says the same of the same tank, else AlreadyRecordedError. One
+        that would supersede what is superseded already is refused (SupersededError), so that of two people who correct
+        the same entry the second sees the first's. FaultsError where an entry does not fit its trial; NoTrialError;
+        NoEntryError where what it supersedes is not there.
+        """
+        trials = {entry.trial: self.trial(entry.trial) for entry in entries}
+        added: list[Entry] = []
+        with self._writing() as connection:
+            for sha256, (suffix, size_bytes) in (kept or {}).items():
+                rows.write_original(connection, sha256, suffix, size_bytes, now=self._clock())
+            for entry in entries:
+                there = rows.entry_of(connection, entry.id)
+                if there is not None:
+                    if not _same_record(there, entry):
+                        raise AlreadyRecordedError(there, entry)
+                    continue
+                if entry.supersedes is not None:
+                    if rows.entry_of(connection, entry.supersedes) is None:
+                        raise NoEntryError(entry.supersedes)
+                    ahead = rows.successor_of(connection, entry.supersedes)
+                    if ahead is not None:
+                        raise SupersededError(entry, ahead)
+                rows.write_entries(connection, (entry,), now=self._clock())
+                added.append(entry)
+            for key, trial in trials.items():
+                mine = (entry for entry in added if entry.trial == key and not isinstance(entry.payload, Withdrawn))
+                faults = misfits(mine, trial, where=f"trial {key} in {self.folder.name}")
+                if faults:
+                    raise FaultsError(faults)
+        return tuple(added)
 
     def take_in(
         self,
@@ -224,7 +371,7 @@ class Logbook:
         if any(entry.trial != trial.key for entry in entries):
             raise ValueError(f"an entry is of another trial than {trial.key!r}")
         now = self._clock()
-        with writing(self._engine) as connection:
+        with self._writing() as connection:
             rows.write_text(connection, trial.key, text, now=now)
             for sha256, (suffix, size_bytes) in (kept or {}).items():
                 rows.write_original(connection, sha256, suffix, size_bytes, now=now)
@@ -235,21 +382,3 @@ class Logbook:
             if faults:
                 raise FaultsError(faults)
         return found
-
-    def note(self, entry: Entry) -> bool:
-        """Write one entry that was made here (an `origin` of ""); return False, and write nothing, if its id is there.
-
-        NoTrialError where its trial is not; FaultsError, and nothing written, where it does not fit the trial.
-        """
-        now = self._clock()
-        with writing(self._engine) as connection:
-            text = rows.latest_text(connection, entry.trial)
-            if text is None:
-                raise NoTrialError(entry.trial, rows.trial_keys(connection))
-            if any(one.id == entry.id for one in rows.entries_of(connection, entry.trial)):
-                return False
-            where = f"trial {entry.trial} in {self.folder.name}"
-            if faults := misfits([entry], self._parsed(entry.trial, text), where=where):
-                raise FaultsError(faults)
-            rows.write_entries(connection, (entry,), now=now)
-        return True

@@ -6,7 +6,7 @@ import hashlib
 import re
 from pathlib import Path
 
-from littoral.logbook.whole_files import write_whole
+from littoral.logbook.whole_files import UnwrittenFileError, sync_folder, write_whole
 
 SUFFIXES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif")
 _SHA256 = re.compile(r"[0-9a-f]{64}\Z")
@@ -22,6 +22,18 @@ def path_of(folder: Path, sha256: str, suffix: str) -> Path:
     if not _SHA256.match(sha256) or suffix not in ("", *SUFFIXES):
         raise ValueError(f"{sha256!r} with suffix {suffix!r} names no original")
     return folder / "originals" / sha256[:2] / f"{sha256}{suffix}"
+
+
+def make_sure(folder: Path, path: Path) -> None:
+    """Bring the names that lead to an original of the logbook at `folder` to the disk. Raises UnwrittenFileError.
+
+    For one that is there without a row: what put it there was cut off, perhaps before it could do this itself.
+    """
+    try:
+        for around in path.relative_to(folder).parents:
+            sync_folder(folder / around)
+    except OSError as error:
+        raise UnwrittenFileError(path, error) from error
 
 
 def keep(folder: Path, data: bytes, suffix: str) -> str:

@@ -10,11 +10,16 @@ from littoral.errors import LittoralError
 from littoral.trial.entries import (
     Care,
     Dose,
+    Equipment,
+    GaugeReading,
+    Living,
     Note,
     Overridden,
     Payload,
     Photo,
     Reading,
+    Score,
+    Skipped,
     TopUp,
     Trim,
     WaterChange,
@@ -27,6 +32,11 @@ KINDS: dict[str, type[Payload]] = {
     "top-up": TopUp,
     "trim": Trim,
     "reading": Reading,
+    "gauge reading": GaugeReading,
+    "score": Score,
+    "living": Living,
+    "equipment": Equipment,
+    "skipped": Skipped,
     "photo": Photo,
     "care": Care,
     "note": Note,
@@ -69,6 +79,7 @@ def from_json(kind: str, text: str) -> Payload:
     if cls is None:
         raise UnknownKindError(kind)
     fields = json.loads(text)
-    if cls is Reading and fields["high_mg_per_l"] == _INFINITE:
-        fields["high_mg_per_l"] = math.inf
+    for name in ("high_mg_per_l", "high"):
+        if fields.get(name) == _INFINITE:
+            fields[name] = math.inf
     return cls(**fields)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
-from sqlalchemy import Connection, Row, insert, select
+from sqlalchemy import Connection, Row, exists, func, insert, select
 
 from littoral.logbook import tables
 from littoral.logbook.payloads import from_json, kind_of, to_json
@@ -15,6 +16,92 @@ def entries_of(connection: Connection, trial: str) -> tuple[Entry, ...]:
     """Return every entry of a trial by time, superseded or not."""
     query = select(tables.entry).where(tables.entry.c.trial == trial).order_by(tables.entry.c.at, tables.entry.c.id)
     return tuple(_entry(row) for row in connection.execute(query))
+
+
+def entries_within(
+    connection: Connection, trial: str, first: datetime, until: datetime, *, tank: str | None = None
+) -> tuple[Entry, ...]:
+    """Return the entries of a trial (and tank) in force with first <= at < until, by time; nothing else is read."""
+    later = tables.entry.alias("later")
+    table = tables.entry.c
+    query = (
+        select(tables.entry)
+        .where(table.trial == trial, table.at >= first, table.at < until, table.kind != kind_of(Withdrawn("")))
+        .where(~exists().where(later.c.supersedes == table.id))
+        .order_by(table.at, table.id)
+    )
+    if tank is not None:
+        query = query.where(table.tank == tank)
+    return tuple(_entry(row) for row in connection.execute(query))
+
+
+def versions_within(
+    connection: Connection, trial: str, first: datetime, until: datetime
+) -> tuple[tuple[Entry, ...], ...]:
+    """Return what nothing supersedes with first <= at < until, by time, each followed by all that was before it."""
+    later = tables.entry.alias("later")
+    table = tables.entry.c
+    query = (
+        select(tables.entry)
+        .where(table.trial == trial, table.at >= first, table.at < until)
+        .where(~exists().where(later.c.supersedes == table.id))
+        .order_by(table.at, table.id)
+    )
+    chains = [[_entry(row)] for row in connection.execute(query)]
+    for chain in chains:
+        while chain[-1].supersedes is not None:
+            older = entry_of(connection, chain[-1].supersedes)
+            if older is None:  # the foreign key says that it is there
+                break
+            chain.append(older)
+    return tuple(tuple(chain) for chain in chains)
+
+
+def last_at(connection: Connection, trial: str, *, before: datetime | None) -> datetime | None:
+    """Return the moment of a trial's last entry (before a moment); None without any."""
+    table = tables.entry.c
+    query = select(func.max(table.at)).where(table.trial == trial)
+    found: datetime | None = connection.execute(query if before is None else query.where(table.at < before)).scalar()
+    return found
+
+
+def first_at(connection: Connection, trial: str, *, since: datetime) -> datetime | None:
+    """Return the moment of a trial's first entry at a moment or later; None without any."""
+    table = tables.entry.c
+    query = select(func.min(table.at)).where(table.trial == trial, table.at >= since)
+    found: datetime | None = connection.execute(query).scalar()
+    return found
+
+
+def entry_of(connection: Connection, identity: str) -> Entry | None:
+    """Return an entry by its id, superseded or not; None where there is none."""
+    row = connection.execute(select(tables.entry).where(tables.entry.c.id == identity)).one_or_none()
+    return None if row is None else _entry(row)
+
+
+def ids_among(connection: Connection, ids: Sequence[str]) -> set[str]:
+    """Return those of some ids that an entry has, superseded or not."""
+    found: set[str] = set()
+    for first in range(0, len(ids), 500):  # SQLite takes a bounded number of values in one query
+        query = select(tables.entry.c.id).where(tables.entry.c.id.in_(ids[first : first + 500]))
+        found.update(connection.execute(query).scalars())
+    return found
+
+
+def successor_of(connection: Connection, identity: str) -> Entry | None:
+    """Return the entry that supersedes another; None where none does."""
+    query = select(tables.entry).where(tables.entry.c.supersedes == identity)
+    row = connection.execute(query.order_by(tables.entry.c.recorded_at.desc()).limit(1)).one_or_none()
+    return None if row is None else _entry(row)
+
+
+def last_recorded(connection: Connection, trial: str, *, since: datetime) -> datetime | None:
+    """Return when the last of the entries that happened at `since` or later was written down; None without any."""
+    query = select(func.max(tables.entry.c.recorded_at)).where(
+        tables.entry.c.trial == trial, tables.entry.c.at >= since
+    )
+    found: datetime | None = connection.execute(query).scalar()
+    return found
 
 
 def in_force(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:

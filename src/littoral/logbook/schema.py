@@ -4,23 +4,40 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, inspect, text
+from sqlalchemy import Connection, Engine, Inspector, inspect, text
 
 from littoral.errors import LittoralError
 from littoral.logbook.database import reading, refusals_of_the_database
+from littoral.logbook.tables import metadata
 
-HEAD = "0001"
-KNOWN = ("0001",)
+HEAD = "0002"
+KNOWN = ("0001", "0002")
+MIGRATIONS = Path(__file__).parent / "migrations"
 
 
 class NewerLogbookError(LittoralError):
-    """The logbook was written by a newer version of Littoral."""
+    """The logbook was written by a newer version of Littoral: it can only be read, or not even that."""
+
+    def __init__(self, file: Path, revision: str, *, readable: bool) -> None:
+        self.file, self.revision, self.readable = file, revision, readable
+        super().__init__(
+            f"{file} has schema {revision}, which is newer than this version of Littoral knows ({HEAD}). "
+            + (
+                "It can be read and not written; nothing was changed. Install the newer version to write in it."
+                if readable
+                else "Nothing was changed. Install the newer version to open it."
+            )
+        )
+
+
+class OlderLogbookError(LittoralError):
+    """The logbook is of an older schema and lies where it cannot be brought up to date."""
 
     def __init__(self, file: Path, revision: str) -> None:
         self.file, self.revision = file, revision
         super().__init__(
-            f"{file} has schema {revision}, which is newer than this version of Littoral knows ({HEAD}). "
-            "Nothing was changed. Install the newer version to open it."
+            f"{file} has schema {revision}, which is to be brought to {HEAD} before it can be read, and it is "
+            "write-protected. Let this user write to it, or copy the whole folder to a disk that can be written."
         )
 
 
@@ -31,19 +48,31 @@ def revision_of(connection: Connection) -> str | None:
     return connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
 
 
-def bring_up_to_date(engine: Engine, file: Path) -> None:
-    """Run the migrations that are missing, all or none; NewerLogbookError where the file is from the future."""
+def bring_up_to_date(engine: Engine, file: Path, *, may_write: bool = True) -> NewerLogbookError | None:
+    """Run the migrations that are missing, all or none, unless the file is from the future or may not be written.
+
+    Returns None, or why a file from the future can be read and not written: what this version reads of it is all
+    there. Raises NewerLogbookError or OlderLogbookError where it is not.
+    """
     with reading(engine) as connection:
         revision = revision_of(connection)
+        readable = revision == HEAD or _has_all_columns(connection)
     if revision == HEAD:
-        return
+        return None
     if revision is not None and revision not in KNOWN:
-        raise NewerLogbookError(file, revision)
+        newer = NewerLogbookError(file, revision, readable=readable)
+        if readable:
+            return newer
+        raise newer
+    if not may_write:
+        if readable:
+            return None
+        raise OlderLogbookError(file, revision or "none")
     from alembic import command
     from alembic.config import Config
 
     config = Config()
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    config.set_main_option("script_location", str(MIGRATIONS))
     with (
         refusals_of_the_database(engine),
         engine.connect().execution_options(littoral_writing=True) as connection,
@@ -59,3 +88,17 @@ def bring_up_to_date(engine: Engine, file: Path) -> None:
             broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
             if broken:
                 raise LittoralError(f"{file}: the migration to schema {HEAD} would break {len(broken)} links; undone")
+    return None
+
+
+def _has_all_columns(connection: Connection) -> bool:
+    seen = inspect(connection)
+    there = set(seen.get_table_names())
+    return all(
+        table.name in there and {column.name for column in table.columns} <= _columns(seen, table.name)
+        for table in metadata.sorted_tables
+    )
+
+
+def _columns(seen: Inspector, table: str) -> set[str]:
+    return {str(column["name"]) for column in seen.get_columns(table)}

@@ -66,6 +66,7 @@ entry = Table(
     Column("supersedes", String(64), ForeignKey("entry.id"), nullable=True),
     Column("recorded_at", UtcTime, nullable=False),
     Index("ix_entry_trial_at", "trial", "at"),
+    Index("ix_entry_supersedes", "supersedes"),
 )
 
 # One row for each file in originals/; the file is there before its row is.

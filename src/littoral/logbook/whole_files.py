@@ -28,7 +28,7 @@ def write_whole(path: Path, data: bytes) -> None:
     """
     part = path.with_name(f".{secrets.token_hex(8)}.part")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        make_folders(path.parent)
         try:
             with part.open("xb") as file:
                 file.write(data)
@@ -38,10 +38,27 @@ def write_whole(path: Path, data: bytes) -> None:
         except BaseException:
             part.unlink(missing_ok=True)
             raise
-        folder = os.open(path.parent, os.O_RDONLY)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)
+        sync_folder(path.parent)
     except OSError as error:
         raise UnwrittenFileError(path, error) from error
+
+
+def make_folders(folder: Path) -> None:
+    """Make a folder and those around it so that a power cut afterwards leaves them there. Raises OSError."""
+    missing = []
+    around = folder
+    while not around.exists() and around != around.parent:
+        missing.append(around)
+        around = around.parent
+    folder.mkdir(parents=True, exist_ok=True)
+    for made in missing:  # a new folder is a name in the folder around it, which is what has to reach the disk
+        sync_folder(made.parent)
+
+
+def sync_folder(folder: Path) -> None:
+    """Bring the names in a folder to the disk. Raises OSError."""
+    opened = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(opened)
+    finally:
+        os.close(opened)

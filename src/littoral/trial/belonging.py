@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from littoral.errors import Fault
 from littoral.quantities.counting import counted
 from littoral.trial.days import date_of, day_of, outside_days
-from littoral.trial.entries import Dose, Entry, Overridden, Photo, Trim
+from littoral.trial.entries import Dose, Entry, Overridden, Photo, Score, Trim
 from littoral.trial.model import Trial
 
 
@@ -39,7 +39,7 @@ def _names(entry: Entry, trial: Trial) -> list[tuple[str, str, Iterable[str]]]:
     match entry.payload:
         case Dose(of=of):
             found.append(("bottle", of, trial.bottles))
-        case Trim(stand=str(stand)):
+        case Trim(stand=str(stand)) | Score(stand=str(stand)):
             found.append(("stand", stand, trial.stands))
         case Photo(view=view):
             found.append(("view", view, trial.views))

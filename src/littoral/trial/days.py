@@ -9,6 +9,10 @@ which a count of 24-hour spans breaks when clocks change. The fraction is of rea
 because then later moments always have later days, also in the hour that the clock shows twice, and every moment has
 one day. The price: on the two days a year that have 23 or 25 hours, noon is not exactly .5 (but .478 and .520).
 
+What a keeper calls "today" is the local date in the trial's zone, also on a journey: the tanks stand where they stand.
+An entry keeps the zone that it was made in besides, for the words "at six in the evening". A clock that somebody puts
+forward or back changes neither: moments are UTC, and daylight saving time does not move them.
+
 A date whose midnight the clock leaps over begins at the first moment that has that date; a date that a zone leapt over
 whole has no moments.
 """
@@ -71,6 +75,33 @@ def instant_of(day: float, trial: Trial) -> datetime:
 def date_of(day: float, trial: Trial) -> date:
     """Return the local date that a day falls on."""
     return trial.start + timedelta(days=floor(day))
+
+
+def local_date(at: datetime, zone: str) -> date:
+    """Return the local date of a moment in a zone, by midnights passed (as `day_of`); NaiveTimeError."""
+    if at.tzinfo is None:
+        raise NaiveTimeError(at)
+    day = at.astimezone(ZoneInfo(zone)).date()
+    # Where the clock goes back over midnight, the date on its face is not the count of midnights passed.
+    while at < _first_moment(day, zone):
+        day -= timedelta(days=1)
+    while at >= _first_moment(day + timedelta(days=1), zone):
+        day += timedelta(days=1)
+    return day
+
+
+def span_of(day: date, zone: str, *, days: int = 1) -> tuple[datetime, datetime]:
+    """Return the first moment of a local date and the first after `days` dates, UTC: a half-open range."""
+    return _first_moment(day, zone), _first_moment(day + timedelta(days=days), zone)
+
+
+def moment_on(day: date, clock: time, zone: str) -> datetime:
+    """Return the moment, UTC, at which a clock is due to show a time of a date, for plans that must have one.
+
+    A time that the clocks leap over is taken as long after midnight as it would have been (02:30 becomes 03:30); of one
+    that they show twice, the first counts. That is what RFC 5545 (3.3.5) says of calendars.
+    """
+    return datetime.combine(day, clock, ZoneInfo(zone)).astimezone(UTC)
 
 
 def outside_days(at: datetime, trial: Trial) -> str:

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
 
 @dataclass(frozen=True, slots=True)
 class Dose:
-    """A dose of a bottle, in mL, or of a dry salt, in g (exactly one of the two); `given` is False for a missed one."""
+    """A dose of a bottle, in mL, or of a dry salt, in g (exactly one of the two); `given` is False for a missed one.
+
+    `written` is the amount as the person measured it ("2 strokes"), "" where nobody wrote it; it is not compared, since
+    ml or g say how much it was. `for_date` (ISO) is the planned day that it makes up for, None: the day it was given.
+    """
 
     of: str
     ml: float | None = None
     g: float | None = None
     given: bool = True
+    written: str = field(default="", compare=False)
+    for_date: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,11 +39,12 @@ class TopUp:
 
 @dataclass(frozen=True, slots=True)
 class Trim:
-    """A trim of one stand (None: the whole tank): height left in cm, wet mass removed in g, where noted."""
+    """A trim of one stand (None: the whole tank): height left, cm, wet mass removed, g, minutes, where noted."""
 
     stand: str | None
     left_cm: float | None = None
     wet_g: float | None = None
+    minutes: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +59,57 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
+class GaugeReading:
+    """What was read off a gauge (`trial.gauges`), in its unit, with the range it stands for."""
+
+    gauge: str
+    low: float
+    high: float
+    method: str
+    shown: str
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """A condition judged by eye: a step, 0 to 4, of a scale (`trial.scales`); of one stand, None: the whole tank."""
+
+    scale: str
+    step: int
+    stand: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Living:
+    """Animals or plants that came into a tank or left it: how many of what, and why."""
+
+    group: Literal["animals", "plants"]
+    what: str
+    count: int
+    change: Literal["added", "removed", "died"]
+
+
+@dataclass(frozen=True, slots=True)
+class Equipment:
+    """A change of equipment: which (filter, lamp, heater…), and what was done or set."""
+
+    what: str
+    change: str
+
+
+@dataclass(frozen=True, slots=True)
+class Skipped:
+    """That a planned task other than a dose was let go on the day of the entry: `trial.due.Due.task` says which."""
+
+    task: str
+
+
+@dataclass(frozen=True, slots=True)
 class Photo:
     """A photo: the SHA-256 of its original, the view, how its time was known, and its file name when it came in."""
 
     sha256: str
     view: str
-    dated_by: Literal["exif", "file name"]
+    dated_by: Literal["exif", "file name", "phone"]
     file_name: str
 
 
@@ -98,7 +150,23 @@ class Overridden:
     reason: str
 
 
-Payload = Dose | WaterChange | TopUp | Trim | Reading | Photo | Care | Note | Withdrawn | Overridden
+Payload = (
+    Dose
+    | WaterChange
+    | TopUp
+    | Trim
+    | Reading
+    | GaugeReading
+    | Score
+    | Living
+    | Equipment
+    | Skipped
+    | Photo
+    | Care
+    | Note
+    | Withdrawn
+    | Overridden
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,7 +33,7 @@ def entry_id(
     """
     if at.tzinfo is None:
         raise NaiveTimeError(at)
-    content = dataclasses.asdict(payload)
+    content = _content(payload)
     if written:
         content = {"of": content.get("of"), "given": content.get("given"), "written": written}
     said = [trial, at.astimezone(UTC).isoformat(), tank, type(payload).__name__, content, occurrence]
@@ -47,7 +47,7 @@ def photo_id(sha256: str, view: str, *, trial: str) -> str:
 
 def next_id(supersedes: str, payload: Payload) -> str:
     """Return the id of an entry that takes the place of another: of what it replaces, and by what."""
-    return _digest(json.dumps(["instead", supersedes, type(payload).__name__, dataclasses.asdict(payload)]))
+    return _digest(json.dumps(["instead", supersedes, type(payload).__name__, _content(payload)]))
 
 
 def number_alike(entries: Sequence[tuple[Entry, tuple[str, ...]]]) -> tuple[Entry, ...]:
@@ -62,6 +62,15 @@ def number_alike(entries: Sequence[tuple[Entry, tuple[str, ...]]]) -> tuple[Entr
         numbered.append(dataclasses.replace(entry, id=said(occurrence=seen[first])))
         seen[first] += 1
     return tuple(numbered)
+
+
+_LATER = ("minutes", "written", "for_date")
+
+
+def _content(payload: Payload) -> dict[str, object]:
+    """Return a payload's fields without those that came later and say nothing: ids of earlier versions stay as made."""
+    fields = dataclasses.asdict(payload)
+    return {name: value for name, value in fields.items() if not (name in _LATER and value in (None, ""))}
 
 
 def _digest(text: str) -> str:

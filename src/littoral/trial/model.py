@@ -10,6 +10,7 @@ from typing import Literal
 from littoral.feeding.bottles import Bottle
 from littoral.feeding.regimes import Regime
 from littoral.tank.volume import Vessel
+from littoral.trial.schedule import SameCare, Schedule
 
 RegionKind = Literal["stand", "stone", "wood", "glass", "card"]
 Direction = Literal["higher", "lower"]
@@ -176,6 +177,8 @@ class Trial:
     doses_noted: DosesNoted = "all"
     bands: Mapping[str, Band] = field(default_factory=dict)
     methods: tuple[OwnMethod, ...] = ()
+    schedule: Schedule = field(default_factory=Schedule)
+    same_care: SameCare = field(default_factory=SameCare)
 
     def arm_of(self, tank: str) -> Arm:
         """Return the arm that a tank belongs to; KeyError names a tank in no arm."""

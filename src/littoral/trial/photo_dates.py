@@ -1,4 +1,4 @@
-"""When a photo was taken: from its camera's own note (EXIF), or from its file name.
+"""When a photo was taken: from its camera's own note (EXIF), from its file name, or from the phone that sends it.
 
 The rule. The camera wrote its time at the moment of the shot, so it is taken first. It is not believed where its clock
 cannot have been set (a year before 2000) or is in the future; then the file name is asked. Where both are
@@ -7,6 +7,9 @@ without a believable date is refused.
 
 A camera's time without an offset, and a time in a file name, is what a clock in the trial's zone showed. An hour that
 the clocks showed twice is taken as the first of the two, and the photo's note says so.
+
+A photo that a phone took for a view is sent with the moment at which it was taken. It counts where the camera wrote
+none that is believed, unless the file name says another day: then it was an older picture out of the phone's album.
 """
 
 from __future__ import annotations
@@ -28,6 +31,8 @@ FARTHEST_OFFSET = timedelta(hours=14)
 """No zone is farther from UTC; an offset beyond it is damaged and not used."""
 APART = timedelta(days=1)
 
+DatedBy = Literal["exif", "file name", "phone"]
+
 _DATE = r"(?P<y>[0-9]{4})(?P<s>[-_.]?)(?P<m>[0-9]{2})(?P=s)(?P<d>[0-9]{2})"
 _SECONDS = r"(?:(?P=t)(?P<S>[0-5][0-9])(?:[.,]?[0-9]{1,6})?)?"
 _TIME = rf"(?:[-_ T.]{{1,2}}(?P<H>[0-2][0-9])(?P<t>[-_.:hH]?)(?P<M>[0-5][0-9]){_SECONDS})?"
@@ -41,7 +46,7 @@ class PhotoDate:
     """When a photo was taken, UTC, how that is known, and what is to be said about it ("" for nothing)."""
 
     at: datetime
-    dated_by: Literal["exif", "file name"]
+    dated_by: DatedBy
     note: str = ""
 
 
@@ -104,6 +109,28 @@ def date_photo(
         return replace(by_name, note=_joined(by_name.note, ignored, noon))
     right = "Set the camera's clock; name this file by its local time, year first: 2026-03-02_1815.jpg."
     return Fault(f"The photo {by_camera}, and {by_name}.", right, where)
+
+
+def date_taken(
+    name: str,
+    *,
+    phone_at: datetime,
+    exif_taken: datetime | None,
+    exif_offset: timedelta | None,
+    trial: Trial,
+    now: datetime,
+) -> PhotoDate:
+    """Return when a photo was taken that a phone sent, `phone_at` (with a zone) being the phone's own moment of it."""
+    dated = date_photo(name, exif_taken=exif_taken, exif_offset=exif_offset, trial=trial, now=now, where="photo")
+    if isinstance(dated, Fault):
+        return PhotoDate(phone_at, "phone", "" if exif_taken is None else dated.what.partition(", and")[0])
+    if dated.dated_by == "exif":
+        off = abs(dated.at - phone_at) > APART
+        note = (
+            f"sent as taken at {phone_at.astimezone(UTC):%Y-%m-%d %H:%M} UTC; the camera's date is used" if off else ""
+        )
+        return replace(dated, note=_joined(dated.note, note))
+    return dated if abs(dated.at - phone_at) > APART else PhotoDate(phone_at, "phone")
 
 
 def _believable(

@@ -4,22 +4,30 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
-from datetime import date
+from datetime import UTC, date, datetime
+from functools import partial
 from pathlib import Path
 
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
 from starlette.routing import Route
 
+from littoral.acts.keep_devices import known_device
 from littoral.acts.machine_zone import machine_zone
 from littoral.web import pages
+from littoral.web.access.codes import Codes
+from littoral.web.access.doors import Doors, doors_of
+from littoral.web.access.pages import ACCESS_ROUTES
 from littoral.web.book_bench import BookBench
+from littoral.web.care.routes import CARE_ROUTES
 from littoral.web.guard import Guard, new_token
 from littoral.web.levels.pages import LEVELS_ROUTES
 from littoral.web.levels.work import LevelsWork
 from littoral.web.mixing.files import FILE_ROUTES
 from littoral.web.mixing.pages import MIXING_ROUTES
 from littoral.web.mixing.working import warm_up
+from littoral.web.past_table.held import Held
+from littoral.web.past_table.pages import PAST_TABLE_ROUTES
 from littoral.web.source import Bench
 from littoral.web.start_form import first_values
 from littoral.web.waiting import Waiting, one_thread
@@ -43,32 +51,50 @@ ROUTES = (
     *LEVELS_ROUTES,
     *MIXING_ROUTES,
     *FILE_ROUTES,
+    *CARE_ROUTES,
+    *ACCESS_ROUTES,
+    *PAST_TABLE_ROUTES,
 )
 
 
 def create_app(
-    book_folder: Path, *, port: int, bench: Bench | None = None, today: Callable[[], date] = date.today
+    book_folder: Path,
+    *,
+    port: int,
+    bench: Bench | None = None,
+    today: Callable[[], date] = date.today,
+    now: Callable[[], datetime] = lambda: datetime.now(UTC),
+    doors: Doors | None = None,
+    codes: Codes | None = None,
 ) -> Starlette:
     """Return the application of the logbook in `book_folder`, answering only to loopback names with `port`.
 
-    `bench` replaces the logbook as the source of what is shown; `today` gives the date the form proposes as a start.
+    `doors` are further names that it answers to, for devices paired by `codes` (`web.access`). `bench`
+    replaces the logbook as the source of what is shown; `today` gives the date the form proposes as a start, `now`
+    the moment of what is recorded.
     """
     token = new_token()
+    doors = doors_of(port) if doors is None else doors
+    known = partial(known_device, book_folder.resolve())
     app = Starlette(
         routes=list(ROUTES),
-        middleware=[Middleware(Guard, port=port, token=token)],
+        middleware=[Middleware(Guard, doors=doors, token=token, known=known)],
         exception_handlers=pages.HANDLERS,
         lifespan=_lifespan,
     )
     app.state.token = token
+    app.state.doors = doors
+    app.state.held = Held()
+    app.state.codes = Codes() if codes is None else codes
     app.state.book_folder = book_folder.resolve()
-    found: Bench = bench if bench is not None else BookBench(book_folder)
+    found: Bench = bench if bench is not None else BookBench(book_folder, now=now)
     pool = one_thread()
     app.state.bench = found
     app.state.waiting = Waiting(
         lambda key: found.fingerprint(key), lambda key, progress: found.page(key, progress), pool
     )
     app.state.levels = LevelsWork(found, pool)
+    app.state.now = now
 
     def values() -> Mapping[str, str]:
         return first_values(today(), zone=machine_zone())

@@ -3,20 +3,23 @@
 A page on localhost is reachable from every web page open in the same browser, by plain links and forms and, after DNS
 rebinding, by script. So: an exact list of Host headers with the port; on every change a matching Origin, a
 Sec-Fetch-Site of our own and a token made anew at each start (the token alone would fall to rebinding, since the
-foreign page could then read it); bounded bodies; and a content policy that runs no script but our own files.
+foreign page could then read it); bounded bodies; and a content policy that runs no script but our own files. Whoever
+does not sit at this computer is asked for the key of a paired device besides (`web.access`).
 """
 
 from __future__ import annotations
 
 import hmac
 import secrets
-from urllib.parse import parse_qs
 
 from starlette.requests import Request
-from starlette.responses import PlainTextResponse, Response
+from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from littoral.web.limits import MAX_BODY_BYTES, MAX_FIELDS, MAX_LENGTH_DIGITS, MAX_TARGET_BYTES
+from littoral.web.access.doors import Doors, doors_of
+from littoral.web.access.visitor import Known, Visitor, forwarded, from_here, recognise, token_of
+from littoral.web.bodies import allowed_at, bounded_body, refusal_of_head, refuse, replay, tokens_in
+from littoral.web.limits import BODY_PATIENCE_S, MAX_RANGE_CHARS, MAX_TARGET_BYTES
 
 CONTENT_POLICY = "; ".join(
     (
@@ -43,14 +46,15 @@ HEADERS = {
     "cross-origin-opener-policy": "same-origin",
 }
 READING = frozenset({"GET", "HEAD"})
+HERE_ONLY = "/devices"
+"""The pages that only somebody at this computer sees."""
+FOR_ALL = ("/pair", "/favicon.ico")
+"""What is shown to a device before it is paired, beside our own style sheets and mark: nothing of the logbook."""
 
 
 def allowed_hosts(port: int) -> frozenset[str]:
     """Return the Host headers that mean this very page: three loopback names, each with `port`."""
-    names = ("127.0.0.1", "localhost", "[::1]")
-    hosts = {f"{name}:{port}" for name in names}
-    # A browser leaves the port out where it is the scheme's own.
-    return frozenset(hosts | set(names)) if port == 80 else frozenset(hosts)
+    return frozenset(doors_of(port).local)
 
 
 def new_token() -> str:
@@ -58,13 +62,27 @@ def new_token() -> str:
     return secrets.token_urlsafe(32)
 
 
+def _nobody_known(_identity: str, _key: str) -> None:
+    return None
+
+
 class Guard:
     """Pure ASGI: refuses what must not come in, adds the headers that every answer carries."""
 
-    def __init__(self, app: ASGIApp, *, port: int, token: str) -> None:
+    def __init__(
+        self,
+        app: ASGIApp,
+        *,
+        doors: Doors,
+        token: str,
+        known: Known = _nobody_known,
+        patience_s: float = BODY_PATIENCE_S,
+    ) -> None:
         self.app = app
         self.token = token
-        self.hosts = allowed_hosts(port)
+        self.doors = doors
+        self.known = known
+        self.patience_s = patience_s
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one connection; anything but HTTP (websockets) is left unanswered, there is none here."""
@@ -82,95 +100,94 @@ class Guard:
                 message["headers"] = [*message["headers"], *(pair for pair in added if pair[0] not in own)]
             await send(message)
 
-        request = Request(scope)
-        refusal = self._refusal(request)
-        if refusal is None and request.method not in READING:
-            body = await _bounded_body(receive)
-            if body is None:
-                refusal = _too_large()
-            elif not self._carries_token(body):
-                refusal = _refuse(
-                    403,
-                    "This form does not carry the token of the running page.",
-                    "Go back, reload the page and send it again; the token changes at every start of littoral.",
-                )
-            else:
-                receive = _replay(body)
-        answer: ASGIApp = self.app if refusal is None else refusal
+        answer, receive = await self._answer(scope, receive)
         await answer(scope, receive, send_guarded)
 
-    def _refusal(self, request: Request) -> Response | None:
-        """Return the answer to a request that must not reach a page, or None; reads only its head."""
+    async def _answer(self, scope: Scope, receive: Receive) -> tuple[ASGIApp, Receive]:
+        """Return what answers a request, the application or a refusal, and the channel that it reads the body from."""
+        request = Request(scope)
+        refusal = self._refusal_of_address(request)
+        if refusal is not None:
+            return refusal, receive
+        host = request.headers["host"].lower()
+        visitor = recognise(request, host, self.doors, self.known)
+        scope["littoral.visitor"] = visitor
+        scope["littoral.token"] = expected = token_of(self.token, visitor)
+        refusal = self._refusal_of_visitor(request, host, visitor) or self._refusal_of_head(request, host)
+        if refusal is not None:
+            return refusal, receive
+        if request.method in READING:
+            return self.app, receive
+        allowed = allowed_at(request.url.path)
+        body = await bounded_body(receive, allowed.max_bytes, patience_s=self.patience_s)
+        if isinstance(body, Response):
+            return body, receive
+        tokens = await tokens_in(scope, body)
+        if isinstance(tokens, Response):
+            return tokens, receive
+        if len(tokens) != 1 or not hmac.compare_digest(tokens[0].encode("utf-8", "replace"), expected.encode()):
+            right = "Go back, reload the page and send it again; the token changes at every start of littoral."
+            return refuse(403, "This form does not carry the token of the running page.", right), receive
+        return self.app, replay(body)
+
+    def _refusal_of_address(self, request: Request) -> Response | None:
+        """Return the answer to a request that does not mean this page, or None."""
         if len(request.scope.get("raw_path", b"")) + len(request.scope["query_string"]) > MAX_TARGET_BYTES:
-            return _refuse(
-                414, f"The address is longer than {MAX_TARGET_BYTES} bytes.", "Follow the links of the page."
-            )
+            return refuse(414, f"The address is longer than {MAX_TARGET_BYTES} bytes.", "Follow the links of the page.")
         hosts = request.headers.getlist("host")
         if len(hosts) != 1:
-            return _refuse(400, "The request has no Host header, or several.", "Open the address littoral printed.")
-        if hosts[0].lower() not in self.hosts:
-            return _refuse(
+            return refuse(400, "The request has no Host header, or several.", "Open the address littoral printed.")
+        host = hosts[0].lower()
+        if self.doors.origin_of(host) is None:
+            return refuse(
                 421,
-                f"This page answers only to {', '.join(sorted(self.hosts))}.",
-                "Open one of these addresses on the computer where littoral runs.",
+                f"This page answers only to {', '.join(sorted({**self.doors.local, **self.doors.shared}))}.",
+                "Open one of these addresses.",
             )
+        if self.doors.behind_proxy or not forwarded(request):
+            # A loopback name that comes from elsewhere is a trick of names, or a proxy that does not pass them on
+            if host in self.doors.local and not from_here(request, host, self.doors):
+                return refuse(421, "This address means the computer itself.", "Open the address littoral printed.")
+            return None
+        what = "The request came through a proxy, so who sent it cannot be told."
+        return refuse(400, what, "Start littoral with --behind-proxy and the address that people open.")
+
+    def _refusal_of_visitor(self, request: Request, host: str, visitor: Visitor) -> Response | None:
+        path = request.url.path
+        if _within(path, "/here"):
+            return None if from_here(request, host, self.doors) else _only_here()
+        if _within(path, HERE_ONLY):
+            return None if visitor.kind == "here" else _only_here()
+        if _within(path, "/static") or path in FOR_ALL:
+            return None
+        if not visitor.may_look:
+            if request.method in READING and "text/html" in request.headers.get("accept", ""):
+                return RedirectResponse("/pair", 303)
+            return refuse(401, "This device is not paired.", "Open /pair and type the code that the computer shows.")
+        if request.method not in READING and not visitor.may_write:
+            return refuse(403, "This device only looks.", "To record from it, pair it anew with a code that may write.")
+        return None
+
+    def _refusal_of_head(self, request: Request, host: str) -> Response | None:
+        """Return the answer to a request whose head shows that it must not reach a page, or None."""
+        ranges = request.headers.getlist("range")
+        if len(ranges) > 1 or any("," in one or len(one) > MAX_RANGE_CHARS for one in ranges):
+            return refuse(416, "One stretch of a file is given at a time.", "Ask for one range, or the whole file.")
         if request.method in READING:
             return None
         if request.method != "POST":
-            return _refuse(405, f"{request.method} is not a thing this page does.", "Use GET or POST.")
-        if request.headers.get("origin") != f"http://{hosts[0].lower()}":
-            return _refuse(403, "The request comes from another page.", "Send the form from littoral's own page.")
+            return refuse(405, f"{request.method} is not a thing this page does.", "Use GET or POST.")
+        origins = request.headers.getlist("origin")
+        if origins != [self.doors.origin_of(host)]:
+            return refuse(403, "The request comes from another page.", "Send the form from littoral's own page.")
         if request.headers.get("sec-fetch-site", "same-origin") != "same-origin":
-            return _refuse(403, "The browser says another site sent this.", "Send the form from littoral's own page.")
-        if request.headers.get("content-type", "").partition(";")[0] != "application/x-www-form-urlencoded":
-            return _refuse(415, "Only plain forms are taken.", "Send it as application/x-www-form-urlencoded.")
-        length = request.headers.get("content-length", "0")
-        if not length.isdecimal():
-            return _refuse(400, "The Content-Length header is not a number.", "Send the true length of the body.")
-        # Python reads no number of thousands of digits, and none so long is a length that is taken
-        return _too_large() if len(length) > MAX_LENGTH_DIGITS or int(length) > MAX_BODY_BYTES else None
-
-    def _carries_token(self, body: bytes) -> bool:
-        try:
-            given = parse_qs(body.decode("ascii"), max_num_fields=MAX_FIELDS).get("token", [])
-        except ValueError:  # not ASCII, or more fields than any form here has
-            return False
-        return len(given) == 1 and hmac.compare_digest(given[0].encode(), self.token.encode())
+            return refuse(403, "The browser says another site sent this.", "Send the form from littoral's own page.")
+        return refusal_of_head(request)
 
 
-def _refuse(status: int, what: str, right: str) -> Response:
-    return PlainTextResponse(f"Refused ({status}). {what}\n{right}\n", status_code=status)
+def _within(path: str, folder: str) -> bool:
+    return path == folder or path.startswith(f"{folder}/")
 
 
-def _too_large() -> Response:
-    return _refuse(413, f"The body is larger than {MAX_BODY_BYTES} bytes.", "Shorten the text in the form.")
-
-
-async def _bounded_body(receive: Receive) -> bytes | None:
-    """Read the whole body, or return None as soon as it passes the limit, whatever its head promised."""
-    parts: list[bytes] = []
-    size = 0
-    more = True
-    while more:
-        message = await receive()
-        if message["type"] == "http.disconnect":
-            break
-        part = message.get("body", b"")
-        size += len(part)
-        if size > MAX_BODY_BYTES:
-            return None
-        parts.append(part)
-        more = message.get("more_body", False)
-    return b"".join(parts)
-
-
-def _replay(body: bytes) -> Receive:
-    """Return a receive channel that gives an already read body once."""
-    waiting = [body]
-
-    async def receive() -> Message:
-        if waiting:
-            return {"type": "http.request", "body": waiting.pop(), "more_body": False}
-        return {"type": "http.disconnect"}
-
-    return receive
+def _only_here() -> Response:
+    return refuse(403, "This page is shown only on the computer where littoral runs.", "Open it there.")

@@ -12,6 +12,24 @@ MAX_TARGET_BYTES = 8192
 MAX_FIELDS = 400
 """The fields of one form: a week of many bottles has the most."""
 
+MAX_UPLOAD_BYTES = 6 * 1024 * 1024
+"""A form that brings a table of past records: the table's own limit (5,000,000 bytes) and what is around it."""
+
+MAX_UPLOAD_FIELDS = 40
+"""The fields of such a form, beside its one file."""
+
+BODY_PATIENCE_S = 30.0
+"""How long a form may take to arrive."""
+
+MAX_PHOTO_BYTES = 20 * 1024 * 1024
+"""One photo sent from a phone; those of 200 megapixels are imported from a folder."""
+
+PHOTO_PATIENCE_S = 180.0
+"""How long a photo may take to arrive over a weak radio."""
+
+MAX_RANGE_CHARS = 64
+"""A Range header, of one range."""
+
 MAX_TITLE_CHARS = 120
 """The title of a trial started in the browser."""
 

@@ -18,7 +18,9 @@ from littoral.acts.list_trials import ListedTrial
 from littoral.acts.trial_page import LOOKS, Look, TrialPage
 from littoral.errors import FaultsError, LittoralError
 from littoral.publish.findings_json import schema_text
+from littoral.web.access.visitor import form_token
 from littoral.web.assets import Asset, chart_script, own_assets
+from littoral.web.care.problems import problem, problem_of
 from littoral.web.guard import HEADERS
 from littoral.web.limits import QUICK_ANSWER_S
 from littoral.web.source import Bench
@@ -40,7 +42,7 @@ def _bench(request: Request) -> Bench:
 def _html(
     request: Request, template: str, *, status: int = 200, headers: Mapping[str, str] | None = None, **values: Any
 ) -> Response:
-    text = page_html(template, token=request.app.state.token, **values)
+    text = page_html(template, token=form_token(request), **values)
     return Response(text, status, media_type="text/html", headers={"cache-control": "no-store", **(headers or {})})
 
 
@@ -223,6 +225,8 @@ async def icon(_request: Request) -> Response:
 async def not_there(request: Request, error: Exception) -> Response:
     """An HTTP refusal as a page or as JSON: what is wrong and where to go."""
     refusal = cast(HTTPException, error)
+    if request.url.path.startswith("/api/") and refusal.status_code == 404:
+        return problem("not there", refusal.detail)
     if not _wants_html(request):
         return JSONResponse({"error": refusal.detail}, refusal.status_code, headers=refusal.headers)
     status, headers = refusal.status_code, refusal.headers
@@ -231,11 +235,15 @@ async def not_there(request: Request, error: Exception) -> Response:
 
 async def refused(request: Request, error: Exception) -> Response:
     """One of our own errors: a fault in the data behind the page, shown with the words it carries."""
+    kind, more = problem_of(cast(LittoralError, error))
+    if request.url.path.startswith("/api/"):
+        return problem(kind, str(error), **more)
+    status = 404 if kind == "not there" else 409
     faults = error.faults if isinstance(error, FaultsError) else ()
     if not _wants_html(request):
-        return JSONResponse({"error": str(error)}, 409)
+        return JSONResponse({"error": str(error)}, status)
     what = "The trial file holds mistakes." if faults else str(error)
-    return _html(request, "error.html", what=what, faults=faults, status=409)
+    return _html(request, "error.html", what=what, faults=faults, status=status)
 
 
 async def crashed(_request: Request, _error: Exception) -> Response:

@@ -9,6 +9,7 @@ from urllib.parse import quote
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from littoral.acts.change_entry import can_be_corrected
 from littoral.acts.finding_words import effect_in_words, rests_on, value_in_words
 from littoral.acts.trial_page import Event, TrialPage, TwinTank
 from littoral.findings.showing import named
@@ -17,10 +18,11 @@ from littoral.publish.height import drawn_height_px
 from littoral.publish.look import ARM_LOOKS
 from littoral.quantities.counting import counted
 from littoral.trial.model import Trial
+from littoral.web.care.examples import reading_example
 from littoral.web.finding_view import bar_of, evidence_photos
 from littoral.web.timeline import strip_of
 from littoral.web.twin import picture_url
-from littoral.web.words import long_date
+from littoral.web.words import long_date, short_date
 
 
 @cache
@@ -35,6 +37,9 @@ def environment() -> Environment:
     )
     found.filters.update(
         long_date=long_date,
+        short_date=short_date,
+        can_be_corrected=can_be_corrected,
+        reading_example=reading_example,
         full_name=_full_name,
         slug=lambda text: quote(text, safe=""),
         runs_of_days=runs_of_days,

@@ -24,3 +24,8 @@ MONTHS = (
 def long_date(day: date) -> str:
     """Return a date as people say it: "Thursday 19 March 2026" (English, whatever the machine's locale)."""
     return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def short_date(day: date) -> str:
+    """Return a date in a few letters: "Thu 19 Mar"."""
+    return f"{WEEKDAYS[day.weekday()][:3]} {day.day} {MONTHS[day.month - 1][:3]}"

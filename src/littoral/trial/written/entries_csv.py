@@ -18,8 +18,9 @@ from littoral.trial.model import Tank, Trial
 from littoral.trial.written.csv_text import SEPARATORS, CsvText, Row, UnreadableTextError, decode, read_rows
 from littoral.trial.written.decimal_marks import any_decimal_comma, check_readings
 from littoral.trial.written.moments import read_date, read_moment, read_time
-from littoral.trial.written.payloads import KINDS, Read, Said, WrongCellError
+from littoral.trial.written.payloads import KINDS
 from littoral.trial.written.report import Report, WrongValueError, suggest
+from littoral.trial.written.said import Read, Said, WrongCellError
 
 T = TypeVar("T")
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.chemistry.reading_text import ReadingTextError, take_apart, written_range
@@ -13,56 +12,18 @@ from littoral.feeding.bottles import Bottle
 from littoral.feeding.regimes import falls_on
 from littoral.quantities.amounts import parse_counted
 from littoral.tank.volume import net_volume_l
-from littoral.trial.entries import Care, Dose, Note, Payload, Reading, TopUp, Trim, WaterChange
-from littoral.trial.model import Tank, Trial
+from littoral.trial.entries import Care, Dose, Note, Reading, TopUp, Trim, WaterChange
+from littoral.trial.gauges import GAUGES
 from littoral.trial.regime_on import regime_on
 from littoral.trial.written.amounts import read_amount
+from littoral.trial.written.care_payloads import read_equipment, read_gauge, read_living, read_score, read_skipped
 from littoral.trial.written.regimes import read_dose
 from littoral.trial.written.report import WrongValueError, suggest
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """One row's `what`, `amount` and `note`, of `tank`, on `weekday` (0 is Monday) and `day` of the trial."""
-
-    what: str
-    amount: str
-    note: str
-    tank: Tank
-    trial: Trial
-    day: float
-    weekday: int
-
-
-@dataclass(frozen=True, slots=True)
-class Read:
-    """The payload, the note that is left, and the amount as it was measured (for `identity.entry_id`)."""
-
-    payload: Payload
-    note: str
-    written: tuple[str, ...] = ()
-
-
-class WrongCellError(WrongValueError):
-    """A mistake in one cell; `column` names it, and `also` are mistakes in other cells of the row."""
-
-    def __init__(self, column: str, what: str, right: str, *, also: tuple[WrongCellError, ...] = ()) -> None:
-        self.column = column
-        self.also = also
-        super().__init__(what, right)
+from littoral.trial.written.said import Read, Said, WrongCellError, mistakes
 
 
 def _cell(column: str, error: WrongValueError, example: str) -> WrongCellError:
     return WrongCellError(column, error.what, error.right or f"Write for example {example}.")
-
-
-def _mistakes(step: Callable[[], object]) -> tuple[WrongCellError, ...]:
-    """Return the mistakes that a step meets."""
-    try:
-        step()
-    except WrongCellError as error:
-        return (error, *error.also)
-    return ()
 
 
 def _in_water(said: Said) -> None:
@@ -81,7 +42,7 @@ def _dose(said: Said, *, given: bool) -> Read:
     bottle = said.trial.bottles.get(said.what)
     if bottle is None:
         what = f'is "{said.what}".' if said.what else "is empty."
-        also = _mistakes(lambda: _measured(said.amount, None)) if said.amount else ()
+        also = mistakes(lambda: _measured(said.amount, None)) if said.amount else ()
         raise WrongCellError("what", what, suggest(said.what, said.trial.bottles, "bottles"), also=also)
     amount = said.amount or (_planned(said) if not given else "")
     if not amount:
@@ -89,7 +50,7 @@ def _dose(said: Said, *, given: bool) -> Read:
         raise WrongCellError("amount", "is empty.", f"{planned.capitalize()}rite for example 5 mL or 2 strokes.")
     ml, g = _measured(amount, bottle)
     count, unit = parse_counted(amount)
-    return Read(Dose(of=bottle.key, ml=ml, g=g, given=given), said.note, (repr(count), unit))
+    return Read(Dose(of=bottle.key, ml=ml, g=g, given=given, written=amount), said.note, (repr(count), unit))
 
 
 def _measured(amount: str, bottle: Bottle | None) -> tuple[float | None, float | None]:
@@ -158,37 +119,42 @@ def _trim(said: Said) -> Read:
     stands = {key for key, stand in said.trial.stands.items() if said.tank.key in stand.tanks}
     if said.what and said.what not in stands:
         right = suggest(said.what, sorted(stands), "stands of this tank")
-        raise WrongCellError("what", f'is "{said.what}".', right, also=_mistakes(lambda: _trimmed(said.amount)))
-    left_cm, wet_g = _trimmed(said.amount)
-    return Read(Trim(stand=said.what or None, left_cm=left_cm, wet_g=wet_g), said.note)
+        raise WrongCellError("what", f'is "{said.what}".', right, also=mistakes(lambda: _trimmed(said.amount)))
+    left_cm, wet_g, minutes = _trimmed(said.amount)
+    return Read(Trim(stand=said.what or None, left_cm=left_cm, wet_g=wet_g, minutes=minutes), said.note)
 
 
-def _trimmed(amount: str) -> tuple[float | None, float | None]:
-    """Return the height left, cm, and the wet mass removed, g."""
-    left_cm = wet_g = None
+def _trimmed(amount: str) -> tuple[float | None, float | None, float | None]:
+    """Return the height left, cm, the wet mass removed, g, and the minutes it took."""
+    left_cm = wet_g = minutes = None
     for part in re.split(r",\s+|;\s*", amount) if amount else []:
         try:
             if part.startswith("to ") and left_cm is None:
                 left_cm = read_amount(part.removeprefix("to "), "length")
-            elif not part.startswith("to ") and wet_g is None:
+            elif _MINUTES.search(part) and minutes is None:
+                minutes = round(read_amount(part, "duration") * 1440, 6)
+            elif not part.startswith("to ") and not _MINUTES.search(part) and wet_g is None:
                 wet_g = read_amount(part, "mass")
             else:
                 raise WrongValueError(f'is "{amount}".')
         except WrongValueError as error:
-            right = "Write the height left and the wet mass removed, or one of them: to 9 cm, 14 g."
+            right = "Write the height left, wet mass removed and minutes, or some of them: to 9 cm, 14 g, 6 min."
             raise WrongCellError("amount", error.what, right) from None
-    return left_cm, wet_g
+    return left_cm, wet_g, minutes
 
 
+_MINUTES = re.compile(r"[0-9]\s*(min|minutes?|h|hours?)$")
 _READING_FORMS = "Write 10 mg/L (7.5-15), colour card; or 10.2 mg/L ± 0.8, photometer; or <5 mg/L; or >80 mg/L."
 
 
 def _reading(said: Said) -> Read:
     nutrient = said.what.casefold()
+    if nutrient in GAUGES:
+        return read_gauge(said)
     if nutrient not in NUTRIENTS:
         what = f'is "{said.what}".' if said.what else "is empty."
-        right = suggest(said.what, NUTRIENTS, "things that can be read")
-        raise WrongCellError("what", what, right, also=_mistakes(lambda: _level(nutrient, said.amount)))
+        right = suggest(said.what, (*NUTRIENTS, *GAUGES), "things that can be read")
+        raise WrongCellError("what", what, right, also=mistakes(lambda: _level(nutrient, said.amount)))
     return Read(_level(nutrient, said.amount), said.note)
 
 
@@ -220,6 +186,11 @@ KINDS: dict[str, Callable[[Said], Read]] = {
     "top-up": _top_up,
     "trim": _trim,
     "reading": _reading,
+    "score": read_score,
+    "animals": lambda said: read_living(said, "animals"),
+    "plants": lambda said: read_living(said, "plants"),
+    "equipment": read_equipment,
+    "skipped": read_skipped,
     "care": _care,
     "note": _note,
 }

@@ -19,6 +19,7 @@ from littoral.trial.written.methods import METHOD_KEYS, read_methods
 from littoral.trial.written.questions import ARM_KEYS, QUESTION_KEYS, read_arms, read_questions
 from littoral.trial.written.regimes import CHANGE_KEYS, DOSE_KEYS, REGIME_KEYS, read_regimes
 from littoral.trial.written.report import Report, WrongValueError, nearest
+from littoral.trial.written.schedule import SCHEDULE_SECTIONS, read_same_care, read_schedule
 from littoral.trial.written.table import Key, Keys, Table
 from littoral.trial.written.tanks import (
     SOURCE_KEYS,
@@ -46,6 +47,8 @@ ROOT_KEYS = {
     "views": Key("{ … }", "a table [views.…] for each camera position"),
     "bands": Key("{ … }", "the table [bands]: where levels should stay"),
     "methods": Key("{ … }", "a table [methods.…] for each way to test the water"),
+    "schedule": Key("{ … }", "the table [schedule]: tests, trims and photos, and times of day; none unless given"),
+    "same_care": Key("{ … }", "the table [same_care]: margins within which care counts as the same"),
     "questions": Key("[[questions]]", "a table [[questions]] for each question", required=True),
 }
 TRIAL_KEYS = {
@@ -96,6 +99,7 @@ SECTIONS: dict[str, Keys] = {
     "[views.…]": VIEW_KEYS,
     "[views.….tanks.…]": PANE_KEYS,
     "regions": REGION_KEYS,
+    **SCHEDULE_SECTIONS,
     "[[questions]]": QUESTION_KEYS,
 }
 """Every key the reader knows, by section; the reference page is tested against this."""
@@ -167,6 +171,8 @@ def _trial(root: Table) -> Trial:
         doses_noted=head.optional("doses_noted", _doses_noted, "all"),
         bands=read_bands(root),
         methods=read_methods(root),
+        schedule=read_schedule(root, tanks, stands),
+        same_care=read_same_care(root),
     )
 
 

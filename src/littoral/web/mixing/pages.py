@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from littoral.web.access.visitor import form_token
 from littoral.web.limits import MAX_FIELDS
 from littoral.web.mixing.from_trial import Proposed, proposed_by
 from littoral.web.mixing.opened import Opened
@@ -37,7 +38,7 @@ def page_of(sheet: Sheet) -> Endpoint:
             "mixing/page.html",
             title=sheet.title,
             carried_trial=opened.trial_key,
-            token=request.app.state.token,
+            token=form_token(request),
             # our own template's output, escaped there
             form=Markup(await asyncio.to_thread(opened.html)),
         )

@@ -1,0 +1,40 @@
+"""Check whether care was the same in both arms."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from littoral.acts.choosing import chosen_trial
+from littoral.findings.same_care import CareItem, rows_of, same_care
+from littoral.logbook.book import Logbook
+from littoral.quantities.check_row import CheckRow
+
+
+@dataclass(frozen=True, slots=True)
+class Audited:
+    """The audit of one trial: its items, the names of the two arms, and what the file says is held equal."""
+
+    trial: str
+    title: str
+    arms: tuple[str, str]
+    items: tuple[CareItem, ...]
+    held_equal: tuple[str, ...]
+
+    @property
+    def rows(self) -> tuple[CheckRow, ...]:
+        """The check rows: holds is equal within the margin, fails is not equal, cannot tell is unknown."""
+        return rows_of(self.items)
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as plain data."""
+        return asdict(self)
+
+
+def audit_care(folder: Path, trial: str | None = None) -> Audited:
+    """Return the audit of a trial; NoLogbookError, NoTrialError, WhichTrialError."""
+    with Logbook.open(folder) as book:
+        found = book.trial(chosen_trial(book, trial))
+        items = same_care(found, book.entries(found.key))
+    return Audited(found.key, found.title, (found.arms[0].name, found.arms[1].name), items, found.held_equal)

@@ -1,0 +1,181 @@
+"""See one day's care at the bench: what is due in each tank, what is done, what earlier days left open."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from typing import Any, Literal
+from zoneinfo import ZoneInfo
+
+from littoral.acts.choosing import WhichTrialError
+from littoral.acts.entry_words import payload_words
+from littoral.logbook.book import Logbook
+from littoral.trial.days import local_date, span_of
+from littoral.trial.due import LOOK_BACK_DAYS, Due, State, TankDay, tank_days
+from littoral.trial.entries import Entry
+from littoral.trial.model import Trial
+from littoral.trial.task_words import task_words
+
+Running = Literal["not begun", "running", "ended"]
+STATE_WORDS: dict[State, str] = {
+    "due": "due",
+    "done": "done as planned",
+    "done otherwise": "done otherwise",
+    "missed": "let go",
+    "overdue": "open",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One planned thing in words. `item` names it for `acts.record_planned`; `done` says what was done otherwise."""
+
+    item: str
+    kind: str
+    words: str
+    amount: str
+    clock: str
+    date: date
+    state: State
+    entries: tuple[str, ...]
+    done: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DoneThing:
+    """Something recorded today that was not planned: the entry's id, local time and words."""
+
+    entry: str
+    clock: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class TankToday:
+    """One tank's day in words; `left` counts what is still to be done today."""
+
+    tank: str
+    name: str
+    arm: str
+    tasks: tuple[Task, ...]
+    open_before: tuple[Task, ...]
+    besides: tuple[DoneThing, ...]
+    care_minutes: float
+    left: int
+
+
+@dataclass(frozen=True, slots=True)
+class TrialToday:
+    """One trial's day: `day` counts from day 0; the tanks are in bench order, none where the trial is not running."""
+
+    trial: str
+    title: str
+    date: date
+    day: int
+    days: int
+    running: Running
+    tanks: tuple[TankToday, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Today:
+    """The day of every trial asked for. `remarks` are for the person: a clock that was put back."""
+
+    trials: tuple[TrialToday, ...]
+    remarks: tuple[str, ...] = ()
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as plain data, dates as ISO text."""
+        return {"trials": [_plain(one) for one in self.trials], "remarks": list(self.remarks)}
+
+
+def see_today(
+    folder: Path,
+    *,
+    trial: str | None = None,
+    day: date | None = None,
+    now: datetime | None = None,
+    look_back_days: int = LOOK_BACK_DAYS,
+) -> Today:
+    """Return the care of one local date, today in each trial's zone unless given, of one trial or all.
+
+    Reads only the entries of the dates shown, however long the logbook is. Raises NoLogbookError, NoTrialError, and
+    WhichTrialError where the logbook holds no trial.
+    """
+    moment = now or datetime.now(UTC)
+    with Logbook.open(folder, clock=lambda: moment) as book:
+        keys = book.trials() if trial is None else (trial,)
+        if not keys:
+            raise WhichTrialError(())
+        remarks = tuple(
+            f"Entries of {key} were written down as late as {ahead:%Y-%m-%d %H:%M} UTC: is this computer's clock slow?"
+            for key in keys
+            if (ahead := book.clock_behind(key)) is not None
+        )
+        return Today(tuple(_trial_today(book, key, day, moment, look_back_days) for key in keys), remarks)
+
+
+def _trial_today(book: Logbook, key: str, day: date | None, now: datetime, look_back_days: int) -> TrialToday:
+    trial = book.trial(key)
+    today = day or local_date(now, trial.zone)
+    count = (today - trial.start).days
+    running: Running = "not begun" if count < 0 else "ended" if count >= trial.length_days else "running"
+    tanks: tuple[TankToday, ...] = ()
+    if running == "running":
+        first, _ = span_of(today - timedelta(days=look_back_days), trial.zone)
+        _, until = span_of(today, trial.zone)
+        entries = book.entries_within(key, first, until)
+        found = tank_days(trial, entries, today=today, look_back_days=look_back_days)
+        tanks = tuple(_tank_today(one, trial, entries) for one in found)
+    return TrialToday(key, trial.title, today, count, int(trial.length_days), running, tanks)
+
+
+def _tank_today(day: TankDay, trial: Trial, entries: Sequence[Entry]) -> TankToday:
+    by_id = {entry.id: entry for entry in entries}
+    return TankToday(
+        tank=day.tank,
+        name=trial.tanks[day.tank].name,
+        arm=trial.arm_of(day.tank).name,
+        tasks=tuple(_task(one, trial, by_id) for one in day.due),
+        open_before=tuple(_task(one, trial, by_id) for one in day.overdue),
+        besides=tuple(
+            DoneThing(one.id, _clock(one, trial), payload_words(one.payload, trial)[1]) for one in day.besides
+        ),
+        care_minutes=day.care_minutes,
+        left=day.left,
+    )
+
+
+def _task(due: Due, trial: Trial, by_id: dict[str, Entry]) -> Task:
+    entry = by_id.get(due.entries[0]) if due.entries else None
+    done = ""
+    if entry is not None and due.state == "done otherwise" and due.kind != "photo":
+        done = f"{payload_words(entry.payload, trial)[1]}, {_clock(entry, trial, unless=due.date)}"
+    return Task(
+        item=due.key,
+        kind=due.kind,
+        words=task_words(due, trial),
+        amount=due.amount,
+        clock=f"{due.clock:%H:%M}" if due.clock is not None else "",
+        date=due.date,
+        state=due.state,
+        entries=due.entries,
+        done=done,
+    )
+
+
+def _clock(entry: Entry, trial: Trial, *, unless: date | None = None) -> str:
+    """Return an entry's local time; with its date where that is another than `unless`."""
+    at = entry.at.astimezone(ZoneInfo(trial.zone))
+    return f"{at:%H:%M}" if unless in (None, at.date()) else f"{at:%Y-%m-%d %H:%M}"
+
+
+def _plain(one: TrialToday) -> dict[str, Any]:
+    plain: dict[str, Any] = asdict(one)
+    plain["date"] = str(one.date)
+    for tank in plain["tanks"]:
+        for task in (*tank["tasks"], *tank["open_before"]):
+            task["date"] = str(task["date"])
+    return plain

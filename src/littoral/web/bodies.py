@@ -1,0 +1,134 @@
+"""Reading the body of a form: bounded in bytes, time and fields, and only in the two ways that browsers send one."""
+
+from __future__ import annotations
+
+import asyncio
+import re
+from dataclasses import dataclass
+from urllib.parse import parse_qs
+
+from python_multipart.exceptions import FormParserError
+from starlette.datastructures import UploadFile
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
+from starlette.types import Message, Receive, Scope
+
+from littoral.web.limits import MAX_BODY_BYTES, MAX_FIELDS, MAX_LENGTH_DIGITS, MAX_UPLOAD_BYTES, MAX_UPLOAD_FIELDS
+
+UPLOADS = (re.compile(r"/trial/[^/]+/import"),)
+"""The paths to which a form may bring a file; everywhere else there are plain forms only."""
+PLAIN = "application/x-www-form-urlencoded"
+MULTIPART = "multipart/form-data"
+JSON = "application/json"
+TOKEN_HEADER = "x-littoral-token"
+"""Where a request of the API carries its token; a page elsewhere cannot set it without being asked for leave first."""
+
+
+def refuse(status: int, what: str, right: str) -> Response:
+    """Return a refusal in plain words."""
+    return PlainTextResponse(f"Refused ({status}). {what}\n{right}\n", status_code=status)
+
+
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """What a path takes: how many bytes, how many fields, and whether files."""
+
+    max_bytes: int
+    max_fields: int
+    files: bool
+
+
+def allowed_at(path: str) -> Allowed:
+    """Return what a form sent to this path may bring."""
+    if any(pattern.fullmatch(path) for pattern in UPLOADS):
+        return Allowed(MAX_UPLOAD_BYTES, MAX_UPLOAD_FIELDS, files=True)
+    return Allowed(MAX_BODY_BYTES, MAX_FIELDS, files=False)
+
+
+def refusal_of_head(request: Request) -> Response | None:
+    """Return the answer to a form whose head shows already that it is not taken, or None."""
+    allowed = allowed_at(request.url.path)
+    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    if request.url.path.startswith("/api/"):
+        if kind != JSON:
+            return refuse(415, "Only JSON is taken here.", f"Send it as {JSON}.")
+    elif kind != PLAIN and not (allowed.files and kind == MULTIPART):
+        return refuse(415, "Only plain forms are taken.", f"Send it as {PLAIN}.")
+    if len(request.headers.getlist("content-length")) > 1 or len(request.headers.getlist("content-type")) > 1:
+        return refuse(400, "The request says twice how long it is or what it is.", "Send each header once.")
+    length = request.headers.get("content-length", "0")
+    if not length.isdecimal():
+        return refuse(400, "The Content-Length header is not a number.", "Send the true length of the body.")
+    # Python reads no number of thousands of digits, and none so long is a length that is taken
+    if len(length) > MAX_LENGTH_DIGITS or int(length) > allowed.max_bytes:
+        return too_large(allowed.max_bytes)
+    return None
+
+
+def too_large(max_bytes: int) -> Response:
+    """Return the refusal of a body over its limit."""
+    return refuse(
+        413, f"The body is larger than {max_bytes} bytes.", "Send less at once: a smaller file, or less text."
+    )
+
+
+async def bounded_body(receive: Receive, max_bytes: int, *, patience_s: float) -> bytes | Response:
+    """Read a whole body; a refusal as soon as it passes the limit, whatever its head promised, or takes too long."""
+    parts: list[bytes] = []
+    size = 0
+    try:
+        async with asyncio.timeout(patience_s):
+            more = True
+            while more:
+                message = await receive()
+                if message["type"] == "http.disconnect":
+                    return refuse(400, "The request broke off.", "Send it again.")
+                part = message.get("body", b"")
+                size += len(part)
+                if size > max_bytes:
+                    return too_large(max_bytes)
+                parts.append(part)
+                more = message.get("more_body", False)
+    except TimeoutError:
+        return refuse(408, f"The body did not arrive within {patience_s:.0f} seconds.", "Send it again.")
+    return b"".join(parts)
+
+
+async def tokens_in(scope: Scope, body: bytes) -> list[str] | Response:
+    """Return every `token` of a form's body (or of the API's header), or a refusal of a body that is no form."""
+    request = Request(scope)
+    if request.url.path.startswith("/api/"):
+        return request.headers.getlist(TOKEN_HEADER)
+    allowed = allowed_at(request.url.path)
+    if request.headers.get("content-type", "").partition(";")[0].strip().lower() == MULTIPART:
+        return await _tokens_of_parts(scope, body, allowed)
+    try:
+        found = parse_qs(body.decode("ascii"), max_num_fields=allowed.max_fields, separator="&")
+    except UnicodeDecodeError:
+        return refuse(400, "The body is not a form.", "Send the form from littoral's own page.")
+    except ValueError:
+        what = f"The form has more than {allowed.max_fields} fields."
+        return refuse(413, what, "Send the form from littoral's own page.")
+    return found.get("token", [])
+
+
+async def _tokens_of_parts(scope: Scope, body: bytes, allowed: Allowed) -> list[str] | Response:
+    try:
+        async with Request(scope, replay(body)).form(max_files=1, max_fields=allowed.max_fields) as form:
+            return [value for value in form.getlist("token") if not isinstance(value, UploadFile)]
+    except (HTTPException, FormParserError, KeyError, ValueError, LookupError) as error:
+        detail = error.detail if isinstance(error, HTTPException) else "its parts cannot be told apart"
+        return refuse(400, f"The form cannot be read ({detail}).", "Send the form from littoral's own page.")
+
+
+def replay(body: bytes) -> Receive:
+    """Return a receive channel that gives an already read body once."""
+    waiting = [body]
+
+    async def receive() -> Message:
+        if waiting:
+            return {"type": "http.request", "body": waiting.pop(), "more_body": False}
+        return {"type": "http.disconnect"}
+
+    return receive

@@ -1,0 +1,1 @@
+"""Littoral on a phone: installable, at hand without a connection, with a camera."""

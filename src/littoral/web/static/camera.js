@@ -1,0 +1,112 @@
+// Takes the next photo of a view, with the last one of it as a translucent overlay, so that both are framed alike.
+import { localDate, localClock } from "./moments.js";
+import { post, QUEUED } from "./post.js";
+
+const QUALITY = 0.95;
+const TYPES = new Set(["image/jpeg", "image/png", "image/webp", "image/tiff"]);
+const place = document.querySelector("#camera");
+const find = (part) => place.querySelector(`[data-part=${part}]`);
+const { trial, view, maxBytes } = place.dataset;
+const [video, overlay, shot, slider, told, pick] = ["video", "overlay", "shot", "slider", "told", "pick"].map(find);
+const [shutter, keep, again] = ["shutter", "keep", "again"].map(find);
+let stream = null;
+let taken = null; // {photo: Blob, name}
+
+const tell = (words, wrong = false) => { told.textContent = words; told.classList.toggle("wrong", wrong); };
+const show = (state) => { place.dataset.state = state; };
+
+async function open() {
+  if (!navigator.mediaDevices?.getUserMedia) return close("This address is not a secure one (https), so the live picture is not to be had here. Take the photo with the phone's own camera; the last one is shown beside it.");
+  tell("");
+  try {
+    const shape = Number(place.dataset.width) / Number(place.dataset.height);
+    stream = await navigator.mediaDevices.getUserMedia({
+      audio: false,
+      video: { facingMode: { ideal: "environment" }, width: { ideal: 4096 }, height: { ideal: Math.round(4096 / shape) }, aspectRatio: { ideal: shape } },
+    });
+  } catch (error) {
+    return close(error.name === "NotAllowedError"
+      ? "The camera was not allowed. Allow it in the browser's settings of this address, or take the photo with the phone's own camera."
+      : "No camera opens here. Choose a photo, or take it with the phone's own camera.");
+  }
+  video.srcObject = stream;
+  await video.play();
+  find("stage").style.aspectRatio = `${video.videoWidth} / ${video.videoHeight}`;
+  show("live");
+}
+
+function close(words) {
+  tell(words);
+  show("beside");
+}
+
+function stop() {
+  for (const track of stream?.getTracks() ?? []) track.stop();
+  stream = null;
+}
+
+async function shoot() {
+  [shot.width, shot.height] = [video.videoWidth, video.videoHeight];
+  shot.getContext("2d").drawImage(video, 0, 0);
+  const photo = await new Promise((done) => { shot.toBlob(done, "image/jpeg", QUALITY); });
+  const now = new Date();
+  take(photo, `${localDate(now)}_${localClock(now).replace(":", "")}_${view}.jpg`);
+}
+
+function take(photo, name) {
+  if (!photo || !TYPES.has(photo.type)) return tell("This is not a JPEG, PNG, WebP or TIFF picture. Set the camera to JPEG.", true);
+  if (photo.size > Number(maxBytes)) return tell(`This photo has ${(photo.size / 1e6).toFixed(0)} MB; at most ${Math.round(Number(maxBytes) / 1e6)} MB are taken. Set the camera to a smaller size.`, true);
+  taken = { photo, name };
+  tell("");
+  show("taken");
+}
+
+async function picked() {
+  const [file] = pick.files;
+  if (!file) return;
+  const picture = await createImageBitmap(file).catch(() => null);
+  if (!picture) return tell("This picture cannot be shown here. Set the camera to JPEG.", true);
+  [shot.width, shot.height] = [picture.width, picture.height];
+  find("stage").style.aspectRatio = `${picture.width} / ${picture.height}`;
+  shot.getContext("2d").drawImage(picture, 0, 0);
+  picture.close();
+  take(file, file.name);
+}
+
+async function send() {
+  keep.disabled = true;
+  tell("Keeping it…");
+  try {
+    const words = `photo of ${place.dataset.name}`;
+    const { status, answer } = await post("/api/photos", { trial, view, when: "", name: taken.name }, { photo: taken.photo, words });
+    if (status >= 400) {
+      const faults = (answer.faults ?? []).map(({ what, right }) => `It ${what} ${right}`);
+      return tell(faults.join(" ") || answer.detail || "It was refused.", true);
+    }
+    stop();
+    show("done");
+    tell(status === QUEUED ? "Kept on this phone. It is sent when the computer answers." : ["The photo is in the logbook.", ...(answer.remarks ?? [])].join(" "));
+  } catch (error) {
+    tell(error.message, true);
+  } finally {
+    keep.disabled = false;
+  }
+}
+
+function retake() {
+  taken = null;
+  pick.value = "";
+  if (stream) show("live");
+  else open();
+}
+
+const fade = () => { if (overlay) overlay.style.opacity = slider.value / 100; };
+slider?.addEventListener("input", fade);
+shutter.addEventListener("click", shoot);
+keep.addEventListener("click", send);
+again.addEventListener("click", retake);
+pick.addEventListener("change", picked);
+addEventListener("pagehide", stop);
+fade();
+await open();
+place.dataset.ready = "true";
