@@ -44,6 +44,7 @@ from littoral.publish.bands_chart import bands_chart
 from littoral.publish.chart import Chart
 from littoral.publish.level_words import band_words, chance_of_leaving, removal_words
 from littoral.publish.look import on_dark
+from littoral.quantities.check_row import CheckRow
 from littoral.quantities.counting import counted
 from littoral.tank.alarms import WATCH
 from littoral.tank.fit.forecast import Bands
@@ -100,7 +101,7 @@ class DayMoment:
 class TankPart:
     """What belongs to one tank: the levers of a what-if (None where no regime holds), its alarms, what is scarcest.
 
-    `planned` is what a what-if is compared with.
+    `planned` is what a what-if is compared with; `changes` are water changes told by conductivity.
     """
 
     key: str
@@ -110,6 +111,7 @@ class TankPart:
     levers: tuple[Lever, ...] | None
     planned: tuple[Bands, ...]
     alarms: tuple[AlarmRow, ...]
+    changes: tuple[CheckRow, ...]
     limiting: tuple[LimitingRow, ...]
 
 
@@ -240,6 +242,7 @@ def _tank(trial: Trial, estimates: Estimates, tank: str) -> TankPart:
         alarms=tuple(
             alarm_row(trial, tank, alarm, now_day=estimates.now_day) for alarm in estimates.alarms.get(tank, ())
         ),
+        changes=estimates.changes.get(tank, ()),
         limiting=limiting_rows(estimates, tank),
     )
 

@@ -9,7 +9,7 @@ from typing import Any
 from littoral.chemistry.known_standard import KnownStandard, known_standard
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.chemistry.reading_methods import reading_methods
-from littoral.cli.lines import table, why_steps, wrapped
+from littoral.cli.lines import checks_table, table, why_steps, wrapped
 from littoral.errors import Fault, FaultsError
 from littoral.findings.estimates.model import Estimates
 from littoral.publish.level_words import (
@@ -47,6 +47,10 @@ def levels_text(trial: Trial, estimates: Estimates) -> str:
     flagged = [one for level in estimates.levels for one in level.results if one.surprise.flagged]
     parts += [wrapped(f"Asked: {one.surprise.ask}", indent="") for one in flagged]
     parts += _alarm_lines(trial, estimates)
+    parts += [
+        checks_table(f"{trial.tanks[tank].name}: water changes by conductivity", rows, whole=False)
+        for tank, rows in estimates.changes.items()
+    ]
     parts += [
         wrapped(f"{trial.tanks[tank].name}, by {row.by}: {row.comment}", indent="")
         for tank, rows in estimates.limiting.items()

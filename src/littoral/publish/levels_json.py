@@ -56,6 +56,12 @@ def levels_json(trial: Trial, estimates: Estimates) -> dict[str, Any]:
             for worth in estimates.next_tests
         ],
         "alarms": {tank: [_alarm(alarm) for alarm in alarms] for tank, alarms in estimates.alarms.items()},
+        "water_changes": {
+            tank: [
+                {"what": row.what, "value": row.value, "verdict": row.verdict, "comment": row.comment} for row in rows
+            ]
+            for tank, rows in estimates.changes.items()
+        },
         "limiting": {
             tank: [
                 {

@@ -8,10 +8,12 @@ import numpy as np
 
 from littoral.findings.estimates.ahead import planned_ahead
 from littoral.findings.estimates.days import days_to_draw
+from littoral.findings.estimates.gauges import lately, shown_of
 from littoral.findings.estimates.kept_tanks import Kept
 from littoral.findings.estimates.nitrifying import FORMS, ammonium_ahead, brings_reduced_nitrogen
+from littoral.findings.estimates.water_ahead import gauge_alarms
 from littoral.stats.series import FloatArray
-from littoral.tank.alarms import Alarm, limit_alarms
+from littoral.tank.alarms import Alarm, in_order, limit_alarms
 from littoral.tank.balance import levels_at, solve, vector
 from littoral.tank.events import TankEvent
 from littoral.tank.fit.fit import Posterior
@@ -36,7 +38,8 @@ def alarms_ahead(
     """Return every published limit against a tank's levels from `now_day` to `to_day`, the likeliest passed first.
 
     Fitted nutrients with their doubt, ammonium with drawn rates, all others at the most they can be, without uptake.
-    `planned` replaces what the regime plans.
+    `planned` replaces what the regime plans. Of the entries the gauges are looked at: pH and temperature for ammonia,
+    KH, conductivity.
     """
     ahead = planned_ahead(trial, tank, from_day=now_day, to_day=to_day) if planned is None else tuple(planned)
     every = days_to_draw((*tank.events, *ahead), to_day=to_day)
@@ -52,7 +55,15 @@ def alarms_ahead(
     levels |= {key: one[None] for key, one in most.items() if key not in levels and key not in FORMS}
     draws = max(one.shape[0] for one in levels.values())
     alike = {key: one if one.shape[0] == draws else _as_many(one, draws) for key, one in levels.items()}
-    return limit_alarms(alike, day=days)
+    ph = lately(shown_of(trial, kept.entries, tank.key, "ph"), now_day=now_day)
+    warm = lately(shown_of(trial, kept.entries, tank.key, "temperature"), now_day=now_day)
+    limits = limit_alarms(
+        alike,
+        day=days,
+        ph=max((one.middle for one in ph), default=None),
+        temperature_c=max((one.middle for one in warm), default=None),
+    )
+    return in_order([*limits, *gauge_alarms(trial, kept.entries, tank, ahead, now_day=now_day, days=days)])
 
 
 def _most_there_can_be(

@@ -20,6 +20,7 @@ from littoral.findings.estimates.model import (
     TestedLevel,
 )
 from littoral.findings.estimates.nitrifying import Nitrified
+from littoral.findings.estimates.water_ahead import changes_by_conductivity
 from littoral.findings.estimates.ways_to_test import next_way, with_way
 from littoral.findings.measured import Measured
 from littoral.logbook.book import Logbook
@@ -107,6 +108,7 @@ def estimate_levels(
         alarms={
             tank.key: alarms_ahead(trial, posterior, kept, tank, now_day=now_day, to_day=to_day) for tank in kept.tanks
         },
+        changes={tank.key: changes_by_conductivity(trial, entries, tank) for tank in kept.tanks},
         limiting={tank.key: _limiting(posterior, kept, tank, now_day) for tank in kept.tanks},
         kept=kept,
         posterior=posterior,

@@ -29,7 +29,10 @@ LEAST_SHARE = 0.05
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Kept:
-    """What the fit is given. `readings` are of tanks whose water is known; `unused` names the others and why."""
+    """What the fit is given. `readings` are of tanks whose water is known; `unused` names the others and why.
+
+    `entries` are all of the trial's, for gauges.
+    """
 
     tanks: tuple[KeptTank, ...]
     readings: tuple[FitReading, ...]
@@ -38,6 +41,7 @@ class Kept:
     days: int
     remarks: tuple[str, ...]
     unused: tuple[str, ...]
+    entries: tuple[Entry, ...] = ()
 
 
 def kept_tanks(
@@ -92,6 +96,7 @@ def kept_tanks(
         days=days,
         remarks=tuple(remarks),
         unused=tuple(dict.fromkeys(unused)),
+        entries=tuple(entries),
     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from littoral.findings.estimates.kept_tanks import Kept
+from littoral.quantities.check_row import CheckRow
 from littoral.tank.alarms import Alarm
 from littoral.tank.fit.fit import Posterior
 from littoral.tank.fit.forecast import Bands, Estimate
@@ -70,6 +71,7 @@ class Narrowing:
 class Estimates:
     """All that follows from the fit of one trial, by tank and nutrient in the trial's order.
 
+    `changes` says, where conductivity was read before and after one, whether as much water was changed as noted.
     `now_day` is the day that "now" means: today, or the end of the record of a trial that is over. `kept` and
     `posterior` are what other questions ("what if…") are asked of.
     """
@@ -80,6 +82,7 @@ class Estimates:
     narrowing: tuple[Narrowing, ...]
     next_tests: tuple[Worth, ...]
     alarms: Mapping[str, tuple[Alarm, ...]]
+    changes: Mapping[str, tuple[CheckRow, ...]]
     limiting: Mapping[str, tuple[Limiting, ...]]
     kept: Kept
     posterior: Posterior
