@@ -10,6 +10,7 @@ from littoral.acts.choosing import chosen_trial
 from littoral.findings.same_care import CareItem, rows_of, same_care
 from littoral.logbook.book import Logbook
 from littoral.quantities.check_row import CheckRow
+from littoral.trial.entries import GaugeReading, Overridden, Trim, WaterChange
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,5 +37,8 @@ def audit_care(folder: Path, trial: str | None = None) -> Audited:
     """Return the audit of a trial; NoLogbookError, NoTrialError, WhichTrialError."""
     with Logbook.open(folder) as book:
         found = book.trial(chosen_trial(book, trial))
-        items = same_care(found, book.entries(found.key))
+        last = book.last_entry(found.key, but=(Overridden,))
+        entries = book.entries_of(found.key, (GaugeReading, WaterChange, Trim))
+    # the last entry, whatever it is, says how long the trial has been watched; the audit asks nothing of the others
+    items = same_care(found, entries if last is None or last in entries else (*entries, last))
     return Audited(found.key, found.title, (found.arms[0].name, found.arms[1].name), items, found.held_equal)
