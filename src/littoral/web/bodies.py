@@ -48,9 +48,9 @@ def allowed_at(path: str) -> Allowed:
 
 def refusal_of_head(request: Request) -> Response | None:
     """Return the answer to a form whose head shows already that it is not taken, or None."""
-    allowed = allowed_at(request.url.path)
+    allowed = allowed_at(request.scope["path"])
     kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
-    if request.url.path.startswith("/api/"):
+    if request.scope["path"].startswith("/api/"):
         if kind != JSON:
             return refuse(415, "Only JSON is taken here.", f"Send it as {JSON}.")
     elif kind != PLAIN and not (allowed.files and kind == MULTIPART):
@@ -98,9 +98,9 @@ async def bounded_body(receive: Receive, max_bytes: int, *, patience_s: float) -
 async def tokens_in(scope: Scope, body: bytes) -> list[str] | Response:
     """Return every `token` of a form's body (or of the API's header), or a refusal of a body that is no form."""
     request = Request(scope)
-    if request.url.path.startswith("/api/"):
+    if request.scope["path"].startswith("/api/"):
         return request.headers.getlist(TOKEN_HEADER)
-    allowed = allowed_at(request.url.path)
+    allowed = allowed_at(request.scope["path"])
     if request.headers.get("content-type", "").partition(";")[0].strip().lower() == MULTIPART:
         return await _tokens_of_parts(scope, body, allowed)
     try:

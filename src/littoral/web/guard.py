@@ -118,7 +118,7 @@ class Guard:
             return refusal, receive
         if request.method in READING:
             return self.app, receive
-        allowed = allowed_at(request.url.path)
+        allowed = allowed_at(request.scope["path"])
         body = await bounded_body(receive, allowed.max_bytes, patience_s=self.patience_s)
         if isinstance(body, Response):
             return body, receive
@@ -153,7 +153,7 @@ class Guard:
         return refuse(400, what, "Start littoral with --behind-proxy and the address that people open.")
 
     def _refusal_of_visitor(self, request: Request, host: str, visitor: Visitor) -> Response | None:
-        path = request.url.path
+        path = request.scope["path"]
         if _within(path, "/here"):
             return None if from_here(request, host, self.doors) else _only_here()
         if _within(path, HERE_ONLY):

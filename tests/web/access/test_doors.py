@@ -122,7 +122,9 @@ def test_a_head_that_says_a_thing_twice_is_refused(network, raw, name):
 
 @pytest.mark.parametrize(
     "path", ["/devices/../", "/static/../devices", "/pair/../devices", "/pair/../trial/small", "/static/../../devices",
-             "/static/..%2fdevices", "//devices", "/%2e%2e/devices", "/Devices", "/devices%2fcode"],
+             "/static/..%2fdevices", "//devices", "/%2e%2e/devices", "/Devices", "/devices%2fcode",
+             "/pair%3f/../devices", "/static%3f/devices", "/pair%23/trial/small", "/trial%09/small",
+             "/static%0a/../devices"],
 )  # fmt: skip
 @pytest.mark.parametrize("decoded", [False, True])
 def test_no_path_leads_a_stranger_to_what_is_not_for_them(network, raw, path, decoded):
