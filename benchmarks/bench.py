@@ -17,6 +17,7 @@ from pathlib import Path
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
+from care_speed import care_rows
 from feeding_speed import advice_row, cheapest_row, regime_row
 from rows import Row, finish, row
 
@@ -212,7 +213,7 @@ def main() -> int:
         with Logbook.open(folder / "logbook") as book:
             key = book.trials()[0]
             rows = [levels_row(book, key), film_row(book, key, folder), photo_row(folder / "demo")]
-    rows += [regime_row(paired), advice_row(paired), cheapest_row()]
+    rows += [regime_row(paired), advice_row(paired), cheapest_row(), *care_rows()]
     return finish("bench", rows)
 
 
