@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
 
@@ -69,3 +70,23 @@ def test_the_fingerprint_changes_with_each_entry(filled, key):
         book.add((type(entry)("one-more", entry.at, entry.zone, "left", Note("x"), trial=key),))
         assert book.last_row_of(key) > row
     assert fingerprint(filled.folder, key) != before
+
+
+def test_what_came_since_adds_up_to_the_whole(filled, key):
+    with Logbook.open(filled.folder) as book:
+        entry = next(one for one in book.entries(key) if isinstance(one.payload, Dose))
+        row, before = book.last_row_of(key), Counter(book.counts(key))
+        steps = (
+            replace(entry, id="n1", payload=Note("x"), supersedes=None, origin=""),
+            replace(entry, id="n2", payload=Note("y"), supersedes="n1", origin=""),
+            replace(entry, id="n3", payload=Withdrawn("gone"), supersedes=entry.id, origin=""),
+            replace(entry, id="n4", payload=entry.payload, supersedes="n3", origin=""),
+            replace(entry, id="n5", payload=Withdrawn("gone"), supersedes="n2", origin=""),
+        )
+        for step in steps:
+            book.add((step,))
+            now = Counter(before)
+            now.update(book.counts(key, after=row))
+            assert +now == book.counts(key) == Counter(kind_of(one.payload) for one in book.entries(key))
+            assert list_trials(filled.folder)[0].entries + list_trials(filled.folder)[0].photos == now.total()
+        assert book.counts(key, after=book.last_row_of(key)) == {}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -58,12 +59,16 @@ _COUNTS: dict[tuple[Path, int, str], tuple[int, dict[str, int]]] = {}
 
 
 def _counts(book: Logbook, key: str) -> dict[str, int]:
-    """Return the counts of a trial's entries; counted anew only where entries came, which a long logbook feels."""
+    """Return the counts of a trial's entries; of a long logbook only the rows that came since are counted."""
     file = book.folder / DATABASE
     place, row = (file, file.stat().st_ino, key), book.last_row_of(key)
     counted = _COUNTS.get(place)
-    if counted is None or counted[0] != row:
+    if counted is None or counted[0] > row:
         counted = _COUNTS[place] = row, book.counts(key)
+    elif counted[0] < row:
+        counts = Counter(counted[1])
+        counts.update(book.counts(key, after=counted[0]))
+        counted = _COUNTS[place] = row, dict(counts)
     return counted[1]
 
 

@@ -233,10 +233,13 @@ class Logbook:
         with reading(self._engine) as connection:
             return rows.last_in_force(connection, trial_key, but=but)
 
-    def counts(self, trial_key: str) -> dict[str, int]:
-        """Return how many entries of each kind (`logbook.payloads.KINDS`) of a trial are in force; none is read."""
+    def counts(self, trial_key: str, *, after: int = 0) -> dict[str, int]:
+        """Return how many entries of each kind (`logbook.payloads.KINDS`) of a trial are in force; none is read.
+
+        With `after` (see `last_row_of`) only what the rows written since then changed in these counts.
+        """
         with reading(self._engine) as connection:
-            return rows.counts_in_force(connection, trial_key)
+            return rows.counts_in_force(connection, trial_key, after=after)
 
     def last_row_of(self, trial_key: str) -> int:
         """Return a number that grows with every entry written of a trial, 0 without any."""

@@ -89,21 +89,31 @@ def last_in_force(connection: Connection, trial: str, *, but: Collection[type[Pa
     return None if row is None else _entry(row)
 
 
-def counts_in_force(connection: Connection, trial: str) -> dict[str, int]:
-    """Return how many entries of each kind of a trial are in force; withdrawals are in force nowhere."""
-    table, old = tables.entry.c, tables.entry.alias("old")
-    all_of = select(table.kind, func.count()).where(table.trial == trial).group_by(table.kind)
-    counts: dict[str, int] = {str(row[0]): int(row[1]) for row in connection.execute(all_of)}
+def counts_in_force(connection: Connection, trial: str, *, after: int = 0) -> dict[str, int]:
+    """Return how many entries of each kind of a trial are in force; withdrawals are in force nowhere.
+
+    With `after` (see `last_row`) what the rows written since then changed in these counts, so that adding it to what
+    was counted up to there gives the same; only those rows are read.
+    """
+    new, old, earlier = tables.entry, tables.entry.alias("old"), tables.entry.alias("earlier")
+    row: ColumnElement[int] = literal_column("entry.rowid")
+    added = select(new.c.kind, func.count()).group_by(new.c.kind)
+    # an empty text added to a column keeps SQLite from its index: found by what supersedes them, not by the trial's
     superseded = (
         select(old.c.kind, func.count(old.c.id.distinct()))
-        .select_from(tables.entry.join(old, old.c.id == table.supersedes))
-        .where(
-            table.supersedes.is_not(None), old.c.trial + "" == trial
-        )  # read by what was superseded, not by the trial's index
+        .select_from(new.join(old, old.c.id == new.c.supersedes))
+        .where(new.c.supersedes.is_not(None), old.c.trial + "" == trial)
         .group_by(old.c.kind)
     )
+    if after:
+        was = exists().where(earlier.c.supersedes == old.c.id, literal_column("earlier.rowid") <= after)
+        added = added.where(row > after, new.c.trial + "" == trial)
+        superseded = superseded.where(row > after, ~was)
+    else:
+        added = added.where(new.c.trial == trial)
+    counts = {str(found[0]): int(found[1]) for found in connection.execute(added)}
     for kind, count in connection.execute(superseded):
-        counts[kind] -= count
+        counts[kind] = counts.get(kind, 0) - count
     counts.pop(kind_of_class(Withdrawn), None)
     return {kind: count for kind, count in counts.items() if count}
 
