@@ -51,6 +51,7 @@ published: $(DEV) ## checks against published values -> build/published.json
 proof: $(DEV) ## accuracy against known truth, faults done to a logbook, the slow tests -> build/proof.json, faults.json
 	$(BIN)/python benchmarks/proof.py
 	$(BIN)/python benchmarks/fault_table.py
+	$(BIN)/python benchmarks/bad_inputs.py
 	$(BIN)/pytest -n 2 -m slow tests
 
 lock: ## renew the locked requirements (needs uv)

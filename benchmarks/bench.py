@@ -17,6 +17,7 @@ from pathlib import Path
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
+from care_speed import care_rows
 from feeding_speed import advice_row, cheapest_row, regime_row
 from fit_speed import fit_rows
 from levels_speed import draws_rows
@@ -214,7 +215,7 @@ def main() -> int:
         with Logbook.open(folder / "logbook") as book:
             key = book.trials()[0]
             rows = [levels_row(book, key), film_row(book, key, folder), photo_row(folder / "demo")]
-    rows += [regime_row(paired), advice_row(paired), cheapest_row(), *draws_rows(paired), *fit_rows(paired)]
+    rows += [regime_row(paired), advice_row(paired), cheapest_row(), *draws_rows(paired), *fit_rows(paired), *care_rows()]
     return finish("bench", rows)
 
 

@@ -8,7 +8,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import pytest
@@ -55,6 +55,12 @@ def served(logbook: Path) -> Iterator[str]:
         finally:
             process.send_signal(signal.SIGINT)
             process.stdout.read()
+
+
+@pytest.fixture
+def serve() -> Callable[[Path], AbstractContextManager[str]]:
+    """Serve a logbook of the test's own."""
+    return served
 
 
 @pytest.fixture(scope="session")

@@ -167,3 +167,11 @@ def test_another_day_is_named_by_its_date(folder):
     assert "begins in 3 days" in run("today", folder, "--day", str(TODAY - timedelta(days=13)))
     assert "ended" in run("today", folder, "--day", str(date(2199, 1, 1)))
     assert "not a date" in run("today", folder, "--day", "soon", code=1)
+
+
+def test_a_bench_card_is_written_and_a_wrong_date_is_named(folder, tmp_path):
+    out = tmp_path / "card.pdf"
+    said = run("bench-card", folder, "--out", str(out), "--tank", "left", "--paper", "letter")
+    assert "no codes to scan" in said
+    assert out.read_bytes().startswith(b"%PDF")
+    assert "--first" in run("bench-card", folder, "--out", str(out), "--first", "soon", code=1)

@@ -224,7 +224,8 @@ def _refuse_twice(book: Logbook, trial: Trial, due: Due, identity: str | None) -
     """Raise AnsweredAlreadyError where another entry answers a planned thing than the client's own, sent again."""
     first, _ = span_of(due.date, trial.zone)
     _, until = span_of(due.date, trial.zone, days=LOOK_BACK_DAYS + 1)
-    mine = book.entries_within(trial.key, first, until, tank=due.tank)
+    near = book.entries_within(trial.key, first, until, tank=due.tank)
+    mine = [one for one in near if one.tank == due.tank]
     found = answered(trial, due.tank, mine, first=due.date, until=due.date + timedelta(days=1))
     (one,) = (one for one in found if one.key == due.key)
     if one.entries and one.entries[0] != identity:

@@ -18,6 +18,8 @@ from littoral.trial.model import Trial
 from littoral.trial.written.cells import Cells, cells_of
 
 MOST_DAYS = 31
+ENOUGH = 200
+"""With so many entries no further date is added: a bench of many tanks shows fewer days at once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,19 +135,19 @@ def see_entries(
 ) -> EntryStream:
     """Return the entries of up to `days` local dates (at most MOST_DAYS) ending with `last`.
 
-    Without `last` they end with the last date on which there is an entry. A corrected entry stands on the date of the
-    version that holds. Only the dates shown are read. NoLogbookError, NoTrialError.
+    Fewer dates are shown where they hold ENOUGH entries. Without `last` they end with the last date on which there is
+    an entry. A corrected entry stands on the date of the version that holds. Only the dates shown are read.
+    NoLogbookError, NoTrialError.
     """
     days = max(1, min(days, MOST_DAYS))
     with Logbook.open(folder) as book:
         found = book.trial(trial)
         newest = book.last_entry_at(trial)
         end = last or (local_date(newest, found.zone) if newest is not None else found.start)
-        # a date that no calendar goes back from is answered like the earliest that one does
-        first = max(end, date.min + timedelta(days=days + 2)) - timedelta(days=days - 1)
+        first = end - timedelta(days=days - 1)
+        _, until = span_of(end, found.zone)
+        first, chains = _newest(book, found, first, end)
         from_moment, _ = span_of(first, found.zone)
-        _, until = span_of(min(end, date.max - timedelta(days=2)), found.zone)
-        chains = book.versions_within(trial, from_moment, until)
         before = book.last_entry_at(trial, before=from_moment)
         after = book.first_entry_at(trial, since=until)
     by_date: dict[date, list[Versions]] = defaultdict(list)
@@ -169,6 +171,17 @@ def see_entries(
         later=local_date(after, found.zone) if after is not None else None,
         days=shown,
     )
+
+
+def _newest(book: Logbook, trial: Trial, first: date, last: date) -> tuple[date, list[tuple[Entry, ...]]]:
+    """Return the versions of whole dates back from `last`, no further than `first` or ENOUGH; and the first date."""
+    chains: list[tuple[Entry, ...]] = []
+    day = last
+    while True:
+        chains += book.versions_within(trial.key, *span_of(day, trial.zone))
+        if day <= first or len(chains) >= ENOUGH:
+            return day, chains
+        day -= timedelta(days=1)
 
 
 def see_entry(folder: Path, identity: str) -> SeenEntry:

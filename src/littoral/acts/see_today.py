@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
@@ -13,7 +14,7 @@ from littoral.acts.choosing import WhichTrialError
 from littoral.acts.entry_words import payload_words
 from littoral.logbook.book import Logbook
 from littoral.trial.days import local_date, span_of
-from littoral.trial.due import LOOK_BACK_DAYS, Due, State, TankDay, tank_days
+from littoral.trial.due import LOOK_BACK_DAYS, Due, State, TankDay, bench_order, by_tank, tank_day
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
 from littoral.trial.task_words import task_words
@@ -98,8 +99,9 @@ def see_today(
     day: date | None = None,
     now: datetime | None = None,
     look_back_days: int = LOOK_BACK_DAYS,
+    tank: str | None = None,
 ) -> Today:
-    """Return the care of one local date, today in each trial's zone unless given, of one trial or all.
+    """Return the care of one local date, today in each trial's zone unless given, of one trial or all, one tank or all.
 
     Reads only the entries of the dates shown, however long the logbook is. Raises NoLogbookError, NoTrialError, and
     WhichTrialError where the logbook holds no trial.
@@ -114,10 +116,41 @@ def see_today(
             for key in keys
             if (ahead := book.clock_behind(key)) is not None
         )
-        return Today(tuple(_trial_today(book, key, day, moment, look_back_days) for key in keys), remarks)
+        return Today(tuple(_trial_today(book, key, day, moment, look_back_days, tank) for key in keys), remarks)
 
 
-def _trial_today(book: Logbook, key: str, day: date | None, now: datetime, look_back_days: int) -> TrialToday:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Asked:
+    """A tank's day as it is asked for. The same tank with the same entries has the same day: an id says all of one."""
+
+    trial: Trial
+    tank: str
+    entries: tuple[Entry, ...]
+    first: date
+    today: date
+
+    def __hash__(self) -> int:
+        return hash((self.tank, self.today, len(self.entries)))
+
+    def __eq__(self, other: object) -> bool:
+        return (
+            isinstance(other, _Asked)
+            and self.trial is other.trial
+            and (self.tank, self.first, self.today) == (other.tank, other.first, other.today)
+            and len(self.entries) == len(other.entries)
+            and all(mine.id == theirs.id for mine, theirs in zip(self.entries, other.entries, strict=True))
+        )
+
+
+@lru_cache(maxsize=256)
+def _seen(asked: _Asked) -> TankToday:
+    day = tank_day(asked.trial, asked.tank, asked.entries, first=asked.first, today=asked.today)
+    return _tank_today(day, asked.trial, asked.entries)
+
+
+def _trial_today(
+    book: Logbook, key: str, day: date | None, now: datetime, look_back_days: int, tank: str | None
+) -> TrialToday:
     trial = book.trial(key)
     today = day or local_date(now, trial.zone)
     count = (today - trial.start).days
@@ -126,9 +159,10 @@ def _trial_today(book: Logbook, key: str, day: date | None, now: datetime, look_
     if running == "running":
         first, _ = span_of(today - timedelta(days=look_back_days), trial.zone)
         _, until = span_of(today, trial.zone)
-        entries = book.entries_within(key, first, until)
-        found = tank_days(trial, entries, today=today, look_back_days=look_back_days)
-        tanks = tuple(_tank_today(one, trial, entries) for one in found)
+        shown = [one for one in bench_order(trial) if tank in (None, one)]
+        of_tank = by_tank(trial, book.entries_within(key, first, until, tank=tank))
+        begin = today - timedelta(days=look_back_days)
+        tanks = tuple(_seen(_Asked(trial, one, tuple(of_tank[one]), begin, today)) for one in shown)
     return TrialToday(key, trial.title, today, count, int(trial.length_days), running, tanks)
 
 

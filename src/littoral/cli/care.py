@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -25,10 +26,9 @@ def today(
     """List what is due today in each tank, what is done, and what earlier days left open."""
     from littoral.acts.see_today import see_today
     from littoral.cli.care_tables import today_text
-    from littoral.trial.written.moments import read_date
 
     with refusals():
-        found = see_today(logbook, trial=trial, day=None if day is None else read_date(day))
+        found = see_today(logbook, trial=trial, day=None if day is None else _date("--day", day))
     if as_json:
         print_json(found.as_json())
         return
@@ -87,6 +87,35 @@ def calendar(
         say(f"wrote {out}")
 
 
+def bench_card(
+    logbook: LogbookFolder,
+    out: Annotated[Path, typer.Option(help="The PDF to write.", metavar="FILE")] = Path("bench-card.pdf"),
+    tank: Annotated[list[str] | None, typer.Option(help="Short name of a tank; all unless given.")] = None,
+    first: Annotated[str | None, typer.Option(help="First day, YYYY-MM-DD; today unless given.")] = None,
+    address: Annotated[
+        str, typer.Option(help="Where the page is reached, such as http://192.168.1.20:8765; codes lead there.")
+    ] = "",
+    paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
+    trial: TrialKey = None,
+) -> None:
+    """Write a card to print for the bench: a fortnight's plan of each tank with boxes to tick, and codes to scan."""
+    from littoral.acts.give_bench_card import give_bench_card
+
+    with refusals():
+        give_bench_card(
+            logbook,
+            trial=trial,
+            tanks=tuple(tank or ()),
+            first=None if first is None else _date("--first", first),
+            address=address,
+            paper=paper,
+            out=out,
+        )
+    say(f"wrote {out}")
+    if not address:
+        aside("It has no codes to scan: --address says where the page is reached.")
+
+
 def audit(logbook: LogbookFolder, trial: TrialKey = None, as_json: AsJson = False) -> None:
     """Check whether care was the same in both arms: volume, light, temperature, CO2, water changes, trims."""
     from littoral.acts.audit_care import audit_care
@@ -98,3 +127,14 @@ def audit(logbook: LogbookFolder, trial: TrialKey = None, as_json: AsJson = Fals
         print_json(found.as_json())
     else:
         say(audit_text(found))
+
+
+def _date(option: str, written: str) -> date:
+    from littoral.errors import Fault, FaultsError
+    from littoral.trial.written.moments import read_date
+    from littoral.trial.written.report import WrongValueError
+
+    try:
+        return read_date(written)
+    except WrongValueError as error:
+        raise FaultsError([Fault(error.what, error.right, option)]) from None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from math import ceil
 
 from littoral.feeding.calendar import planned
 from littoral.feeding.regimes import PlannedChange, PlannedDose
@@ -108,10 +109,11 @@ def changes_done(trial: Trial, entries: Sequence[Entry], tank: str, *, to_day: i
 def _planned(trial: Trial, tank: str, *, to_day: int) -> list[tuple[int, PlannedDose | PlannedChange]]:
     """Return what is planned for a tank on each day before `to_day`, by the regime of that day."""
     found: list[tuple[int, PlannedDose | PlannedChange]] = []
-    for day in range(to_day):
-        regime = regime_on(trial, tank, day)
-        if regime is not None:
-            found += planned(regime, start=trial.start, from_day=day, to_day=day + 1)
+    change = min(to_day, ceil(trial.baseline_days))  # the only day on which a tank's regime becomes another
+    for first, last in ((0, change), (change, to_day)):
+        regime = regime_on(trial, tank, first)
+        if regime is not None and first < last:
+            found += planned(regime, start=trial.start, from_day=first, to_day=last)
     return found
 
 

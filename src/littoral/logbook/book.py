@@ -7,15 +7,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from contextlib import AbstractContextManager
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from pathlib import Path
 from types import TracebackType
 
 from sqlalchemy import Connection
 
-from littoral.errors import FaultsError, LittoralError
+from littoral.errors import Fault, FaultsError, LittoralError
 from littoral.logbook import originals, rows
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
 from littoral.logbook.database import engine_for, reading, writing
@@ -25,7 +26,7 @@ from littoral.logbook.sync import Changes, changes
 from littoral.logbook.whole_files import make_folders, write_whole
 from littoral.logbook.writable import refusal_of_the_disk
 from littoral.trial.belonging import misfits
-from littoral.trial.entries import Entry, Withdrawn
+from littoral.trial.entries import Entry, Payload, Withdrawn
 from littoral.trial.model import Trial
 from littoral.trial.written.reader import read_trial
 
@@ -99,6 +100,13 @@ def _now() -> datetime:
     return datetime.now(UTC)
 
 
+@lru_cache(maxsize=32)
+def _read_once(text: str, *, where: str) -> tuple[Trial | None, tuple[Fault, ...]]:
+    """Read a trial's text; a page asks for the same again and again, and what is read is never changed."""
+    trial, faults = read_trial(text, where=where)
+    return trial, tuple(faults)
+
+
 class Logbook:
     """An open logbook; use it as a context manager. `clock` says when things are recorded.
 
@@ -109,7 +117,6 @@ class Logbook:
     def __init__(self, folder: Path, *, clock: Callable[[], datetime] = _now) -> None:
         self.folder = folder.resolve()
         self._clock = clock
-        self._read: dict[str, Trial] = {}
         file = self.folder / DATABASE
         refusal = refusal_of_the_disk(file)
         self._engine = engine_for(file)
@@ -180,12 +187,10 @@ class Logbook:
         return self._parsed(key, self.trial_text(key))
 
     def _parsed(self, key: str, text: str) -> Trial:
-        if text not in self._read:
-            trial, faults = read_trial(text, where=f"trial {key} in {self.folder.name}")
-            if trial is None:
-                raise FaultsError(faults)
-            self._read[text] = trial
-        return self._read[text]
+        trial, faults = _read_once(text, where=f"trial {key} in {self.folder.name}")
+        if trial is None:
+            raise FaultsError(faults)
+        return trial
 
     def entries(self, trial_key: str) -> tuple[Entry, ...]:
         """Return a trial's entries in force, by time; NoTrialError. All of them fit the trial, see `take_in`."""
@@ -199,7 +204,7 @@ class Logbook:
     ) -> tuple[Entry, ...]:
         """Return a trial's entries in force with first <= at < until, by time; a long logbook costs no more.
 
-        With `tank` only those that name it. Both moments have a zone. NoTrialError.
+        With `tank` only those that name it or no tank at all (photos). Both moments have a zone. NoTrialError.
         """
         with reading(self._engine) as connection:
             if rows.latest_text(connection, trial_key) is None:
@@ -215,6 +220,31 @@ class Logbook:
             if rows.latest_text(connection, trial_key) is None:
                 raise NoTrialError(trial_key, rows.trial_keys(connection))
             return rows.versions_within(connection, trial_key, first, until)
+
+    def entries_of(self, trial_key: str, payloads: Collection[type[Payload]]) -> tuple[Entry, ...]:
+        """Return a trial's entries in force with a payload of some kinds, by time; NoTrialError."""
+        with reading(self._engine) as connection:
+            if rows.latest_text(connection, trial_key) is None:
+                raise NoTrialError(trial_key, rows.trial_keys(connection))
+            return rows.in_force_of_kinds(connection, trial_key, payloads)
+
+    def last_entry(self, trial_key: str, *, but: Collection[type[Payload]] = ()) -> Entry | None:
+        """Return the last of a trial's entries in force that has another payload than some; None without any."""
+        with reading(self._engine) as connection:
+            return rows.last_in_force(connection, trial_key, but=but)
+
+    def counts(self, trial_key: str, *, after: int = 0) -> dict[str, int]:
+        """Return how many entries of each kind (`logbook.payloads.KINDS`) of a trial are in force; none is read.
+
+        With `after` (see `last_row_of`) only what the rows written since then changed in these counts.
+        """
+        with reading(self._engine) as connection:
+            return rows.counts_in_force(connection, trial_key, after=after)
+
+    def last_row_of(self, trial_key: str) -> int:
+        """Return a number that grows with every entry written of a trial, 0 without any."""
+        with reading(self._engine) as connection:
+            return rows.last_row(connection, trial_key)
 
     def last_entry_at(self, trial_key: str, *, before: datetime | None = None) -> datetime | None:
         """Return the moment of a trial's last entry, superseded or not; None without any."""

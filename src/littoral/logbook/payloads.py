@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
+from functools import lru_cache
 
 from littoral.errors import LittoralError
 from littoral.trial.entries import (
@@ -63,6 +64,11 @@ def kind_of(payload: Payload) -> str:
     return _KIND_OF[type(payload)]
 
 
+def kind_of_class(cls: type[Payload]) -> str:
+    """Return the kind's name for a class of payload."""
+    return _KIND_OF[cls]
+
+
 def to_json(payload: Payload) -> str:
     """Return a payload as JSON with sorted keys, so that equal payloads give equal text.
 
@@ -75,10 +81,15 @@ def to_json(payload: Payload) -> str:
 
 def from_json(kind: str, text: str) -> Payload:
     """Return the payload that `to_json` wrote; UnknownKindError for a kind of a newer version."""
-    cls = KINDS.get(kind)
-    if cls is None:
+    if kind not in KINDS:
         raise UnknownKindError(kind)
-    fields = json.loads(text)
+    return _read(kind, text)
+
+
+@lru_cache(maxsize=4096)
+def _read(kind: str, text: str) -> Payload:
+    """Read a payload; the same doses come again and again, and a payload is never changed."""
+    cls, fields = KINDS[kind], json.loads(text)
     for name in ("high_mg_per_l", "high"):
         if fields.get(name) == _INFINITE:
             fields[name] = math.inf

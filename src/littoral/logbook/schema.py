@@ -10,8 +10,8 @@ from littoral.errors import LittoralError
 from littoral.logbook.database import reading, refusals_of_the_database
 from littoral.logbook.tables import metadata
 
-HEAD = "0002"
-KNOWN = ("0001", "0002")
+HEAD = "0003"
+KNOWN = ("0001", "0002", "0003")
 MIGRATIONS = Path(__file__).parent / "migrations"
 
 

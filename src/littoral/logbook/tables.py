@@ -67,6 +67,7 @@ entry = Table(
     Column("recorded_at", UtcTime, nullable=False),
     Index("ix_entry_trial_at", "trial", "at"),
     Index("ix_entry_supersedes", "supersedes"),
+    Index("ix_entry_trial_kind_at", "trial", "kind", "at"),
 )
 
 # One row for each file in originals/; the file is there before its row is.

@@ -122,11 +122,17 @@ def tank_days(
     given: neither is overdue.
     """
     first = today - timedelta(days=look_back_days)
-    by_tank: dict[str, list[Entry]] = defaultdict(list)
+    of_tank = by_tank(trial, entries)
+    return tuple(tank_day(trial, tank, of_tank[tank], first=first, today=today) for tank in bench_order(trial))
+
+
+def by_tank(trial: Trial, entries: Iterable[Entry]) -> dict[str, list[Entry]]:
+    """Return the entries of each tank in their order; a photo is of every tank that its view shows."""
+    found: dict[str, list[Entry]] = {tank: [] for tank in trial.tanks}
     for entry in entries:
         for tank in _tanks_of(entry, trial):
-            by_tank[tank].append(entry)
-    return tuple(_tank_day(trial, tank, by_tank[tank], first, today) for tank in bench_order(trial))
+            found.setdefault(tank, []).append(entry)
+    return found
 
 
 def answered(trial: Trial, tank: str, entries: Sequence[Entry], *, first: date, until: date) -> tuple[Due, ...]:
@@ -140,7 +146,8 @@ def answered(trial: Trial, tank: str, entries: Sequence[Entry], *, first: date, 
     return tuple(by_key[one.key] for one in open_ones)
 
 
-def _tank_day(trial: Trial, tank: str, entries: Sequence[Entry], first: date, today: date) -> TankDay:
+def tank_day(trial: Trial, tank: str, entries: Sequence[Entry], *, first: date, today: date) -> TankDay:
+    """Return one tank's day by its own entries in force from the local date `first` on, by time (see `tank_days`)."""
     found = answered(trial, tank, entries, first=first, until=today + timedelta(days=1))
     now = tuple(one for one in found if one.date == today)
     again = {one.task for one in now}

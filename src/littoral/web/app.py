@@ -28,6 +28,7 @@ from littoral.web.mixing.pages import MIXING_ROUTES
 from littoral.web.mixing.working import warm_up
 from littoral.web.past_table.held import Held
 from littoral.web.past_table.pages import PAST_TABLE_ROUTES
+from littoral.web.phone.pages import PHONE_ROUTES
 from littoral.web.source import Bench
 from littoral.web.start_form import first_values
 from littoral.web.waiting import Waiting, one_thread
@@ -54,6 +55,7 @@ ROUTES = (
     *CARE_ROUTES,
     *ACCESS_ROUTES,
     *PAST_TABLE_ROUTES,
+    *PHONE_ROUTES,
 )
 
 

@@ -14,13 +14,24 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import Message, Receive, Scope
 
-from littoral.web.limits import MAX_BODY_BYTES, MAX_FIELDS, MAX_LENGTH_DIGITS, MAX_UPLOAD_BYTES, MAX_UPLOAD_FIELDS
+from littoral.web.limits import (
+    MAX_BODY_BYTES,
+    MAX_FIELDS,
+    MAX_LENGTH_DIGITS,
+    MAX_PHOTO_BYTES,
+    MAX_UPLOAD_BYTES,
+    MAX_UPLOAD_FIELDS,
+    PHOTO_PATIENCE_S,
+)
 
 UPLOADS = (re.compile(r"/trial/[^/]+/import"),)
 """The paths to which a form may bring a file; everywhere else there are plain forms only."""
 PLAIN = "application/x-www-form-urlencoded"
 MULTIPART = "multipart/form-data"
 JSON = "application/json"
+PHOTOS = "/api/photos"
+IMAGES = ("image/jpeg", "image/png", "image/tiff", "image/webp")
+"""What the image reader reads; the bytes are looked at besides."""
 TOKEN_HEADER = "x-littoral-token"
 """Where a request of the API carries its token; a page elsewhere cannot set it without being asked for leave first."""
 
@@ -32,27 +43,35 @@ def refuse(status: int, what: str, right: str) -> Response:
 
 @dataclass(frozen=True, slots=True)
 class Allowed:
-    """What a path takes: how many bytes, how many fields, and whether files."""
+    """What a path takes: how many bytes, how many fields, and whether files.
+
+    `kinds` are the only content types of a path that takes no form; `patience_s` is how long its body may take.
+    """
 
     max_bytes: int
     max_fields: int
     files: bool
+    kinds: tuple[str, ...] = ()
+    patience_s: float | None = None
 
 
 def allowed_at(path: str) -> Allowed:
     """Return what a form sent to this path may bring."""
     if any(pattern.fullmatch(path) for pattern in UPLOADS):
         return Allowed(MAX_UPLOAD_BYTES, MAX_UPLOAD_FIELDS, files=True)
-    return Allowed(MAX_BODY_BYTES, MAX_FIELDS, files=False)
+    if path == PHOTOS:
+        return Allowed(MAX_PHOTO_BYTES, 0, files=False, kinds=IMAGES, patience_s=PHOTO_PATIENCE_S)
+    return Allowed(MAX_BODY_BYTES, MAX_FIELDS, files=False, kinds=(JSON,) if path.startswith("/api/") else ())
 
 
 def refusal_of_head(request: Request) -> Response | None:
     """Return the answer to a form whose head shows already that it is not taken, or None."""
-    allowed = allowed_at(request.url.path)
+    allowed = allowed_at(request.scope["path"])
     kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
-    if request.url.path.startswith("/api/"):
-        if kind != JSON:
-            return refuse(415, "Only JSON is taken here.", f"Send it as {JSON}.")
+    if allowed.kinds:
+        if kind not in allowed.kinds:
+            named = "JSON is" if allowed.kinds == (JSON,) else "photos are"
+            return refuse(415, f"Only {named} taken here.", f"Send it as {' or '.join(allowed.kinds)}.")
     elif kind != PLAIN and not (allowed.files and kind == MULTIPART):
         return refuse(415, "Only plain forms are taken.", f"Send it as {PLAIN}.")
     if len(request.headers.getlist("content-length")) > 1 or len(request.headers.getlist("content-type")) > 1:
@@ -98,9 +117,9 @@ async def bounded_body(receive: Receive, max_bytes: int, *, patience_s: float) -
 async def tokens_in(scope: Scope, body: bytes) -> list[str] | Response:
     """Return every `token` of a form's body (or of the API's header), or a refusal of a body that is no form."""
     request = Request(scope)
-    if request.url.path.startswith("/api/"):
+    if request.scope["path"].startswith("/api/"):
         return request.headers.getlist(TOKEN_HEADER)
-    allowed = allowed_at(request.url.path)
+    allowed = allowed_at(request.scope["path"])
     if request.headers.get("content-type", "").partition(";")[0].strip().lower() == MULTIPART:
         return await _tokens_of_parts(scope, body, allowed)
     try:

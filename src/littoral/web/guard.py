@@ -20,6 +20,7 @@ from littoral.web.access.doors import Doors, doors_of
 from littoral.web.access.visitor import Known, Visitor, forwarded, from_here, recognise, token_of
 from littoral.web.bodies import allowed_at, bounded_body, refusal_of_head, refuse, replay, tokens_in
 from littoral.web.limits import BODY_PATIENCE_S, MAX_RANGE_CHARS, MAX_TARGET_BYTES
+from littoral.web.phone.paths import ICON_PATHS
 
 CONTENT_POLICY = "; ".join(
     (
@@ -29,6 +30,8 @@ CONTENT_POLICY = "; ".join(
         "img-src 'self'",
         "media-src 'self'",
         "connect-src 'self'",
+        "manifest-src 'self'",
+        "worker-src 'self'",
         "form-action 'self'",
         "base-uri 'none'",
         "frame-ancestors 'none'",
@@ -48,7 +51,7 @@ HEADERS = {
 READING = frozenset({"GET", "HEAD"})
 HERE_ONLY = "/devices"
 """The pages that only somebody at this computer sees."""
-FOR_ALL = ("/pair", "/favicon.ico")
+FOR_ALL = ("/pair", "/favicon.ico", "/sw.js", "/app.webmanifest", "/offline", *ICON_PATHS)
 """What is shown to a device before it is paired, beside our own style sheets and mark: nothing of the logbook."""
 
 
@@ -118,8 +121,8 @@ class Guard:
             return refusal, receive
         if request.method in READING:
             return self.app, receive
-        allowed = allowed_at(request.url.path)
-        body = await bounded_body(receive, allowed.max_bytes, patience_s=self.patience_s)
+        allowed = allowed_at(request.scope["path"])
+        body = await bounded_body(receive, allowed.max_bytes, patience_s=allowed.patience_s or self.patience_s)
         if isinstance(body, Response):
             return body, receive
         tokens = await tokens_in(scope, body)
@@ -153,7 +156,7 @@ class Guard:
         return refuse(400, what, "Start littoral with --behind-proxy and the address that people open.")
 
     def _refusal_of_visitor(self, request: Request, host: str, visitor: Visitor) -> Response | None:
-        path = request.url.path
+        path = request.scope["path"]
         if _within(path, "/here"):
             return None if from_here(request, host, self.doors) else _only_here()
         if _within(path, HERE_ONLY):

@@ -106,10 +106,18 @@ def test_a_form_from_another_page_is_refused_on_the_network_too(network):
     assert network.bench.started == []
 
 
-def test_two_origins_are_none(network, raw):
-    headers = [(b"host", HOST), (b"origin", b"http://" + HOST), (b"origin", b"http://" + HOST),
-               (b"content-type", b"application/x-www-form-urlencoded")]  # fmt: skip
-    assert raw(network.app, path="/pair", method="POST", headers=headers, client="192.168.1.30")[0] == 403
+@pytest.mark.parametrize(("count", "said"), [(1, "not open"), (2, "another page")])
+def test_two_origins_are_none(network, raw, count, said):
+    body = f"token={network.phone().token()}&code=AAAA&name=x".encode()
+
+    async def whole() -> dict[str, object]:
+        return {"type": "http.request", "body": body, "more_body": False}
+
+    head = _form_head("")
+    headers = [head[0], *[head[1]] * count, head[2]]
+    status, text = raw(network.app, path="/pair", method="POST", headers=headers, client="192.168.1.30", body=whole)
+    assert status == 403
+    assert said in text
 
 
 @pytest.mark.parametrize("name", [b"content-length", b"content-type"])
@@ -122,7 +130,9 @@ def test_a_head_that_says_a_thing_twice_is_refused(network, raw, name):
 
 @pytest.mark.parametrize(
     "path", ["/devices/../", "/static/../devices", "/pair/../devices", "/pair/../trial/small", "/static/../../devices",
-             "/static/..%2fdevices", "//devices", "/%2e%2e/devices", "/Devices", "/devices%2fcode"],
+             "/static/..%2fdevices", "//devices", "/%2e%2e/devices", "/Devices", "/devices%2fcode",
+             "/pair%3f/../devices", "/static%3f/devices", "/pair%23/trial/small", "/trial%09/small",
+             "/static%0a/../devices"],
 )  # fmt: skip
 @pytest.mark.parametrize("decoded", [False, True])
 def test_no_path_leads_a_stranger_to_what_is_not_for_them(network, raw, path, decoded):
@@ -282,3 +292,17 @@ def test_the_terminal_says_what_is_protected_and_what_is_not(network):
 def test_the_page_says_plainly_that_listeners_are_not_kept_out(network, proxied):
     text = " ".join(network.here().get("/devices").text.split())
     assert "Someone who listens on the same network, or runs it, can read everything you see" in text
+
+
+def test_no_page_asks_anything_of_anybody_else(network):
+    import re
+
+    network.codes.make(may_write=True)
+    for place, path in ((network.here(), "/devices"), (network.phone(), "/pair"), (network.here(), "/")):
+        text = place.get(path).text
+        asked = re.findall(r'(?:src|href|action|srcset|data|poster)="([^"]*)"', text)
+        assert asked
+        assert [one for one in asked if not one.startswith(("/", "#")) or one.startswith("//")] == []
+        assert "<style" not in text
+        assert " style=" not in text
+        assert text.count("<script") == text.count('<script defer src="/') + text.count('<script type="module" src="/')

@@ -131,6 +131,17 @@ def test_a_code_is_over_after_its_time(network, after, status):
     assert network.phone().pair(code, "phone").status_code == status
 
 
+def test_a_code_that_is_over_is_neither_found_nor_shown_nor_spent():
+    clock = iter([0.0, *[CODE_LASTS_S] * 3])
+    codes = Codes(lambda: next(clock))
+    code = codes.make(may_write=True)
+    with pytest.raises(WrongCodeError):
+        codes.find(code.text, address="a")
+    with pytest.raises(WrongCodeError):
+        codes.spend(code)
+    assert codes.open() == ()
+
+
 def test_opening_the_link_uses_no_code_up(network):
     code = network.codes.make(may_write=True).text
     for _ in range(3):

@@ -13,6 +13,8 @@ from littoral.trial.model import Trial
 from littoral.trial.written.moments import looks_like_date
 
 LEFT_OUT = ""
+LONGEST_NAME = 120
+"""Characters of a column's name that are looked at."""
 PLAIN = {
     "date": "date",
     "time": "time of day",
@@ -115,7 +117,7 @@ def propose(grid: Grid, header: int, trial: Trial) -> tuple[Column, ...]:
     columns: list[Column] = []
     taken: set[str] = set()
     for place in range(grid.width):
-        name = grid.rows[header][place] if place < len(grid.rows[header]) else ""
+        name = grid.rows[header][place][:LONGEST_NAME] if place < len(grid.rows[header]) else ""
         column = _column(place, name, [row[place] for row in below if place < len(row) and row[place]], known, trial)
         if column.meaning in taken:
             column = Column(place, name, LEFT_OUT, unsure="another column means the same already")

@@ -105,6 +105,7 @@ async def _page(request: Request, *, trouble: Trouble | None = None, status: int
             trial=asked.get("trial") or None,
             day=asked_date(request, "day"),
             now=now_of(request),
+            tank=asked.get("tank") or None,
         )
     except WhichTrialError:
         found = Today(())

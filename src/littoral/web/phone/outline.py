@@ -57,7 +57,7 @@ def _commands(path_data: str) -> Iterator[tuple[str, list[float]]]:
         if tokens[place].isalpha():
             command = tokens[place]
             place += 1
-        elif command in "Mm":
+        elif command in ("M", "m"):
             command = "L" if command == "M" else "l"
         count = _COUNTS.get(command.upper()) if command else None
         if count is None or (command in "Zz" and place < len(tokens) and not tokens[place].isalpha()):

@@ -29,7 +29,6 @@ SHELL = (
     "/static/post.js",
     "/static/camera.js",
     "/static/care.css",
-    "/static/care_post.js",
     "/static/today.js",
     "/static/entry.js",
 )

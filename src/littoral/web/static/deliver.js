@@ -1,7 +1,7 @@
 // Sends what waits on this phone, one after the other, in whichever page or worker comes first. The id was made with the
 // thing itself, so that sending it twice records it once.
 import { dropThing, keepThing, keptThings, thingOf } from "./kept.js";
-import { localDate, noteClock, whenOf } from "./moments.js";
+import { clockAhead, localDate, noteClock, whenOf } from "./moments.js";
 
 const ENTRY_PATIENCE_MS = 20_000;
 const PHOTO_PATIENCE_MS = 180_000;
@@ -91,6 +91,7 @@ const outdated = (thing) => thing.body.act === "skip" && localDate(new Date(thin
 
 // Sends all that waits. Returns whether nothing is left to be sent later.
 export const deliver = () => alone(async () => {
+  if (clockAhead() === null && !(await renewToken().catch(() => null))) return false;
   for (const { id, state } of await keptThings()) {
     if (state !== "waiting") continue;
     const thing = await thingOf(id);

@@ -1,6 +1,6 @@
 // When something was made: by the clock of this phone, with its zone, however much later it is sent.
 export const CLOCK_SLACK_MS = 5 * 60_000; // as littoral.logbook.book.CLOCK_SLACK
-const FRESH_MS = 15_000;
+const FRESH_MS = 2_000; // sent as it is made: the moment of arrival is the moment, by the better clock
 const OF_ITS_DAY = ["planned", "done", "doubled", "missed"];
 
 const two = (number) => String(number).padStart(2, "0");

@@ -1,5 +1,6 @@
 // One way for every page to record something: kept on the phone first, sent at once where the computer answers.
 import { sendNow } from "./deliver.js";
+import { thingOf } from "./kept.js";
 import { phoneZone } from "./moments.js";
 
 const PATIENCE_MS = 6_000; // then the page goes on, and the sending too, behind it
@@ -16,13 +17,26 @@ export function newId() {
   return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
 }
 
+// A form's id was made with its page. Where the page is a copy of before, shown again, what is recorded now is another
+// thing than what was recorded from it then.
+function renewIds() {
+  for (const field of document.querySelectorAll("form[data-record] input[name=id]")) field.value = newId();
+}
+if (document.documentElement.dataset.seen) renewIds();
+addEventListener("pageshow", ({ persisted }) => { if (persisted) renewIds(); });
+
+// The same press twice is one thing; another thing under the id of one that still waits must not take its place.
+async function thingFor({ token: _, id = "", ...fields }, path, more) {
+  const anew = { path, body: fields, ...more, made: Date.now(), zone: phoneZone(), state: "waiting", said: "" };
+  const there = id && (await thingOf(id).catch(() => null));
+  if (!there) return { id: id || newId(), ...anew };
+  const same = there.path === path && JSON.stringify(there.body) === JSON.stringify(fields);
+  return same ? { ...there, state: "waiting", problem: null, said: "" } : { id: newId(), ...anew };
+}
+
 // Resolves with {status, answer}; with status 202 and answer.queued where it is kept and not sent yet.
 export async function post(path, body, { photo = null, words = "" } = {}) {
-  const { token: _, ...fields } = body;
-  const thing = {
-    id: fields.id || newId(), path, body: fields, words, photo,
-    made: Date.now(), zone: phoneZone(), state: "waiting", said: "",
-  };
+  const thing = await thingFor(body, path, { photo, words });
   const queued = { status: QUEUED, answer: { queued: true, id: thing.id, words: words ? [words] : [] } };
   const patience = new Promise((done) => { setTimeout(done, photo ? PHOTO_PATIENCE_MS : PATIENCE_MS, null); });
   const found = (await Promise.race([sendNow(thing), patience])) ?? queued;
