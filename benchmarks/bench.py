@@ -215,7 +215,8 @@ def main() -> int:
         with Logbook.open(folder / "logbook") as book:
             key = book.trials()[0]
             rows = [levels_row(book, key), film_row(book, key, folder), photo_row(folder / "demo")]
-    rows += [regime_row(paired), advice_row(paired), cheapest_row(), *draws_rows(paired), *fit_rows(paired), *care_rows()]
+    rows += [regime_row(paired), advice_row(paired), cheapest_row()]
+    rows += [*draws_rows(paired), *fit_rows(paired), *care_rows()]
     return finish("bench", rows)
 
 
