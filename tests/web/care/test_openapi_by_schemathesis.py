@@ -5,7 +5,8 @@ from __future__ import annotations
 
 import pytest
 
-schemathesis = pytest.importorskip("schemathesis", reason="Schemathesis is in the development requirements")
+pytest.importorskip("schemathesis", reason="Schemathesis is in the development requirements")
+import schemathesis
 from hypothesis import HealthCheck, Phase, given, settings
 from schemathesis import GenerationMode
 from schemathesis.checks import not_a_server_error
