@@ -214,6 +214,52 @@ def test_what_waits_can_be_undone(phone, computer):
     assert computer.stored() == ()
 
 
+def test_a_planned_thing_pressed_again_on_a_copy_of_today_is_one(phone, computer):
+    with phone.opened() as context:
+        page = kept_forms(context, computer)
+        computer.off()
+        for _ in range(2):
+            page.goto(f"{computer.address}/today")
+            page.wait_for_selector(READY)
+            page.locator("#tank-left .task[data-item*='water change'] button.big").click()
+            page.get_by_text("Kept on this phone; it is sent").wait_for()
+            until_kept(page, 1)
+        computer.on()
+        send_now(page)
+        until_sent(page)
+    assert [one.payload for one in computer.stored()] == [WaterChange(0.4)]
+
+
+def test_when_a_thing_was_made_is_said_in_full(phone, computer):
+    """Each row: what was told, made at 23:59:30 in Lisbon's summer, sent so many seconds later, and what goes out."""
+    made, stamp = "2026-07-01T22:59:30Z", "2026-07-01 23:59:30+01:00"
+    rows = [
+        ({"act": "dose"}, 1, ""),  # sent as it is made
+        ({"act": "dose"}, 60, stamp),  # across midnight
+        ({"act": "dose", "when": "18:30"}, 60, "2026-07-01 18:30"),
+        ({"act": "dose", "when": "yesterday 07:10"}, 60, "2026-06-30 07:10"),
+        ({"act": "dose", "when": "today"}, 60, stamp),
+        ({"act": "dose", "when": "yesterday"}, 60, "2026-06-30"),
+        ({"act": "dose", "when": "2026-06-29 08:00"}, 60, "2026-06-29 08:00"),
+        ({"act": "planned", "item": "2026-07-01/left/dose macro"}, 60, stamp),
+        ({"act": "planned", "item": "2026-06-30/left/dose macro"}, 60, ""),  # its planned time
+        ({"act": "late", "item": "2026-06-30/left/dose macro"}, 60, stamp),
+        ({"act": "dose"}, -60, ""),  # a minute ahead of the computer: it would be refused as in the future
+        ({"act": "dose"}, -600, stamp),  # the clock was put back meanwhile: a person decides
+    ]
+    with phone.opened() as context:
+        page = visit(context, f"{computer.address}/today")
+        found = page.evaluate(
+            """async ([made, rows]) => {
+              const { whenOf } = await import('/static/moments.js?alone');
+              const at = Date.parse(made);
+              return rows.map(([told, later]) => whenOf(told, at, at + 1000 * later));
+            }""",
+            [made, rows],
+        )
+    assert found == [wanted for _, _, wanted in rows]
+
+
 def test_a_conflict_shows_both_and_waits_for_a_person(phone, computer):
     with phone.opened() as context:
         page = kept_forms(context, computer)
