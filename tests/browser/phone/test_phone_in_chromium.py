@@ -230,6 +230,29 @@ def test_a_planned_thing_pressed_again_on_a_copy_of_today_is_one(phone, computer
     assert [one.payload for one in computer.stored()] == [WaterChange(0.4)]
 
 
+def test_let_all_go_of_an_earlier_day_is_asked_about_and_not_sent(phone, computer):
+    with phone.opened() as context:
+        page = kept_forms(context, computer)
+        computer.off()
+        page.clock.install(time=datetime.now(UTC) - timedelta(days=1))
+        page.goto(f"{computer.address}/today")
+        page.wait_for_selector(READY)
+        page.locator("#tank-left details.open-before summary").first.click()
+        page.locator("#tank-left").get_by_role("button", name=re.compile("Let all")).click()
+        until_kept(page, 1)
+    with phone.opened() as context:
+        page = visit(context, f"{computer.address}/today")
+        computer.on()
+        send_now(page)
+        page.wait_for_selector("#kept li.decide")
+        assert "pressed on an earlier day" in page.locator("#kept li.decide").inner_text()
+        assert computer.stored() == ()
+        page.locator("#kept").get_by_role("button", name="Throw it away").click()
+        page.locator("#kept").get_by_role("button", name="sure?").click()
+        until_sent(page)
+    assert computer.stored() == ()
+
+
 def test_when_a_thing_was_made_is_said_in_full(phone, computer):
     """Each row: what was told, made at 23:59:30 in Lisbon's summer, sent so many seconds later, and what goes out."""
     made, stamp = "2026-07-01T22:59:30Z", "2026-07-01 23:59:30+01:00"
