@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from littoral.acts.choosing import WhichTrialError
 from littoral.acts.entry_words import payload_words
+from littoral.acts.recent_entries import recent_entries
 from littoral.logbook.book import Logbook
 from littoral.trial.days import local_date, span_of
 from littoral.trial.due import LOOK_BACK_DAYS, Due, State, TankDay, bench_order, by_tank, tank_day
@@ -160,7 +161,12 @@ def _trial_today(
         first, _ = span_of(today - timedelta(days=look_back_days), trial.zone)
         _, until = span_of(today, trial.zone)
         shown = [one for one in bench_order(trial) if tank in (None, one)]
-        of_tank = by_tank(trial, book.entries_within(key, first, until, tank=tank))
+        entries = (
+            recent_entries(book, key, first, until)
+            if tank is None
+            else book.entries_within(key, first, until, tank=tank)
+        )
+        of_tank = by_tank(trial, entries)
         begin = today - timedelta(days=look_back_days)
         tanks = tuple(_seen(_Asked(trial, one, tuple(of_tank[one]), begin, today)) for one in shown)
     return TrialToday(key, trial.title, today, count, int(trial.length_days), running, tanks)

@@ -241,6 +241,11 @@ class Logbook:
         with reading(self._engine) as connection:
             return rows.counts_in_force(connection, trial_key, after=after)
 
+    def entries_since(self, trial_key: str, *, after: int) -> tuple[Entry, ...]:
+        """Return a trial's entries written after a row (see `last_row_of`), superseded or not, as they were written."""
+        with reading(self._engine) as connection:
+            return rows.entries_since(connection, trial_key, after=after)
+
     def last_row_of(self, trial_key: str) -> int:
         """Return a number that grows with every entry written of a trial, 0 without any."""
         with reading(self._engine) as connection:

@@ -143,6 +143,14 @@ def first_at(connection: Connection, trial: str, *, since: datetime) -> datetime
     return found
 
 
+def entries_since(connection: Connection, trial: str, *, after: int) -> tuple[Entry, ...]:
+    """Return the entries of a trial written after a row (see `last_row`), superseded or not, as they were written."""
+    row: ColumnElement[int] = literal_column("entry.rowid")
+    mine = tables.entry.c.trial + "" == trial  # read by the row, not by the trial's index
+    query = select(tables.entry).where(row > after, mine).order_by(row)
+    return tuple(_entry(one) for one in connection.execute(query))
+
+
 def entry_of(connection: Connection, identity: str) -> Entry | None:
     """Return an entry by its id, superseded or not; None where there is none."""
     row = connection.execute(select(tables.entry).where(tables.entry.c.id == identity)).one_or_none()

@@ -131,3 +131,9 @@ def test_with_several_trials_the_form_asks_which(two_trials):
 def test_a_form_that_is_not_there_and_a_logbook_without_trials(bench, empty):
     assert bench.get("/entry/potion").status_code == 404
     assert "no trial in this logbook yet" in empty.get("/entry/dose").text
+
+
+def test_a_fault_stands_at_the_part_it_is_about(bench):
+    text = bench.form("/entry/trim", trial="sparing-or-full", tank="left", left="9", wet="heavy").text
+    assert 'id="wet-wrong"' in text
+    assert 'id="left-wrong"' not in text

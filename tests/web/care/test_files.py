@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import io
+import shutil
+import subprocess
 from datetime import date
 
 import pytest
 
 from littoral.acts.give_bench_card import give_bench_card
 from littoral.errors import FaultsError
+
+BASE = "http://127.0.0.1:8765"
 
 
 def test_the_calendar_is_of_all_tanks_or_one(bench):
@@ -50,27 +54,28 @@ def test_the_bench_card_has_a_page_for_each_tank(bench):
     assert answer.content == bench.get("/bench-card/sparing-or-full.pdf").content
 
 
-def test_its_codes_open_forms_that_are_there(bench):
+@pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="pdftoppm draws the page for the reader of codes")
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_its_codes_are_read_and_open_what_is_there(bench, tmp_path, paper):
     cv2 = pytest.importorskip("cv2")
-    from littoral.acts import give_bench_card as act
-
-    found: list[str] = []
-    make = act.bench_cards_pdf
-
-    def keep(cards, paper):
-        found.extend(code.address for card in cards for code in card.codes)
-        return make(cards, paper)
-
-    act.bench_cards_pdf = keep
-    try:
-        give_bench_card(bench.folder, tanks=["left"], address="http://127.0.0.1:8765/", now=bench.now)
-    finally:
-        act.bench_cards_pdf = make
-    assert len(found) == 5
-    assert cv2 is not None
-    for address in found:
-        assert bench.get(address.removeprefix("http://127.0.0.1:8765")).status_code == 200
-    assert "what=macro" in found[1]
+    card = tmp_path / "card.pdf"
+    data = give_bench_card(
+        bench.folder, tanks=["left"], address=f"{BASE}/", paper=paper, out=card, now=bench.now
+    )  # fmt: skip
+    assert card.read_bytes() == data
+    assert len(pages_of(data)) == 1
+    subprocess.run(["pdftoppm", "-png", "-r", "200", "-singlefile", card, tmp_path / "card"], check=True)
+    read = cv2.QRCodeDetector().detectAndDecodeMulti(cv2.imread(str(tmp_path / "card.png")))[1]
+    of_tank = "trial=sparing-or-full&tank=left"
+    assert set(read) == {
+        f"{BASE}/today?{of_tank}",
+        f"{BASE}/entry/dose?{of_tank}&what=macro",
+        f"{BASE}/entry/dose?{of_tank}&what=micro",
+        f"{BASE}/entry/reading?{of_tank}",
+        f"{BASE}/entry/note?{of_tank}",
+    }
+    for address in read:
+        assert bench.get(address.removeprefix(BASE)).status_code == 200
 
 
 def test_a_card_without_an_address_has_no_codes(bench):

@@ -5,7 +5,8 @@ from __future__ import annotations
 
 import pytest
 
-schemathesis = pytest.importorskip("schemathesis", reason="Schemathesis is in the development requirements")
+pytest.importorskip("schemathesis", reason="Schemathesis is in the development requirements")
+import schemathesis
 from hypothesis import HealthCheck, Phase, given, settings
 from schemathesis import GenerationMode
 from schemathesis.checks import not_a_server_error
@@ -37,6 +38,8 @@ def hold(bench, path: str, method: str, mode, *, examples: int) -> int:
         sent += 1
         asked = case.as_transport_kwargs(base_url="http://127.0.0.1:8765")
         asked = {name: asked[name] for name in ("params", "json", "data", "headers") if asked.get(name) is not None}
+        if isinstance(asked.get("data"), bytes | str):
+            asked["content"] = asked.pop("data")
         asked["headers"] = {**asked.get("headers", {}), **token}
         path = case.formatted_path
         answer = bench(method.upper(), path, accept="application/json", **asked)
@@ -52,7 +55,18 @@ def test_answers_are_as_described(bench, path, method):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("mode", list(GenerationMode))
 @pytest.mark.parametrize(("path", "method"), OPERATIONS)
-def test_many_answers_are_as_described(bench, path, method, mode):
-    assert hold(bench, path, method, mode, examples=300) or mode is GenerationMode.NEGATIVE
+def test_many_answers_are_as_described(bench, path, method):
+    assert hold(bench, path, method, GenerationMode.POSITIVE, examples=300)
+
+
+def may_be_wrong(path: str, method: str) -> bool:
+    """Whether a request can break its description: any text will do as a key or an id."""
+    described = document()["paths"][path][method]
+    return "requestBody" in described or any(one["in"] == "query" for one in described["parameters"])
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("path", "method"), [one for one in OPERATIONS if may_be_wrong(*one)])
+def test_answers_to_wrong_requests_are_as_described(bench, path, method):
+    assert hold(bench, path, method, GenerationMode.NEGATIVE, examples=300)

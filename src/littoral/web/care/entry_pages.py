@@ -25,7 +25,7 @@ from littoral.trial.due import bench_order
 from littoral.trial.model import Trial
 from littoral.trial.scales import TOP_STEP, scales
 from littoral.web.care.api import folder_of, now_of, signed
-from littoral.web.care.entry_kinds import KINDS, Kind, fields_of, what_is_sent
+from littoral.web.care.entry_kinds import KINDS, Field, Kind, fields_of, what_is_sent
 from littoral.web.care.recording import record
 from littoral.web.care.showing import html_page, sent_form
 
@@ -100,8 +100,7 @@ def _shown(
     names = {field.name for field in fields}
     beside: dict[str, list[str]] = {}
     for fault in faults:
-        # a part's fault stands at the first part of its amount
-        at = fault.where if fault.where in names else next((one.name for one in fields if one.of == fault.where), "")
+        at = fault.where if fault.where in names else _part_at_fault(fault, fields, values)
         place = at or (fault.where if fault.where in ("tank", "when", "who", "note", "zone") else "")
         beside.setdefault(place, []).append(f"This {fault.what} {fault.right}".strip())
     return html_page(
@@ -119,6 +118,14 @@ def _shown(
         many=MANY,
         several=len(trials) > 1,
     )
+
+
+def _part_at_fault(fault: Fault, fields: tuple[Field, ...], values: Mapping[str, str]) -> str:
+    """Return the part of an amount that a fault is about: the one it quotes, else the first with text, else any."""
+    parts = [one.name for one in fields if one.of == fault.where]
+    filled = [name for name in parts if values.get(name, "").strip()]
+    named = [name for name in filled if f'"{values[name].strip()}' in fault.what]
+    return next(iter((*named, *filled, *parts)), "")
 
 
 def _id(values: Mapping[str, str]) -> str:

@@ -10,8 +10,10 @@ from littoral.acts.see_entries import MOST_DAYS
 from littoral.acts.see_today import Running
 from littoral.trial.due import Kind, State
 from littoral.trial.written.payloads import KINDS as ROW_KINDS
+from littoral.web.bodies import IMAGES
 from littoral.web.care.problems import KINDS, PROBLEM
 from littoral.web.care.recording import ACTS, TOLD
+from littoral.web.limits import MAX_PHOTO_BYTES
 
 Schema = dict[str, Any]
 TEXT: Schema = {"type": "string"}
@@ -65,6 +67,7 @@ def _paths() -> dict[str, Any]:
         "/api/session": {"get": _read("session", "The token of this start", "Session", problems=())},
         "/api/today": {"get": _read("today", "What is due today", "Today", [trial, _asked("day", DAY)])},
         "/api/entries": {"post": _write("addEntry", "Record something", "Record", [])},
+        "/api/photos": {"post": _photo()},
         "/api/entries/{id}": {"get": _read("entry", "One entry", "SeenEntry", [identity], problems=(404,))},
         "/api/entries/{id}/corrections": {
             "post": _write("correctEntry", "Correct an entry; what is left out stays", "Correction", [identity])
@@ -107,6 +110,15 @@ def _write(name: str, words: str, schema: str, parameters: list[Schema]) -> Sche
             **{str(status): _refusal(words_) for status, words_ in (HEAD_REFUSALS | BODY_REFUSALS).items()},
         },
     }
+
+
+def _photo() -> Schema:
+    words = "Add a photo: its bytes are the body, all else stands in the address; the same photo of a view is one"
+    view = {**_asked("view", TEXT), "required": True}
+    told = [_asked(name, TEXT) for name in (*TOLD, "name")]
+    whole = _write("addPhoto", words, "Record", [view, *told])
+    bytes_: Schema = {"type": "string", "format": "binary", "maxLength": MAX_PHOTO_BYTES}
+    return {**whole, "requestBody": {"required": True, "content": {kind: {"schema": bytes_} for kind in IMAGES}}}
 
 
 HEAD_REFUSALS = {414: "the address is too long", 421: "another name or port than the page's own"}

@@ -15,7 +15,7 @@ function made(tag, words = "", more = {}) {
 
 // What was recorded, in a line: the words its page gave, else its fields.
 function wordsOf({ body, words, photo }) {
-  if (words) return words;
+  if (words) return body.amount && !words.includes(body.amount) ? `${words}: ${body.amount}` : words;
   if (photo) return `photo of ${body.view}`;
   const item = body.item?.match(/^(\S+?)\/(.+)\/([^/]+)$/);
   if (item) return [`${item[2]}: ${item[3]}`, body.amount, body.act === "planned" ? "as planned" : body.act].filter(Boolean).join(", ");
@@ -44,7 +44,7 @@ function button(words, press, sure = "") {
 }
 
 const again = (thing, changed = {}) => async () => {
-  const anew = { ...thing, ...changed, state: "waiting", problem: null, said: "" };
+  const anew = { ...thing, ...changed, state: "waiting", problem: null, there: null, said: "" };
   await keepThing(anew);
   if (anew.id !== thing.id) await takeBack(thing.id); // the new one is safe
   const found = await sendNow(anew);
@@ -76,12 +76,13 @@ function version(label, words) {
   return row;
 }
 
-async function theirs(problem) {
-  if (problem.ahead) return problem.ahead;
-  if (problem.there) return problem.there;
-  if (!problem.entry) return null;
-  const answer = await fetch(`/api/entries/${encodeURIComponent(problem.entry)}`, { headers: { accept: "application/json" } }).catch(() => null);
-  return answer?.ok ? (await answer.json()).entry : null;
+// What the logbook holds instead, in words; an answer that refuses names it, without them.
+async function theirs({ entry, ahead, there }) {
+  const known = ahead ?? there ?? null;
+  const id = entry ?? known?.id;
+  if (!id) return null;
+  const answer = await fetch(`/api/entries/${encodeURIComponent(id)}`, { headers: { accept: "application/json" } }).catch(() => null);
+  return answer?.ok ? (await answer.json()).entry : known;
 }
 
 function ways(thing, there) {
@@ -141,11 +142,12 @@ async function row(thing) {
   const acts = made("p", "", { class: "acts" });
   if (thing.state === "decide") {
     line.append(made("strong", "Not recorded. Please decide."));
-    const there = await theirs(thing.problem ?? {});
+    const there = thing.there ?? (await theirs(thing.problem ?? {}));
+    if (there?.words && !thing.there) await keepThing({ ...thing, there }); // to be read without a connection, too
     said.append(version("Yours", wordsOf(thing)));
     if (there) {
       const when = new Date(there.at);
-      said.append(version("In the logbook", `${there.words}${there.who ? `, by ${there.who}` : ""}, ${localDate(when)} ${localClock(when)}`));
+      said.append(version("In the logbook", `${there.words || there.note}${there.who ? `, by ${there.who}` : ""}, ${localDate(when)} ${localClock(when)}`));
     } else if (thing.said) {
       said.append(made("p", thing.said, { class: "wrong" }));
     }

@@ -38,7 +38,7 @@ export function whenOf({ act, item, when = "" }, made, now = Date.now()) {
   const late = now - made;
   const theirNow = now - (ahead ?? 0);
   const barelyAhead = made > theirNow && made - theirNow <= CLOCK_SLACK_MS;
-  return late < FRESH_MS || barelyAhead ? "" : stamp(at);
+  return (late >= 0 && late < FRESH_MS) || barelyAhead ? "" : stamp(at);
 }
 
 function dated(typed, at) {

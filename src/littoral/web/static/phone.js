@@ -35,7 +35,7 @@ function clockOn(at) {
 let away = false;
 function sayWhetherAway() {
   const seen = document.documentElement.dataset.seen;
-  const as = seen ? `This page is as of ${clockOn(new Date(seen))}, offline.` : "";
+  const as = seen ? `This page is as of ${clockOn(new Date(seen))}${away ? ", offline" : ""}.` : "";
   const kept = "What you record is kept on this phone and sent later.";
   say("offline", seen && !away ? `${as} The computer answers again: reload to see what is new.`
     : seen ? `${as} ${kept}` : away ? `The computer does not answer. ${kept}` : "");

@@ -1,6 +1,6 @@
 // One way for every page to record something: kept on the phone first, sent at once where the computer answers.
 import { sendNow } from "./deliver.js";
-import { thingOf } from "./kept.js";
+import { keptThings, thingOf } from "./kept.js";
 import { phoneZone } from "./moments.js";
 
 const PATIENCE_MS = 6_000; // then the page goes on, and the sending too, behind it
@@ -25,12 +25,19 @@ function renewIds() {
 if (document.documentElement.dataset.seen) renewIds();
 addEventListener("pageshow", ({ persisted }) => { if (persisted) renewIds(); });
 
+// A copy of Today shows as due what waits already: pressed again, it is the same planned thing.
+async function pressed(path, told) {
+  const things = await keptThings().catch(() => []);
+  return things.find((one) => one.state === "waiting" && one.path === path && JSON.stringify(one.body) === told);
+}
+
 // The same press twice is one thing; another thing under the id of one that still waits must not take its place.
 async function thingFor({ token: _, id = "", ...fields }, path, more) {
   const anew = { path, body: fields, ...more, made: Date.now(), zone: phoneZone(), state: "waiting", said: "" };
-  const there = id && (await thingOf(id).catch(() => null));
+  const told = JSON.stringify(fields);
+  const there = (id && (await thingOf(id).catch(() => null))) || (fields.item && (await pressed(path, told)));
   if (!there) return { id: id || newId(), ...anew };
-  const same = there.path === path && JSON.stringify(there.body) === JSON.stringify(fields);
+  const same = there.path === path && JSON.stringify(there.body) === told;
   return same ? { ...there, state: "waiting", problem: null, said: "" } : { id: newId(), ...anew };
 }
 
