@@ -307,3 +307,25 @@ def test_days_are_named_as_people_do(page):
     assert change_words(12.4, page.trial, now_day=15.5) == "last Saturday's change"
     assert change_words(19.4, page.trial, now_day=15.5) == "Saturday's change"
     assert change_words(26.4, page.trial, now_day=15.5) == "the change of Saturday 28 March"
+
+
+def test_a_day_of_today_is_named_today(page):
+    assert change_words(15.2, page.trial, now_day=15.5) == "today's change"
+    assert change_words(15.8, page.trial, now_day=15.5) == "today's change"
+    assert change_words(15.5, page.trial, now_day=15.0) == "Tuesday's change"  # the record's end is nobody's today
+
+
+def test_asking_how_far_a_failed_work_is_does_not_begin_it_again():
+    pool, begun = one_thread(), []
+
+    def make(key, _progress):
+        begun.append(key)
+        raise ValueError("cannot be")
+
+    waiting: Waiting[str] = Waiting(lambda _key: "same", make, pool)
+    waiting.ask("a", patience_s=10)
+    assert waiting.ask("a", patience_s=0, again=False).future.done()
+    assert begun == ["a"]
+    waiting.ask("a", patience_s=10)  # whoever opens the page tries it once more
+    assert begun == ["a", "a"]
+    waiting.close()

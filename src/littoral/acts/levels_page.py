@@ -177,7 +177,7 @@ def page_of(trial: Trial, estimates: Estimates) -> LevelsPage:
     drawn = _charts(trial, estimates, from_day=0.0)
     before = estimates.now_day - NEAR_DAYS
     near = _charts(trial, estimates, from_day=before) if before >= NEAR_DAYS else (None,) * len(drawn)
-    over = estimates.now_day >= trial.length_days - 1e-9
+    over = estimates.ended
     return LevelsPage(
         trial=trial,
         estimates=estimates,

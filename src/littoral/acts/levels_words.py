@@ -53,7 +53,9 @@ def long_day(day: float, trial: Trial) -> str:
 
 
 def change_words(day: float, trial: Trial, *, now_day: float) -> str:
-    """Return a water change by its day: "Saturday's change", or "the change of Saturday 14 March"."""
+    """Return a water change by its day: "today's change", "Saturday's change", or "the change of Saturday 14 March"."""
+    if math.floor(day) == math.floor(now_day) < now_day:  # the end of a record, a whole day, is nobody's today
+        return "today's change"
     said = day_words(day, trial, now_day=now_day)
     last = "last " if day < now_day else ""
     return f"{last}{said}'s change" if said in WEEKDAYS else f"the change of {said}"

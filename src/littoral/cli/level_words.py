@@ -201,7 +201,8 @@ def _levels_table(trial: Trial, estimates: Estimates) -> str:
         ">leaves its band",
         ">readings",
     )
-    title = f"{trial.title}: levels in mg/L (90 in 100), now is {day_words(trial, estimates.now_day)}"
+    now = "the record ends on" if estimates.ended else "now is"
+    title = f"{trial.title}: levels in mg/L (90 in 100), {now} {day_words(trial, estimates.now_day)}"
     return table(title, columns, rows)
 
 

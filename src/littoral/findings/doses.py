@@ -90,6 +90,29 @@ def _day_meant(day: float, dose: Dose, trial: Trial) -> int:
     return int(day) if dose.for_date is None else (date.fromisoformat(dose.for_date) - trial.start).days
 
 
+def done_on(
+    trial: Trial, entries: Sequence[Entry], tank: str, *, day: int, until_day: float
+) -> tuple[frozenset[str], bool]:
+    """Return the bottles that a day's plan has no more to say of at `until_day`, and whether water was changed then.
+
+    A bottle is done with where its dose is noted as given or missed, or counts as given by the plan.
+    """
+    spoken_of = {
+        entry.payload.of
+        for entry in entries
+        if entry.tank == tank
+        and isinstance(entry.payload, Dose)
+        and _day_meant(day_of(entry.at, trial), entry.payload, trial) == day
+    }
+    by_plan = {
+        dose.of
+        for dose in doses_given(trial, entries, tank, to_day=day + 1)
+        if dose.entry_id is None and day <= dose.day <= until_day
+    }
+    changed = any(day <= one.day <= until_day for one in changes_done(trial, entries, tank, to_day=day + 1))
+    return frozenset(spoken_of | by_plan), changed
+
+
 def changes_done(trial: Trial, entries: Sequence[Entry], tank: str, *, to_day: int) -> tuple[DoneChange, ...]:
     """Return a tank's water changes before `to_day`, by day; as planned where none is noted."""
     noted = [

@@ -45,7 +45,7 @@ def level_sentences(trial: Trial, estimates: Estimates, one: LevelEstimate) -> t
     if one.before_change is not None:
         day, level = one.before_change
         said.append(f"{name.capitalize()} just before the change of {day_words(trial, day)}: {with_doubt(level)}.")
-    said.append(f"{'At the end of the record' if _ended(trial, estimates) else 'Now'}: {with_doubt(one.now)}.")
+    said.append(f"{'At the end of the record' if estimates.ended else 'Now'}: {with_doubt(one.now)}.")
     if one.before_next is not None:
         day, level = one.before_next
         said.append(f"Just before the next change ({day_words(trial, day)}): {with_doubt(level)}.")
@@ -85,7 +85,3 @@ def band_words(one: LevelEstimate) -> str:
     if floor is not None and ceiling is not None:
         return f"its band of {floor:g} to {ceiling:g} mg/L"
     return f"its floor of {floor:g} mg/L" if floor is not None else f"its ceiling of {ceiling:g} mg/L"
-
-
-def _ended(trial: Trial, estimates: Estimates) -> bool:
-    return estimates.now_day >= trial.length_days or estimates.kept.days >= trial.length_days

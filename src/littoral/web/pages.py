@@ -55,10 +55,10 @@ async def _line(request: Request) -> ListedTrial:
     raise HTTPException(404, f"This logbook holds no trial “{request.path_params['key']}”.")
 
 
-async def _work(request: Request, *, patience_s: float) -> Work[TrialPage]:
+async def _work(request: Request, *, patience_s: float, again: bool = True) -> Work[TrialPage]:
     waiting = cast("Waiting[TrialPage]", request.app.state.waiting)
     line = await _line(request)
-    return await asyncio.to_thread(waiting.ask, line.key, patience_s=patience_s)
+    return await asyncio.to_thread(waiting.ask, line.key, patience_s=patience_s, again=again)
 
 
 async def _page(request: Request) -> TrialPage:
@@ -117,7 +117,7 @@ def _asked_day(request: Request, page: TrialPage) -> float:
 
 async def progress(request: Request) -> Response:
     """How far the work behind a trial's page is, as JSON."""
-    work = await _work(request, patience_s=0)
+    work = await _work(request, patience_s=0, again=False)
     done, total, what = work.progress
     return JSONResponse({"ready": work.future.done(), "done": done, "total": total, "what": what})
 

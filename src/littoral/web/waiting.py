@@ -55,13 +55,16 @@ class Waiting(Generic[T]):
         self._closed = False
         self._pool = pool or one_thread()
 
-    def ask(self, key: str, *, patience_s: float) -> Work[T]:
-        """Return the work behind a trial's page, after waiting up to `patience_s` seconds for it to finish."""
+    def ask(self, key: str, *, patience_s: float, again: bool = True) -> Work[T]:
+        """Return the work behind a trial's page, after waiting up to `patience_s` seconds for it to finish.
+
+        Work that failed is begun `again`, unless one only asks how far it is: that would begin it without end.
+        """
         fingerprint = self._fingerprint(key)
         with self._lock:
             work = self._works.get(key)
             failed = work is not None and work.future.done() and work.future.exception() is not None
-            if work is None or work.fingerprint != fingerprint or failed:
+            if work is None or work.fingerprint != fingerprint or (failed and again):
                 work = self._start(key, fingerprint)
         wait((work.future,), timeout=patience_s)
         return work

@@ -41,7 +41,11 @@ def alarms_ahead(
     `planned` replaces what the regime plans. Of the entries the gauges are looked at: pH and temperature for ammonia,
     KH, conductivity.
     """
-    ahead = planned_ahead(trial, tank, from_day=now_day, to_day=to_day) if planned is None else tuple(planned)
+    ahead = (
+        tuple(planned)
+        if planned is not None
+        else planned_ahead(trial, tank, from_day=now_day, to_day=to_day, entries=kept.entries)
+    )
     every = days_to_draw((*tank.events, *ahead), to_day=to_day)
     days = every[every >= now_day]
     levels: dict[str, FloatArray] = {

@@ -8,6 +8,7 @@ from datetime import datetime
 import numpy as np
 
 from littoral.errors import LittoralError
+from littoral.findings.doses import observed_days
 from littoral.findings.estimates.ahead import next_change, planned_ahead
 from littoral.findings.estimates.alarms_ahead import alarms_ahead
 from littoral.findings.estimates.days import JUST_BEFORE, days_to_draw
@@ -77,9 +78,12 @@ def estimate_levels(
     contradict each other.
     """
     entries = book.entries(trial.key)
-    kept = kept_tanks(trial, entries, known=tuple(default_priors({}).nutrients), measured=measured)
+    today = max(day_of(now, trial), 0.0)
+    ended = today >= trial.length_days
+    now_day = min(today, float(observed_days(trial, entries))) if ended else today
+    known = tuple(default_priors({}).nutrients)
+    kept = kept_tanks(trial, entries, known=known, measured=measured, now_day=now_day)
     _check(kept)
-    now_day = min(max(day_of(now, trial), 0.0), float(kept.days)) if _over(trial, now, kept) else day_of(now, trial)
     priors = priors_of(trial, kept)
     posterior = fitted(book, kept, priors, progress=progress)
     to_day = now_day + DAYS_AHEAD
@@ -88,7 +92,7 @@ def estimate_levels(
     levels = []
     for nutrient in kept.nutrients:
         for tank in kept.tanks:
-            planned = planned_ahead(trial, tank, from_day=now_day, to_day=to_day)
+            planned = planned_ahead(trial, tank, from_day=now_day, to_day=to_day, entries=entries)
             results = tuple(
                 TestedLevel(
                     one.name, one.day, one.low_mg_per_l, one.high_mg_per_l, shown[one.name].shown,
@@ -102,6 +106,7 @@ def estimate_levels(
     return Estimates(
         now_day=now_day,
         to_day=to_day,
+        ended=ended,
         levels=tuple(levels),
         narrowing=_narrowing(book, kept, priors, progress),
         next_tests=_next_tests(trial, posterior, kept, now_day),
@@ -127,10 +132,6 @@ def _check(kept: Kept) -> None:
     if not kept.nutrients:
         right = "Levels are followed of nutrients that are dosed or tested: name bottles, or note readings."
         raise NothingToEstimateError("no nutrient is fed or tested whose uptake is known", right)
-
-
-def _over(trial: Trial, now: datetime, kept: Kept) -> bool:
-    return day_of(now, trial) >= trial.length_days or day_of(now, trial) < kept.days
 
 
 def _level(
@@ -226,7 +227,9 @@ def _next_tests(trial: Trial, posterior: Posterior, kept: Kept, now_day: float) 
     rng = np.random.default_rng(SEED)
     worths: list[Worth] = []
     for tank in kept.tanks:
-        planned = planned_ahead(trial, tank, from_day=now_day, to_day=now_day + TEST_WITHIN_DAYS + 1)
+        planned = planned_ahead(
+            trial, tank, from_day=now_day, to_day=now_day + TEST_WITHIN_DAYS + 1, entries=kept.entries
+        )
         change = next_change(planned, after_day=now_day)
         at_day = (change - JUST_BEFORE) if change is not None else now_day + TEST_WITHIN_DAYS
         days = sorted({float(day) for day in np.arange(now_day, at_day, 1.0)} | {at_day})

@@ -5,8 +5,10 @@ from __future__ import annotations
 import hashlib
 import io
 import json
+import zlib
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
+from zipfile import BadZipFile
 
 import numpy as np
 
@@ -29,6 +31,8 @@ from littoral.tank.fit.priors import LogNormal, Priors, default_priors, with_pri
 from littoral.tank.fit.sampler import Mixing
 from littoral.trial.model import Trial
 
+MINUTE = 1 / 1440
+"""Events of one minute count together (`tank.events.by_minute`), so those of a reading's own minute bear on it."""
 FIT_VERSION = "1"
 """Raised whenever fitted numbers change, so that no older fit is taken from the cache."""
 SEED = 20260301
@@ -86,7 +90,7 @@ def fitted(
     faults = list(reading_faults(kept.tanks, readings, priors))
     if faults:
         raise FitError(faults)
-    tanks = [_with_nitrified(tank, kept.days) for tank in kept.tanks]
+    tanks = [_with_nitrified(tank, kept.until_day) for tank in kept.tanks]
     parts = [
         _Part(
             nutrient,
@@ -121,7 +125,7 @@ def _kept_fit(book: Logbook, part: _Part, priors: Priors) -> NutrientFit:
     days = [end - tank.start_day for end, tank in zip(last, part.tanks, strict=True)]
     layout = layout_of(part.nutrient, part.tanks, methods, priors, days)
     try:
-        with np.load(path, allow_pickle=False) as file:
+        with np.load(io.BytesIO(path.read_bytes()), allow_pickle=False) as file:
             mixing = Mixing(
                 **{
                     **json.loads(str(file["mixing"])),
@@ -131,7 +135,7 @@ def _kept_fit(book: Logbook, part: _Part, priors: Priors) -> NutrientFit:
             z = file["z"]
         if z.ndim == 2 and z.shape[1] == len(layout.columns):
             return NutrientFit(layout, part.readings, z, mixing)
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, EOFError, BadZipFile, zlib.error, NotImplementedError, ValueError, KeyError, TypeError):
         pass  # nothing there, or not whole: it is worked out anew
     fit = fit_nutrient(part.nutrient, part.tanks, part.readings, priors, np.random.default_rng(SEED))
     plain = asdict(fit.mixing)
@@ -143,7 +147,7 @@ def _kept_fit(book: Logbook, part: _Part, priors: Priors) -> NutrientFit:
 
 
 def _hash_of(part: _Part, priors: Priors) -> str:
-    """Return a name that changes with anything that the fit hangs on."""
+    """Return a name that changes with anything that the fit hangs on: nothing done after a tank's last reading does."""
     said: list[object] = [
         FIT_VERSION,
         SEED,
@@ -164,6 +168,7 @@ def _hash_of(part: _Part, priors: Priors) -> str:
                 event.topped_up_l,
             ]
             for event in tank.events
+            if event.day <= max((one.day for one in part.readings if one.tank == tank.key), default=-1.0) + MINUTE
         ]
         grown = (
             []

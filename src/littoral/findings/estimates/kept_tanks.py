@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.findings.doses import observed_days
 from littoral.findings.estimates.ways_to_test import WayToTest, way_key, ways_to_test
 from littoral.findings.levels import tank_events, tracked
@@ -14,24 +16,30 @@ from littoral.findings.measured import Measured
 from littoral.findings.photo_series import places as places_of
 from littoral.findings.photo_series import taken
 from littoral.stats.series import FloatArray
+from littoral.tank.course import prepare
+from littoral.tank.events import BalanceError, TankEvent
 from littoral.tank.fit.kept_tank import KeptTank
+from littoral.tank.fit.methods import Method
 from littoral.tank.fit.methods import Reading as FitReading
 from littoral.tank.volume import net_volume_l
 from littoral.trial.days import day_of
-from littoral.trial.entries import Entry, Reading
+from littoral.trial.entries import Entry, Overridden, Reading
 from littoral.trial.model import Question, Tank, Trial
 
 LEAST_PHOTOS = 5
 """Fewer photos of a tank's plants say nothing of how they grew."""
 LEAST_SHARE = 0.05
 """Plants cut to nothing in view still take up something: biomass is at least this share of its mean."""
+WIDE_SDS = 2.0
+"""A range that reaches further than so many of an instrument's own errors was written as one: "10 to 40"."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Kept:
     """What the fit is given. `readings` are of tanks whose water is known; `unused` names the others and why.
 
-    `entries` are all of the trial's, for gauges.
+    `days` is how many days were seen, `until_day` the moment up to which it is known what was done. `entries` are all
+    of the trial's, for gauges and for what was done today.
     """
 
     tanks: tuple[KeptTank, ...]
@@ -39,6 +47,7 @@ class Kept:
     ways: Mapping[str, WayToTest]
     nutrients: tuple[str, ...]
     days: int
+    until_day: float
     remarks: tuple[str, ...]
     unused: tuple[str, ...]
     entries: tuple[Entry, ...] = ()
@@ -50,21 +59,27 @@ def kept_tanks(
     *,
     known: Sequence[str],
     measured: Measured | None = None,
+    now_day: float | None = None,
 ) -> Kept:
     """Return tanks with what was done to them, and readings, of the nutrients in `known` (those that have priors).
 
+    Up to `now_day`, by default to the end of the last day seen: where the plan counts, it counts also after the last
+    entry, and what it holds for later today has not been done. What any tank's water holds is followed in all.
     Biomass is the cover of all stands together where photos were measured. Raises BalanceError.
     """
     days = observed_days(trial, entries)
+    until_day = float(days) if now_day is None else now_day
+    followed = {key for tank in trial.tanks.values() if tank.vessel is not None for key in tracked(trial, tank)}
+    nutrients = tuple(key for key in NUTRIENTS if key in followed)
     tanks: list[KeptTank] = []
     remarks: list[str] = []
     for tank in trial.tanks.values():
         if tank.vessel is None:
             continue
-        nutrients = tracked(trial, tank)
-        events, said = tank_events(trial, entries, tank, nutrients, days=days)
+        events, said = _done(trial, entries, tank, nutrients, until_day=until_day)
+        evaporation_l_per_day, dry = _lost(tank, events, until_day=until_day)
         grown = plants_over_days(trial, measured, tank) if measured is not None else None
-        remarks += said
+        remarks += [*said, *dry]
         tanks.append(
             KeptTank(
                 key=tank.key,
@@ -72,7 +87,7 @@ def kept_tanks(
                 nutrients=nutrients,
                 events=tuple(events),
                 net_volume_l=net_volume_l(tank.vessel),
-                evaporation_l_per_day=_lost(tank, events),
+                evaporation_l_per_day=evaporation_l_per_day,
                 topped_up_with=tank.topped_up_with,
                 biomass_day=None if grown is None else grown[0],
                 biomass=None if grown is None else grown[1],
@@ -84,9 +99,22 @@ def kept_tanks(
     usable = [
         (entry, one)
         for entry, one in read
-        if entry.tank in kept and one.nutrient in known and one.nutrient in fed and day_of(entry.at, trial) >= 0
+        if entry.tank in kept
+        and one.nutrient in known
+        and one.nutrient in fed
+        and 0 <= day_of(entry.at, trial) <= until_day
     ]
-    unused = [_why_unused(trial, entry, one, kept, known) for entry, one in read if (entry, one) not in usable]
+    taken = {entry.id for entry, _ in usable}
+    unused = [
+        "entries of later than now: is this computer's clock slow?"
+        for entry in entries
+        if day_of(entry.at, trial) > until_day and not isinstance(entry.payload, Overridden)
+    ]
+    unused += [
+        _why_unused(trial, entry, one, kept, known)
+        for entry, one in read
+        if entry.id not in taken and day_of(entry.at, trial) <= until_day
+    ]
     ways = ways_to_test(trial, [one for _, one in usable])
     return Kept(
         tanks=tuple(tanks),
@@ -94,6 +122,7 @@ def kept_tanks(
         ways=ways,
         nutrients=tuple(key for key in known if key in fed and _is_fed(trial, key, [one for _, one in usable])),
         days=days,
+        until_day=until_day,
         remarks=tuple(remarks),
         unused=tuple(dict.fromkeys(unused)),
         entries=tuple(entries),
@@ -121,19 +150,46 @@ def _is_fed(trial: Trial, nutrient: str, readings: Sequence[Reading]) -> bool:
     return any(one.nutrient == nutrient for one in readings) or any(each.get(nutrient, 0) > 0 for each in contents)
 
 
-def _lost(tank: Tank, events: Sequence[object]) -> float:
-    """Evaporation counts where top-ups are noted; else the tank is taken as kept full."""
-    topped = any(getattr(event, "topped_up_l", 0.0) > 0 for event in events)
-    return tank.evaporation_l_per_day if topped else 0.0
+def _done(
+    trial: Trial, entries: Sequence[Entry], tank: Tank, nutrients: Sequence[str], *, until_day: float
+) -> tuple[list[TankEvent], tuple[str, ...]]:
+    """Return what was done to a tank up to a moment, and remarks on the days that are past as a whole."""
+    whole = math.floor(until_day)
+    events, _ = tank_events(trial, entries, tank, nutrients, days=whole + 1)
+    _, said = tank_events(trial, entries, tank, nutrients, days=whole)
+    return [event for event in events if event.day <= until_day], said
+
+
+def _lost(tank: Tank, events: Sequence[TankEvent], *, until_day: float) -> tuple[float, tuple[str, ...]]:
+    """Evaporation counts where top-ups are noted, and enough of them; else the tank is taken as kept full."""
+    if tank.vessel is None or not any(event.topped_up_l > 0 for event in events):
+        return 0.0, ()
+    water = [TankEvent(one.day, share_changed=one.share_changed, topped_up_l=one.topped_up_l) for one in events]
+    try:
+        course = prepare(
+            water, net_volume_l=net_volume_l(tank.vessel), evaporation_l_per_day=tank.evaporation_l_per_day
+        )
+        course.litres(len(course.day) - 1, np.array([until_day]))
+    except BalanceError:
+        remark = "too few top-ups were noted for the stated evaporation, so the tank is taken as kept full"
+        return 0.0, (f"{tank.name}: {remark}",)
+    return tank.evaporation_l_per_day, ()
 
 
 def _reading(trial: Trial, entry: Entry, reading: Reading, ways: Mapping[str, WayToTest]) -> FitReading:
     assert entry.tank is not None
     key = way_key(reading.nutrient, reading.method)
     low, high = reading.low_mg_per_l, reading.high_mg_per_l
-    if ways[key].method.kind == "number" and np.isfinite(high):
+    if ways[key].method.kind == "number" and _is_a_number(ways[key].method, low, high):
         low = high = (low + high) / 2  # an instrument's number; its error is the method's
     return FitReading(entry.tank, reading.nutrient, day_of(entry.at, trial), key, low, high, entry.id)
+
+
+def _is_a_number(method: Method, low: float, high: float) -> bool:
+    """Whether a range is a number with the instrument's error about it: not "under 5", "over 80" or "10 to 40"."""
+    middle = (low + high) / 2
+    error = np.hypot(method.relative_sd * middle, method.absolute_sd_mg_per_l)
+    return bool(low == high or (low > 0 and np.isfinite(high) and (high - low) / 2 <= WIDE_SDS * error))
 
 
 def _why_unused(trial: Trial, entry: Entry, reading: Reading, kept: set[str], known: Sequence[str]) -> str:

@@ -72,12 +72,13 @@ class Estimates:
     """All that follows from the fit of one trial, by tank and nutrient in the trial's order.
 
     `changes` says, where conductivity was read before and after one, whether as much water was changed as noted.
-    `now_day` is the day that "now" means: today, or the end of the record of a trial that is over. `kept` and
+    `now_day` is the day that "now" means: today, or the end of the record of a trial that is over (`ended`). `kept` and
     `posterior` are what other questions ("what if…") are asked of.
     """
 
     now_day: float
     to_day: float
+    ended: bool
     levels: tuple[LevelEstimate, ...]
     narrowing: tuple[Narrowing, ...]
     next_tests: tuple[Worth, ...]

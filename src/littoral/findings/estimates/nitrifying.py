@@ -49,7 +49,7 @@ def nitrified_events(
     chain = _chain(tank, events, NitrogenRates(**MEDIAN_PER_DAY))
     row = tank.nutrients.index("nitrate")
     ends = np.arange(np.floor(from_day) + 1, np.floor(to_day) + 1)
-    cuts = np.unique(np.concatenate([chain.course.day, ends]))
+    cuts = np.unique(np.concatenate([chain.course.day, [max(from_day, tank.start_day)], ends]))
     found, since = [], 0.0
     for start, end in pairwise(cuts):
         segment = int(np.searchsorted(chain.course.day, start, side="right")) - 1

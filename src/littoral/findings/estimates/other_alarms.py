@@ -21,7 +21,9 @@ def planned_now(trial: Trial, estimates: Estimates, tank: str, regime: Regime) -
     """Return what a regime plans for a tank over the days ahead. Raises KeyError for a tank that is not followed."""
     kept = {one.key: one for one in estimates.kept.tanks}[tank]
     now_day = estimates.now_day
-    return planned_ahead(trial, kept, from_day=now_day, to_day=now_day + DAYS_AHEAD, regime=regime)
+    return planned_ahead(
+        trial, kept, from_day=now_day, to_day=now_day + DAYS_AHEAD, regime=regime, entries=estimates.kept.entries
+    )
 
 
 def other_alarms(trial: Trial, estimates: Estimates, *, tank: str, regime: Regime) -> tuple[Alarm, ...]:

@@ -76,7 +76,9 @@ def other_bands(
     now_day, found = estimates.now_day, []
     for nutrient in wanted:
         own = quick.of(tank, nutrient).layout.tank(tank)
-        events = planned_ahead(trial, own, from_day=now_day, to_day=now_day + DAYS_AHEAD, regime=regime)
+        events = planned_ahead(
+            trial, own, from_day=now_day, to_day=now_day + DAYS_AHEAD, regime=regime, entries=estimates.kept.entries
+        )
         every = days_to_draw((*own.events, *events), to_day=now_day + DAYS_AHEAD)
         band = trial.bands.get(nutrient, Band())
         found.append(

@@ -106,7 +106,7 @@ def _day_index(request: Request, page: LevelsPage) -> int:
 async def progress(request: Request) -> Response:
     """How far the fit is, as JSON."""
     line = await _line(request)
-    work = await asyncio.to_thread(_works(request).pages.ask, line.key, patience_s=0)
+    work = await asyncio.to_thread(_works(request).pages.ask, line.key, patience_s=0, again=False)
     done, total, what = work.progress
     return JSONResponse({"ready": work.future.done(), "done": done, "total": total, "what": what})
 
