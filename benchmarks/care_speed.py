@@ -23,7 +23,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from rows import Row, finish, row
 from today_of_ten_years import DAYS, START, TANKS, fill, trial_text
 
-from littoral.logbook.book import DATABASE
+from littoral.logbook.refused import DATABASE
 from littoral.trial.days import span_of
 from littoral.trial.due import LOOK_BACK_DAYS
 from littoral.web.app import create_app

@@ -18,7 +18,8 @@ from pathlib import Path
 
 from littoral.acts.record_entry import record_care
 from littoral.acts.see_today import see_today
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
+from littoral.logbook.refused import DATABASE
 from littoral.trial.written.reader import read_trial
 
 TANKS = 50

@@ -18,8 +18,9 @@ from pathlib import Path
 from faults.cuts import FOLDER
 from faults.killed import forked
 from faults.workload import TEXT, TRIAL, note
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
 from littoral.logbook.database import RefusedByDatabaseError
+from littoral.logbook.refused import DATABASE
 from littoral.logbook.verify import failures, verify
 from littoral.trial.entries import Entry
 

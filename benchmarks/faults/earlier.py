@@ -8,7 +8,7 @@ from pathlib import Path
 
 from faults.filled import PICTURES
 from littoral.logbook import originals
-from littoral.logbook.book import DATABASE
+from littoral.logbook.refused import DATABASE
 
 FIXTURES = Path(__file__).parent.parent.parent / "tests" / "logbook" / "fixtures"
 

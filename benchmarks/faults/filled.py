@@ -9,7 +9,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from littoral.logbook import originals
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
+from littoral.logbook.refused import DATABASE
 from littoral.trial.days import instant_of
 from littoral.trial.entries import Care, Dose, Entry, Note, Payload, Photo, Reading, WaterChange
 from littoral.trial.model import Trial

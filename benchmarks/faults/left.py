@@ -10,8 +10,9 @@ from pathlib import Path
 from faults.workload import TEXT, TRIAL, entry, note
 from littoral.errors import LittoralError
 from littoral.logbook.backup import FOLDER, backups_in
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
 from littoral.logbook.database import reading
+from littoral.logbook.refused import DATABASE
 from littoral.logbook.restore import restore
 from littoral.logbook.rows import entries_of
 from littoral.logbook.verify import failures, verify

@@ -19,7 +19,8 @@ from sqlalchemy import Connection, Engine, event
 from littoral.logbook import originals
 from littoral.logbook.backup import FOLDER, back_up
 from littoral.logbook.backup_keeping import Keeping
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
+from littoral.logbook.refused import DATABASE
 from littoral.trial.days import instant_of
 from littoral.trial.entries import Entry, Note, Photo
 from littoral.trial.model import Trial

@@ -19,7 +19,7 @@ from littoral.acts.export_logbook import NotEmptyError, export_logbook
 from littoral.acts.restore_logbook import restore_logbook
 from littoral.acts.verify_logbook import is_whole, verify_logbook
 from littoral.cli.main import app
-from littoral.logbook.book import NoLogbookError
+from littoral.logbook.refused import NoLogbookError
 from littoral.logbook.space import WARN_BELOW_BYTES
 from littoral.web.daily_backup import DailyBackup
 

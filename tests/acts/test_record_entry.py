@@ -24,8 +24,9 @@ from littoral.acts.record_planned import (
 from littoral.acts.see_today import see_today
 from littoral.acts.told import Told
 from littoral.errors import FaultsError
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
+from littoral.logbook.refused import DATABASE
 from littoral.trial.entries import (
     Care,
     Dose,

@@ -22,8 +22,9 @@ from littoral.acts.start_trial import start_trial
 from littoral.acts.view_trial import view_trial
 from littoral.errors import FaultsError
 from littoral.findings.doses import doses_given, observed_days
-from littoral.logbook.book import Logbook, NoTrialError
+from littoral.logbook.book import Logbook
 from littoral.logbook.changed_entries import AlreadyRecordedError
+from littoral.logbook.refused import NoTrialError
 from littoral.publish.override_words import overrides_of
 from littoral.trial.entries import Dose, Entry, Note, Overridden
 

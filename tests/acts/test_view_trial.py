@@ -14,7 +14,8 @@ from littoral.acts.list_trials import fingerprint, list_trials, trial_text
 from littoral.acts.trial_page import TrialPage
 from littoral.acts.twin_pictures import THUMB_PX, WIDTH_PX, twin_picture
 from littoral.acts.view_trial import view_trial
-from littoral.logbook.book import Logbook, NoTrialError
+from littoral.logbook.book import Logbook
+from littoral.logbook.refused import NoTrialError
 from littoral.publish.findings_json import findings_json
 from littoral.trial.entries import Photo
 

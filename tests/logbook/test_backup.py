@@ -19,7 +19,8 @@ from littoral.logbook import backup as backups
 from littoral.logbook.archive import write_archive
 from littoral.logbook.backup import BackupRunningError, DamagedLogbookError, back_up, backups_in
 from littoral.logbook.backup_keeping import Keeping
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
+from littoral.logbook.refused import DATABASE
 from littoral.logbook.restore import DamagedBackupError, NoBackupError, NotNewError, restore
 from littoral.logbook.space import KEEP_FREE_BYTES, NoRoomError
 from littoral.logbook.verify import failures, verify

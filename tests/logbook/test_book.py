@@ -14,16 +14,16 @@ from sqlalchemy.exc import IntegrityError
 
 from littoral.errors import FaultsError
 from littoral.logbook import database, originals
-from littoral.logbook.book import (
+from littoral.logbook.book import Logbook
+from littoral.logbook.database import RefusedByDatabaseError
+from littoral.logbook.refused import (
     DATABASE,
-    Logbook,
     NoLogbookError,
     NoOriginalError,
     NoTrialError,
     UnkeptFileError,
     UnusableFolderError,
 )
-from littoral.logbook.database import RefusedByDatabaseError
 from littoral.logbook.schema import HEAD, KNOWN, NewerLogbookError
 from littoral.logbook.space import NoRoomError
 from littoral.logbook.sync import Changes

@@ -13,8 +13,9 @@ from faults.filled import Filled, all_rows, entries, trial
 from sqlalchemy import text
 
 from littoral.logbook import schema
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
 from littoral.logbook.database import engine_for
+from littoral.logbook.refused import DATABASE
 from littoral.logbook.rows import in_force
 from littoral.logbook.schema import HEAD, KNOWN
 from littoral.logbook.verify import failures, verify

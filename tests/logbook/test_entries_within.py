@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 from sqlalchemy import event
 
 from littoral.errors import FaultsError
-from littoral.logbook.book import Logbook, NoTrialError
+from littoral.logbook.book import Logbook
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
+from littoral.logbook.refused import NoTrialError
 from littoral.trial.days import instant_of
 from littoral.trial.entries import Care, Dose, Entry, Note, Payload, Withdrawn
 from littoral.trial.written.reader import read_trial

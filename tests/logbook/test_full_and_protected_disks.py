@@ -13,8 +13,9 @@ from pathlib import Path
 import pytest
 from faults.filled import TEXT, Filled
 
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
 from littoral.logbook.database import RefusedByDatabaseError
+from littoral.logbook.refused import DATABASE
 from littoral.logbook.space import (
     KEEP_FREE_BYTES,
     MB,

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from faults.filled import Filled
 
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
+from littoral.logbook.refused import DATABASE
 from littoral.logbook.verify import failures, verify
 from littoral.quantities.check_row import CheckRow
 

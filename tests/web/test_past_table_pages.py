@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 from starlette.applications import Starlette
 
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
+from littoral.logbook.refused import DATABASE
 from littoral.trial.written.reader import read_trial
 from littoral.web.app import create_app
 from littoral.web.book_bench import BookBench

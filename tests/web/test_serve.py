@@ -6,7 +6,7 @@ import socket
 
 import pytest
 
-from littoral.logbook.book import NoLogbookError
+from littoral.logbook.refused import NoLogbookError
 from littoral.web.serve import PortTakenError, listen, serve
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from littoral.logbook.backup import FOLDER, back_up, backups_in
 from littoral.logbook.backup_keeping import Keeping, is_due
-from littoral.logbook.book import DATABASE, NoLogbookError
+from littoral.logbook.refused import DATABASE, NoLogbookError
 from littoral.progress import Progress
 from littoral.quantities.counting import counted
 

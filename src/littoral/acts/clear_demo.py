@@ -6,7 +6,8 @@ import shutil
 from pathlib import Path
 
 from littoral.errors import LittoralError
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
+from littoral.logbook.refused import DATABASE
 from littoral.trial.entries import Photo
 
 

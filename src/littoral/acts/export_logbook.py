@@ -9,8 +9,9 @@ from pathlib import Path
 
 from littoral.errors import LittoralError
 from littoral.logbook import archive
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
 from littoral.logbook.payloads import kind_of, to_json
+from littoral.logbook.refused import DATABASE
 from littoral.logbook.whole_files import write_whole
 from littoral.progress import Progress
 from littoral.publish.spreadsheet import Cell, csv_text

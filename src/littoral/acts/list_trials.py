@@ -9,8 +9,9 @@ from pathlib import Path
 
 from littoral.acts.published_files import published_files
 from littoral.acts.start_trial import TRIAL_FILE
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
 from littoral.logbook.payloads import kind_of_class
+from littoral.logbook.refused import DATABASE
 from littoral.publish.sheet_words import lead_words
 from littoral.trial.entries import Photo
 

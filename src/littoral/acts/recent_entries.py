@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
 
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
+from littoral.logbook.refused import DATABASE
 from littoral.trial.entries import Entry, Withdrawn
 
 _MOST = 8

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from littoral.logbook.book import DATABASE
+from littoral.logbook.refused import DATABASE
 from littoral.logbook.restore import Restored, restore
 from littoral.progress import Progress
 

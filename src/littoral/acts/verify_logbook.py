@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from littoral.logbook.backup import MANIFEST
-from littoral.logbook.book import DATABASE, NoLogbookError
+from littoral.logbook.refused import DATABASE, NoLogbookError
 from littoral.logbook.space import free_bytes_at, space_row
 from littoral.logbook.verify import failures, verify
 from littoral.logbook.verify_backup import verify_backup

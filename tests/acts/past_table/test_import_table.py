@@ -14,7 +14,8 @@ from littoral.acts.export_logbook import export_logbook
 from littoral.acts.import_table import MOST_ENTRIES, Choices, import_table, look_at_table
 from littoral.acts.past_table.grid import UnreadableTableError
 from littoral.errors import FaultsError
-from littoral.logbook.book import DATABASE, Logbook
+from littoral.logbook.book import Logbook
+from littoral.logbook.refused import DATABASE
 from littoral.trial.entries import Care, Dose, GaugeReading, Note, Reading, TopUp, WaterChange
 
 WIDE = """My log

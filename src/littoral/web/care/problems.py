@@ -11,9 +11,9 @@ from littoral.acts.choosing import WhichTrialError
 from littoral.acts.record_planned import AnsweredAlreadyError
 from littoral.acts.see_entries import entry_json
 from littoral.errors import Fault, FaultsError, LittoralError
-from littoral.logbook.book import NoTrialError
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
 from littoral.logbook.database import RefusedByDatabaseError
+from littoral.logbook.refused import NoTrialError
 
 PROBLEM = "application/problem+json"
 KINDS = {
