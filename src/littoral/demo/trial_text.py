@@ -42,6 +42,12 @@ calcium = "60 mg/L"
 magnesium = "8 mg/L"
 iron = "0.01 mg/L"
 
+[schedule]                        # what the members had on their list besides doses and changes
+doses_at = "13:30"
+changes_at = "10:30"
+tests = [{{ of = ["nitrate"], on = ["Sat"], at = "13:20" }}]
+photos = [{{ on = "every day" }}]
+
 [bands]                           # where levels should stay; the members' own aims
 nitrate = {{ floor = "5 mg/L", ceiling = "25 mg/L" }}
 phosphate = {{ floor = "0.2 mg/L", ceiling = "2 mg/L" }}

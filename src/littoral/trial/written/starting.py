@@ -95,6 +95,15 @@ name = {second_name}
 tanks = [{second_tanks}]
 regime = "{second}"
 
+[schedule]                        # what `littoral today` and the calendar list besides doses and changes
+doses_at = "18:00"
+changes_at = "10:00"
+tests = [{{ of = ["nitrate"], on = ["Sat"], at = "09:30" }}]
+photos = [{{ on = "every day", at = "19:00" }}]
+
+[bands]                           # where levels should stay: your own aims, not published limits
+nitrate = {{ floor = "5 mg/L", ceiling = "25 mg/L" }}
+
 [stands.tall]                     # one kind of plant in one place; called by what it looks like
 name = "tall stem plant"
 
