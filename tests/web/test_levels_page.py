@@ -66,7 +66,7 @@ def test_the_words_tell_what_was_estimated(asked, page):
         assert ahead > page.now_day
         assert f"Before Saturday's change it will be about {plain(coming.median)} mg/L" in words
     assert "No reading yet: from doses and what is usual alone." in words  # potassium
-    assert "It leaves its band of 5 to 25 mg/L within two weeks with" in words
+    assert "It leaves its band of 5 to 25 mg/L within two weeks with a chance of" in words
     assert "4 readings, and all that went in and out" in words
     assert "Tuesday 17 March 2026, day 15" in words
 

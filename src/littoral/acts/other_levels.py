@@ -201,7 +201,7 @@ def _said(trial: Trial, estimates: Estimates, old: Bands, new: Bands, change: fl
         if passed is not None and old_passed is not None:
             chance, was_chance = float(passed.max()), float(old_passed.max())
             if abs(chance - was_chance) >= CHANCE_MOVED and max(chance, was_chance) >= MAY:
-                said += f"; {name} with {chance_words(chance)} instead of {chance_words(was_chance)}"
+                said += f"; {name} with a chance of {chance_words(chance)} instead of {chance_words(was_chance)}"
     return f"{said}."
 
 

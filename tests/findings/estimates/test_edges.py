@@ -16,7 +16,9 @@ from littoral.findings.estimates.ahead import planned_ahead, usual_hour
 from littoral.findings.estimates.fitting import fitted, priors_of
 from littoral.findings.estimates.kept_tanks import kept_tanks
 from littoral.findings.estimates.nitrifying import Nitrified
-from littoral.tank.fit.forecast import level_draws
+from littoral.tank.fit import surprise
+from littoral.tank.fit.forecast import Estimate, level_draws
+from littoral.tank.fit.methods import Reading as FitReading
 from littoral.tank.fit.sampler import Mixing
 from littoral.trial.days import instant_of
 from littoral.trial.entries import Dose, Reading, TopUp, WaterChange
@@ -220,3 +222,10 @@ def test_what_is_done_after_the_last_reading_needs_no_new_fit_and_moves_the_leve
     fitted(book, kept, priors_of(trial, kept))
     assert book.kept == done + 1
     assert math.isfinite(now)
+
+
+def test_a_question_about_a_high_reading_has_units_and_no_powers_of_ten(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(surprise, "slips", lambda *_: ())
+    reading = FitReading("left", "nitrate", 3.0, "card", 250.0, math.inf)
+    asked = surprise._question(reading, Estimate(130.0, 120.0, 140.0, 112.3, 151.2), None)
+    assert "reads over 250 mg/L; all else says 112 to 151 mg/L." in asked

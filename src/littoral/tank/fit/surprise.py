@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from littoral.tank.alarms import plain
 from littoral.tank.events import FloatArray, TankEvent
 from littoral.tank.fit.fit import NutrientFit, Posterior, likelihood_of, reading_weights
 from littoral.tank.fit.forecast import Estimate, level_draws
@@ -116,14 +117,15 @@ def weighted_quantile(values: FloatArray, weights: FloatArray, at: list[float]) 
 def _question(reading: Reading, expected: Estimate, posterior: Posterior) -> str:
     high = reading.high_mg_per_l
     if reading.low_mg_per_l == high:
-        shown = f"{high:g}"
+        shown = plain(high)
     elif np.isinf(high):
-        shown = f"over {reading.low_mg_per_l:.3g}"
+        shown = f"over {plain(reading.low_mg_per_l)}"
     else:
-        shown = f"{reading.low_mg_per_l:.3g} to {high:.3g}"
+        shown = f"{plain(reading.low_mg_per_l)} to {plain(high)}"
     text = (
         f"{reading.nutrient} of day {reading.day:.1f} in {reading.tank} reads {shown} mg/L; all else says "
-        f"{expected.low_90:.2g} to {expected.high_90:.2g}. The reading is kept. Was it this tank, this kit, this day?"
+        f"{plain(expected.low_90)} to {plain(expected.high_90)} mg/L. The reading is kept. "
+        "Was it this tank, this kit, this day?"
     )
     likely = [slip for slip in slips(posterior, reading)[:1] if slip.odds >= 3.0]
     if likely:
