@@ -21,7 +21,7 @@ from littoral.tank.fit.forecast import Estimate, level_draws
 from littoral.tank.fit.methods import Reading as FitReading
 from littoral.tank.fit.sampler import Mixing
 from littoral.trial.days import instant_of
-from littoral.trial.entries import Dose, Reading, TopUp, WaterChange
+from littoral.trial.entries import Dose, GaugeReading, Reading, TopUp, WaterChange
 from littoral.trial.model import Trial
 
 KNOWN = ("nitrate", "phosphate", "potassium", "iron")
@@ -229,3 +229,19 @@ def test_a_question_about_a_high_reading_has_units_and_no_powers_of_ten(monkeypa
     reading = FitReading("left", "nitrate", 3.0, "card", 250.0, math.inf)
     asked = surprise._question(reading, Estimate(130.0, 120.0, 140.0, 112.3, 151.2), None)
     assert "reads over 250 mg/L; all else says 112 to 151 mg/L." in asked
+
+
+@pytest.mark.parametrize(
+    ("ph", "kh", "celsius"), [(6.2, 0.0, 24.0), (7.0, 4.0, 60.0), (7.0, 4.0, -2.0), (14.0, 4.0, 24.0)]
+)
+def test_a_slip_in_a_gauge_does_not_take_the_levels_away(tmp_path, ph, kh, celsius):
+    trial = small_trial()
+    bottle = replace(trial.bottles["macro"], content_mg_per_ml={"nitrate": 10.0, "urea": 10.0})
+    trial = replace(trial, bottles={"macro": bottle})
+    book = CachingBook(trial, cache=tmp_path)
+    book.note(1.0, "left", Dose("macro", ml=10.0))
+    for key, value in (("ph", ph), ("kh", kh), ("temperature", celsius)):
+        book.note(2.0, "left", GaugeReading(key, value, value, "meter", f"{value:g}"))
+    found = estimated.estimate_levels(book, trial, now=instant_of(3.0, trial))
+    assert found.of("left", "nitrate").now.median > 0
+    assert {alarm.row.verdict for alarm in found.alarms["left"] if alarm.row.what.startswith("CO2")} == {"cannot tell"}
