@@ -245,3 +245,22 @@ def test_a_slip_in_a_gauge_does_not_take_the_levels_away(tmp_path, ph, kh, celsi
     found = estimated.estimate_levels(book, trial, now=instant_of(3.0, trial))
     assert found.of("left", "nitrate").now.median > 0
     assert {alarm.row.verdict for alarm in found.alarms["left"] if alarm.row.what.startswith("CO2")} == {"cannot tell"}
+
+
+def test_a_bare_number_stands_for_the_step_around_it_and_says_so(tmp_path):
+    trial = replace(small_trial(), methods=())
+    book = CachingBook(trial, cache=tmp_path)
+    for day, level, called in ((1.0, 20.0, ""), (2.0, 12.0, "my test"), (3.0, 0.0, "strip")):
+        book.note(day, "left", Reading("nitrate", level, level, called, f"{level:g} mg/L"))
+    book.note(4.0, "left", Reading("potassium", 10.0, 10.0, "", "10 mg/L"))
+    book.note(4.0, "right", Reading("potassium", 0.0, 0.0, "strip", "0 mg/L"))
+    bottle = replace(trial.bottles["macro"], content_mg_per_ml={"nitrate": 30.0, "potassium": 19.0})
+    book.trial_ = replace(trial, bottles={"macro": bottle})
+    kept = kept_tanks(book.trial_, book.entries("small"), known=KNOWN)
+    for one, level in zip(kept.readings[:3], (20.0, 12.0, 0.0), strict=True):
+        assert one.low_mg_per_l <= level < one.high_mg_per_l
+    assert (kept.readings[3].low_mg_per_l, kept.readings[3].high_mg_per_l) == (10.0, 10.0)  # drops: a number
+    assert kept.readings[4].high_mg_per_l > 0
+    assert [one for one in kept.remarks if one.startswith("4 readings are bare numbers")]
+    found = estimated.estimate_levels(book, book.trial_, now=instant_of(5.0, trial))
+    assert found.of("left", "nitrate").results
