@@ -329,3 +329,11 @@ def test_asking_how_far_a_failed_work_is_does_not_begin_it_again():
     waiting.ask("a", patience_s=10)  # whoever opens the page tries it once more
     assert begun == ["a", "a"]
     waiting.close()
+
+
+def test_a_larger_change_is_told_by_what_comes_after_it(asked):
+    _, found = what_if(asked, **{"change-0": "90"})
+    (nitrate,) = [one["words"] for one in found["words"] if one["nutrient"] == "nitrate"]
+    will, was = re.search(r"([\d.]+) \([^)]*\) instead of ([\d.]+) mg/L", nitrate).groups()
+    assert will != was
+    assert "on Tuesday 31 March" in nitrate
