@@ -14,12 +14,14 @@ import pytest
 from tests.web.conftest import PORT, Asking
 
 from littoral.acts.import_trial import import_trial
+from littoral.acts.leaf_signs import leaf_signs
 from littoral.acts.levels_page import page_of, view_levels
 from littoral.acts.levels_words import change_words, day_words, ends, plain
 from littoral.acts.other_levels import other_levels
 from littoral.findings.estimates.other_regime import changed_regime, other_bands, regime_now
 from littoral.web.app import create_app
 from littoral.web.book_bench import BookBench
+from littoral.web.templating import page_html
 from littoral.web.waiting import Waiting, one_thread
 
 NOW = datetime(2026, 3, 17, 12, tzinfo=UTC)
@@ -337,3 +339,14 @@ def test_a_larger_change_is_told_by_what_comes_after_it(asked):
     will, was = re.search(r"([\d.]+) \([^)]*\) instead of ([\d.]+) mg/L", nitrate).groups()
     assert will != was
     assert "on Tuesday 31 March" in nitrate
+
+
+def test_where_no_limit_is_passed_it_is_said_that_this_is_no_promise(page):
+    quiet = tuple(
+        replace(tank, alarms=tuple(row for row in tank.alarms if row.verdict == "holds")) for tank in page.tanks
+    )
+    text = page_html(
+        "levels/page.html", token="", page=replace(page, tanks=quiet), at=0, charts_drawn=False, priors=None,
+        leaf=leaf_signs(page.estimates, tank="left", ticked=[]), leaf_tank="left",
+    )  # fmt: skip
+    assert "Nothing expected passes one. That is no promise that all is well: watch the animals." in said(text)
