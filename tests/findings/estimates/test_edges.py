@@ -264,3 +264,16 @@ def test_a_bare_number_stands_for_the_step_around_it_and_says_so(tmp_path):
     assert [one for one in kept.remarks if one.startswith("4 readings are bare numbers")]
     found = estimated.estimate_levels(book, book.trial_, now=instant_of(5.0, trial))
     assert found.of("left", "nitrate").results
+
+
+def test_nitrate_which_ammonium_turned_into_is_no_dose_that_was_missed(tmp_path):
+    trial = small_trial()
+    bottle = replace(trial.bottles["macro"], content_mg_per_ml={"urea": 10.0})
+    trial = replace(trial, bottles={"macro": bottle})
+    book = CachingBook(trial, cache=tmp_path)
+    book.note(0.5, "left", Dose("macro", ml=50.0))
+    book.note(5.5, "left", CARD)
+    kept = kept_tanks(trial, book.entries("small"), known=("nitrate",))
+    posterior = fitted(book, kept, priors_of(trial, kept))
+    assert any(isinstance(one, Nitrified) for one in posterior.fits[0].layout.tank("left").events)
+    assert surprise.slips(posterior, kept.readings[0]) == ()
