@@ -221,8 +221,10 @@ def _charts(trial: Trial, estimates: Estimates, *, from_day: float) -> tuple[Map
 
 def _lead(trial: Trial, estimates: Estimates, *, over: bool) -> str:
     readings = counted(len(estimates.kept.readings), "reading")
-    when = long_day(estimates.now_day, trial)
-    end = f"The record ends on {when}: that is “now” here. What lies ahead is as if" if over else f"Now is {when}. What"
+    when = long_day(estimates.last_day, trial)
+    end = (
+        f"The record ends with {when}: that is “now” here. What lies ahead is as if" if over else f"Now is {when}. What"
+    )
     ahead = " it had gone on as planned." if over else " lies ahead is expected if it goes on as planned."
     return (
         f"{readings[0].upper() + readings[1:]}, and all that went in and out, say what is in the water between tests. "

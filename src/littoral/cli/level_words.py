@@ -201,8 +201,8 @@ def _levels_table(trial: Trial, estimates: Estimates) -> str:
         ">leaves its band",
         ">readings",
     )
-    now = "the record ends on" if estimates.ended else "now is"
-    title = f"{trial.title}: levels in mg/L (90 in 100), {now} {day_words(trial, estimates.now_day)}"
+    now = "the record ends with" if estimates.ended else "now is"
+    title = f"{trial.title}: levels in mg/L (90 in 100), {now} {day_words(trial, estimates.last_day)}"
     return table(title, columns, rows)
 
 

@@ -54,7 +54,7 @@ def bands_chart(
         raise KeyError(nutrient)
     title = nutrient_words(nutrient)
     readings = sum(len(one.results) for one in levels)
-    last = date_of(estimates.now_day, trial)
+    last = date_of(estimates.last_day, trial)
     subtitle = (
         f"mg/L with 50 % and 90 % bands; {counted(readings, 'reading')}, {tanks_counted(trial)}. "
         f"Shaded: expected after {last:%Y-%m-%d} if fed as planned. Bars: readings, as their range."

@@ -11,11 +11,14 @@ import pytest
 from tests.findings.conftest import FakeBook
 from tests.findings.estimates.test_estimates import CachingBook, small_trial
 
+from littoral.acts.levels_page import page_of
+from littoral.cli.level_words import levels_text
 from littoral.findings.estimates import estimated
 from littoral.findings.estimates.ahead import planned_ahead, usual_hour
 from littoral.findings.estimates.fitting import fitted, priors_of
 from littoral.findings.estimates.kept_tanks import kept_tanks
 from littoral.findings.estimates.nitrifying import Nitrified
+from littoral.publish.bands_chart import bands_chart
 from littoral.tank.fit import surprise
 from littoral.tank.fit.forecast import Estimate, level_draws
 from littoral.tank.fit.methods import Reading as FitReading
@@ -105,6 +108,10 @@ def test_a_trial_that_is_over_says_so_though_its_record_stopped_early(tmp_path):
     found = estimated.estimate_levels(book, trial, now=instant_of(2000.0, trial))
     assert found.now_day == 11.0
     assert found.ended
+    assert page_of(trial, found).over
+    assert "The record ends with Thursday 12 March 2026, day 10" in page_of(trial, found).lead
+    assert "the record ends with Thursday, day 10" in levels_text(trial, found)
+    assert "expected after 2026-03-12" in str(bands_chart(trial, found, "nitrate").spec)
     assert not estimated.estimate_levels(book, trial, now=instant_of(55.9, trial)).ended
 
 
