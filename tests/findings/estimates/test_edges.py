@@ -284,3 +284,12 @@ def test_nitrate_which_ammonium_turned_into_is_no_dose_that_was_missed(tmp_path)
     posterior = fitted(book, kept, priors_of(trial, kept))
     assert any(isinstance(one, Nitrified) for one in posterior.fits[0].layout.tank("left").events)
     assert surprise.slips(posterior, kept.readings[0]) == ()
+
+
+def test_a_start_that_is_not_told_is_said_to_be_taken_as_source_water():
+    trial = small_trial()
+    untold = replace(trial, tanks={**trial.tanks, "left": replace(trial.tanks["left"], start_level_mg_per_l={})})
+    book = FakeBook(untold)
+    book.note(1.0, "left", CARD)
+    said = [one for one in kept_tanks(untold, book.entries("small"), known=KNOWN).remarks if "day 0" in one]
+    assert said == ["left tank: its levels on day 0 are not told, so it is thought to begin as source water"]

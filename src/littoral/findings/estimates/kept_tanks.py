@@ -83,6 +83,8 @@ def kept_tanks(
         evaporation_l_per_day, dry = _lost(tank, events, until_day=until_day)
         grown = plants_over_days(trial, measured, tank) if measured is not None else None
         remarks += [*said, *dry]
+        if trial.source is not None and not tank.start_level_mg_per_l:
+            remarks.append(f"{tank.name}: its levels on day 0 are not told, so it is thought to begin as source water")
         tanks.append(
             KeptTank(
                 key=tank.key,
