@@ -5,15 +5,19 @@ from __future__ import annotations
 import json
 import xml.etree.ElementTree as ET
 from datetime import UTC, datetime
+from types import SimpleNamespace
 
 import altair
 import numpy as np
 import pytest
 
 from littoral.acts.see_levels import SeenLevels, see_levels
-from littoral.publish.bands_chart import band_rows, bands_chart, top_of
+from littoral.publish.bands_chart import _say, band_rows, bands_chart, top_of
 from littoral.publish.draw import to_png, to_svg
+from littoral.publish.level_words import leaving_words
 from littoral.publish.look import arm_look
+from littoral.tank.fit.forecast import Estimate
+from littoral.trial.model import Band
 
 NOW = datetime(2026, 3, 17, 12, tzinfo=UTC)
 
@@ -125,3 +129,16 @@ def test_drawn_near_now_it_holds_nothing_from_before(seen):
     assert min(days) >= 7.0
     assert {tuple(one["encoding"]["x"]["scale"]["domain"]) for one in layers(chart)} == {(7.0, 29.5417)}
     assert min(layers(chart)[0]["encoding"]["x"]["axis"]["values"]) >= 7
+
+
+def test_high_levels_are_said_without_powers_of_ten_and_floors_as_what_they_are():
+    high = Estimate(123.0, 120.0, 130.0, 112.3, 151.2)
+    bands = SimpleNamespace(median=[130.0], low_90=[118.0], high_90=[1204.0])
+    level = SimpleNamespace(tank="left", now=high, bands=bands, band=Band(5.0, None))
+    trial = SimpleNamespace(tanks={"left": SimpleNamespace(name="left tank")})
+    said = _say(trial, level)
+    assert "e+" not in said
+    assert "now 123 (90 %: 112 to 151) mg/L" in said
+    assert leaving_words(level) == "falls below its floor of 5 mg/L"
+    level.band = Band(None, 20.0)
+    assert leaving_words(level) == "rises above its ceiling of 20 mg/L"

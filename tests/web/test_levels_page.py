@@ -14,12 +14,14 @@ import pytest
 from tests.web.conftest import PORT, Asking
 
 from littoral.acts.import_trial import import_trial
+from littoral.acts.leaf_signs import leaf_signs
 from littoral.acts.levels_page import page_of, view_levels
 from littoral.acts.levels_words import change_words, day_words, ends, plain
 from littoral.acts.other_levels import other_levels
 from littoral.findings.estimates.other_regime import changed_regime, other_bands, regime_now
 from littoral.web.app import create_app
 from littoral.web.book_bench import BookBench
+from littoral.web.templating import page_html
 from littoral.web.waiting import Waiting, one_thread
 
 NOW = datetime(2026, 3, 17, 12, tzinfo=UTC)
@@ -66,7 +68,7 @@ def test_the_words_tell_what_was_estimated(asked, page):
         assert ahead > page.now_day
         assert f"Before Saturday's change it will be about {plain(coming.median)} mg/L" in words
     assert "No reading yet: from doses and what is usual alone." in words  # potassium
-    assert "It leaves its band of 5 to 25 mg/L within two weeks with" in words
+    assert "It leaves its band of 5 to 25 mg/L within two weeks with a chance of" in words
     assert "4 readings, and all that went in and out" in words
     assert "Tuesday 17 March 2026, day 15" in words
 
@@ -329,3 +331,22 @@ def test_asking_how_far_a_failed_work_is_does_not_begin_it_again():
     waiting.ask("a", patience_s=10)  # whoever opens the page tries it once more
     assert begun == ["a", "a"]
     waiting.close()
+
+
+def test_a_larger_change_is_told_by_what_comes_after_it(asked):
+    _, found = what_if(asked, **{"change-0": "90"})
+    (nitrate,) = [one["words"] for one in found["words"] if one["nutrient"] == "nitrate"]
+    will, was = re.search(r"([\d.]+) \([^)]*\) instead of ([\d.]+) mg/L", nitrate).groups()
+    assert will != was
+    assert "on Tuesday 31 March" in nitrate
+
+
+def test_where_no_limit_is_passed_it_is_said_that_this_is_no_promise(page):
+    quiet = tuple(
+        replace(tank, alarms=tuple(row for row in tank.alarms if row.verdict == "holds")) for tank in page.tanks
+    )
+    text = page_html(
+        "levels/page.html", token="", page=replace(page, tanks=quiet), at=0, charts_drawn=False, priors=None,
+        leaf=leaf_signs(page.estimates, tank="left", ticked=[]), leaf_tank="left",
+    )  # fmt: skip
+    assert "Nothing expected passes one. That is no promise that all is well: watch the animals." in said(text)

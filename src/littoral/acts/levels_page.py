@@ -42,7 +42,7 @@ from littoral.logbook.book import Logbook
 from littoral.progress import Progress
 from littoral.publish.bands_chart import bands_chart
 from littoral.publish.chart import Chart
-from littoral.publish.level_words import band_words, chance_of_leaving, removal_words
+from littoral.publish.level_words import chance_of_leaving, leaving_words, removal_words
 from littoral.publish.look import on_dark
 from littoral.quantities.check_row import CheckRow
 from littoral.quantities.counting import counted
@@ -221,8 +221,10 @@ def _charts(trial: Trial, estimates: Estimates, *, from_day: float) -> tuple[Map
 
 def _lead(trial: Trial, estimates: Estimates, *, over: bool) -> str:
     readings = counted(len(estimates.kept.readings), "reading")
-    when = long_day(estimates.now_day, trial)
-    end = f"The record ends on {when}: that is “now” here. What lies ahead is as if" if over else f"Now is {when}. What"
+    when = long_day(estimates.last_day, trial)
+    end = (
+        f"The record ends with {when}: that is “now” here. What lies ahead is as if" if over else f"Now is {when}. What"
+    )
     ahead = " it had gone on as planned." if over else " lies ahead is expected if it goes on as planned."
     return (
         f"{readings[0].upper() + readings[1:]}, and all that went in and out, say what is in the water between tests. "
@@ -278,7 +280,9 @@ def _words(trial: Trial, estimates: Estimates, one: LevelEstimate) -> LevelWords
 def _leaving(one: LevelEstimate) -> str:
     """Return how probable it is that a level leaves the keeper's band within two weeks; "" where no band was set."""
     chance = chance_of_leaving(one)
-    return "" if chance is None else f"It leaves {band_words(one)} within two weeks with {chance_words(chance)}."
+    return (
+        "" if chance is None else f"It {leaving_words(one)} within two weeks with a chance of {chance_words(chance)}."
+    )
 
 
 def _behind(one: LevelEstimate) -> str:

@@ -117,17 +117,17 @@ def _alarm_sentence(trial: Trial, tank: str, alarm: Alarm, limit: str, now_day: 
     past = "above" if row.operator == "<=" else "below"
     stays = "below" if row.operator == "<=" else "above"
     if row.verdict == "holds":
-        return f"{where}: stays {stays} {limit}; at worst {span}."
+        return f"{where}: stays {stays} {limit}; on the worst day {span}."
     if alarm.likely_pass_day is not None:
         since = alarm.likely_pass_day
         when = "now" if since - now_day < 1 else f"from {day_words(since, trial, now_day=now_day)} on"
-        return f"{where}: probably {past} {limit} {when}; at worst {span}."
+        return f"{where}: probably {past} {limit} {when}; on the worst day {span}."
     first = ""
     if alarm.may_pass_day is not None:
         soon = alarm.may_pass_day - now_day < 1
         first = ", first today" if soon else f", first about {day_words(alarm.may_pass_day, trial, now_day=now_day)}"
     chance = chance_words(alarm.probability or 0.0)
-    return f"{where}: may come {past} {limit}, with {chance}{first}; at worst {span}."
+    return f"{where}: may come {past} {limit}, with a chance of {chance}{first}; on the worst day {span}."
 
 
 def plain_limit(number: float) -> str:

@@ -183,12 +183,17 @@ def _moved(
 
 def _said(trial: Trial, estimates: Estimates, old: Bands, new: Bands, change: float | None) -> str:
     now_day = estimates.now_day
-    day = now_day + DAYS_AHEAD if change is None else change - JUST_BEFORE
+    end_day = now_day + DAYS_AHEAD
+    day = end_day if change is None else change - JUST_BEFORE
     was, will = (float(np.interp(day, one.day, one.median)) for one in (old, new))
     low, high = (float(np.interp(day, new.day, one)) for one in (new.low_90, new.high_90))
     moved = max(float(np.abs(np.interp(old.day, new.day, new.median) - old.median).max()), abs(will - was))
     if moved <= MOVED * float((old.high_90 - old.low_90).max()):
         return ""
+    if plain(was) == plain(will):  # another change of water shows only after it
+        change, day = None, end_day
+        was, will = (float(np.interp(day, one.day, one.median)) for one in (old, new))
+        low, high = (float(np.interp(day, new.day, one)) for one in (new.low_90, new.high_90))
     if change is None:
         when = f"on {day_words(day, trial, now_day=now_day)}"
     else:
@@ -201,7 +206,7 @@ def _said(trial: Trial, estimates: Estimates, old: Bands, new: Bands, change: fl
         if passed is not None and old_passed is not None:
             chance, was_chance = float(passed.max()), float(old_passed.max())
             if abs(chance - was_chance) >= CHANCE_MOVED and max(chance, was_chance) >= MAY:
-                said += f"; {name} with {chance_words(chance)} instead of {chance_words(was_chance)}"
+                said += f"; {name} with a chance of {chance_words(chance)} instead of {chance_words(was_chance)}"
     return f"{said}."
 
 

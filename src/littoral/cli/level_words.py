@@ -201,8 +201,8 @@ def _levels_table(trial: Trial, estimates: Estimates) -> str:
         ">leaves its band",
         ">readings",
     )
-    now = "the record ends on" if estimates.ended else "now is"
-    title = f"{trial.title}: levels in mg/L (90 in 100), {now} {day_words(trial, estimates.now_day)}"
+    now = "the record ends with" if estimates.ended else "now is"
+    title = f"{trial.title}: levels in mg/L (90 in 100), {now} {day_words(trial, estimates.last_day)}"
     return table(title, columns, rows)
 
 
@@ -222,7 +222,7 @@ def _narrowing_table(trial: Trial, estimates: Estimates) -> str:
         (
             trial.tanks[one.tank].name, NUTRIENTS[one.nutrient].name, f"{week} weeks", day_words(trial, day),
             with_doubt(known), f"{mg(known.high_90 - known.low_90)} mg/L",
-            f"{100 * (known.high_90 - known.low_90) / known.median:.0f} %",
+            "–" if mg(known.median) == "0" else f"{100 * (known.high_90 - known.low_90) / known.median:.0f} %",
         )
         for one in estimates.narrowing
         for week, day, known in zip(one.weeks, one.day, one.estimate, strict=True)

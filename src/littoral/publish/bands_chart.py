@@ -25,6 +25,7 @@ from littoral.publish.bands_layers import (
 from littoral.publish.chart import Chart
 from littoral.publish.end_labels import LABEL_APART_PX, LABEL_FONT_PX, apart, label_px
 from littoral.publish.layers import Channel, Layer, cursor_layer
+from littoral.publish.level_words import mg
 from littoral.publish.look import arm_look, finished
 from littoral.publish.panel import AXIS_PX, DAY_PARAM, day_ticks
 from littoral.publish.words import nutrient_words, tanks_counted
@@ -53,7 +54,7 @@ def bands_chart(
         raise KeyError(nutrient)
     title = nutrient_words(nutrient)
     readings = sum(len(one.results) for one in levels)
-    last = date_of(estimates.now_day, trial)
+    last = date_of(estimates.last_day, trial)
     subtitle = (
         f"mg/L with 50 % and 90 % bands; {counted(readings, 'reading')}, {tanks_counted(trial)}. "
         f"Shaded: expected after {last:%Y-%m-%d} if fed as planned. Bars: readings, as their range."
@@ -225,6 +226,6 @@ def _end_names(
 def _say(trial: Trial, one: LevelEstimate) -> str:
     now, end = one.now, one.bands
     return (
-        f"{trial.tanks[one.tank].name}: now {now.median:.2g} (90 %: {now.low_90:.2g} to {now.high_90:.2g}), "
-        f"at the end of the forecast {end.median[-1]:.2g} ({end.low_90[-1]:.2g} to {end.high_90[-1]:.2g}) mg/L."
+        f"{trial.tanks[one.tank].name}: now {mg(now.median)} (90 %: {mg(now.low_90)} to {mg(now.high_90)}) mg/L, "
+        f"at the end of the forecast {mg(end.median[-1])} ({mg(end.low_90[-1])} to {mg(end.high_90[-1])}) mg/L."
     )

@@ -52,7 +52,7 @@ def level_sentences(trial: Trial, estimates: Estimates, one: LevelEstimate) -> t
     said.append(removal_words(one.net_removal))
     chance = chance_of_leaving(one)
     if chance is not None:
-        said.append(f"{chance_words(chance)} that it leaves {band_words(one)} within two weeks.")
+        said.append(f"{chance_words(chance)} that it {leaving_words(one)} within two weeks.")
     if one.without_readings:
         said.append("No reading is behind this: only what was dosed, and what is usual elsewhere.")
     return tuple(said)
@@ -79,9 +79,13 @@ def chance_words(chance: float) -> str:
     return f"{100 * chance:.0f} in 100"
 
 
-def band_words(one: LevelEstimate) -> str:
-    """Return a band: "5 to 20 mg/L", "at least 5 mg/L"."""
+def leaving_words(one: LevelEstimate) -> str:
+    """Return that a level leaves its band: "leaves its band of 5 to 20 mg/L", "falls below its floor of 5 mg/L"."""
     floor, ceiling = one.band.floor_mg_per_l, one.band.ceiling_mg_per_l
     if floor is not None and ceiling is not None:
-        return f"its band of {floor:g} to {ceiling:g} mg/L"
-    return f"its floor of {floor:g} mg/L" if floor is not None else f"its ceiling of {ceiling:g} mg/L"
+        return f"leaves its band of {floor:g} to {ceiling:g} mg/L"
+    return (
+        f"falls below its floor of {floor:g} mg/L"
+        if floor is not None
+        else f"rises above its ceiling of {ceiling:g} mg/L"
+    )

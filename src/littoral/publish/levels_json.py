@@ -31,6 +31,7 @@ def levels_json(trial: Trial, estimates: Estimates) -> dict[str, Any]:
         "unit": LEVEL_UNIT,
         "now_day": estimates.now_day,
         "to_day": estimates.to_day,
+        "ended": estimates.ended,
         "settled": estimates.posterior.settled,
         "levels": [_level(one, estimates.now_day) for one in estimates.levels],
         "narrowing": [

@@ -11,15 +11,20 @@ import pytest
 from tests.findings.conftest import FakeBook
 from tests.findings.estimates.test_estimates import CachingBook, small_trial
 
+from littoral.acts.levels_page import page_of
+from littoral.cli.level_words import levels_text
 from littoral.findings.estimates import estimated
 from littoral.findings.estimates.ahead import planned_ahead, usual_hour
 from littoral.findings.estimates.fitting import fitted, priors_of
 from littoral.findings.estimates.kept_tanks import kept_tanks
 from littoral.findings.estimates.nitrifying import Nitrified
-from littoral.tank.fit.forecast import level_draws
+from littoral.publish.bands_chart import bands_chart
+from littoral.tank.fit import surprise
+from littoral.tank.fit.forecast import Estimate, level_draws
+from littoral.tank.fit.methods import Reading as FitReading
 from littoral.tank.fit.sampler import Mixing
 from littoral.trial.days import instant_of
-from littoral.trial.entries import Dose, Reading, TopUp, WaterChange
+from littoral.trial.entries import Dose, GaugeReading, Reading, TopUp, WaterChange
 from littoral.trial.model import Trial
 
 KNOWN = ("nitrate", "phosphate", "potassium", "iron")
@@ -103,6 +108,10 @@ def test_a_trial_that_is_over_says_so_though_its_record_stopped_early(tmp_path):
     found = estimated.estimate_levels(book, trial, now=instant_of(2000.0, trial))
     assert found.now_day == 11.0
     assert found.ended
+    assert page_of(trial, found).over
+    assert "The record ends with Thursday 12 March 2026, day 10" in page_of(trial, found).lead
+    assert "the record ends with Thursday, day 10" in levels_text(trial, found)
+    assert "expected after 2026-03-12" in str(bands_chart(trial, found, "nitrate").spec)
     assert not estimated.estimate_levels(book, trial, now=instant_of(55.9, trial)).ended
 
 
@@ -220,3 +229,67 @@ def test_what_is_done_after_the_last_reading_needs_no_new_fit_and_moves_the_leve
     fitted(book, kept, priors_of(trial, kept))
     assert book.kept == done + 1
     assert math.isfinite(now)
+
+
+def test_a_question_about_a_high_reading_has_units_and_no_powers_of_ten(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(surprise, "slips", lambda *_: ())
+    reading = FitReading("left", "nitrate", 3.0, "card", 250.0, math.inf)
+    asked = surprise._question(reading, Estimate(130.0, 120.0, 140.0, 112.3, 151.2), None)
+    assert "reads over 250 mg/L; all else says 112 to 151 mg/L." in asked
+
+
+@pytest.mark.parametrize(
+    ("ph", "kh", "celsius"), [(6.2, 0.0, 24.0), (7.0, 4.0, 60.0), (7.0, 4.0, -2.0), (14.0, 4.0, 24.0)]
+)
+def test_a_slip_in_a_gauge_does_not_take_the_levels_away(tmp_path, ph, kh, celsius):
+    trial = small_trial()
+    bottle = replace(trial.bottles["macro"], content_mg_per_ml={"nitrate": 10.0, "urea": 10.0})
+    trial = replace(trial, bottles={"macro": bottle})
+    book = CachingBook(trial, cache=tmp_path)
+    book.note(1.0, "left", Dose("macro", ml=10.0))
+    for key, value in (("ph", ph), ("kh", kh), ("temperature", celsius)):
+        book.note(2.0, "left", GaugeReading(key, value, value, "meter", f"{value:g}"))
+    found = estimated.estimate_levels(book, trial, now=instant_of(3.0, trial))
+    assert found.of("left", "nitrate").now.median > 0
+    assert {alarm.row.verdict for alarm in found.alarms["left"] if alarm.row.what.startswith("CO2")} == {"cannot tell"}
+
+
+def test_a_bare_number_stands_for_the_step_around_it_and_says_so(tmp_path):
+    trial = replace(small_trial(), methods=())
+    book = CachingBook(trial, cache=tmp_path)
+    for day, level, called in ((1.0, 20.0, ""), (2.0, 12.0, "my test"), (3.0, 0.0, "strip")):
+        book.note(day, "left", Reading("nitrate", level, level, called, f"{level:g} mg/L"))
+    book.note(4.0, "left", Reading("potassium", 10.0, 10.0, "", "10 mg/L"))
+    book.note(4.0, "right", Reading("potassium", 0.0, 0.0, "strip", "0 mg/L"))
+    bottle = replace(trial.bottles["macro"], content_mg_per_ml={"nitrate": 30.0, "potassium": 19.0})
+    book.trial_ = replace(trial, bottles={"macro": bottle})
+    kept = kept_tanks(book.trial_, book.entries("small"), known=KNOWN)
+    for one, level in zip(kept.readings[:3], (20.0, 12.0, 0.0), strict=True):
+        assert one.low_mg_per_l <= level < one.high_mg_per_l
+    assert (kept.readings[3].low_mg_per_l, kept.readings[3].high_mg_per_l) == (10.0, 10.0)  # drops: a number
+    assert kept.readings[4].high_mg_per_l > 0
+    assert [one for one in kept.remarks if one.startswith("4 readings are bare numbers")]
+    found = estimated.estimate_levels(book, book.trial_, now=instant_of(5.0, trial))
+    assert found.of("left", "nitrate").results
+
+
+def test_nitrate_which_ammonium_turned_into_is_no_dose_that_was_missed(tmp_path):
+    trial = small_trial()
+    bottle = replace(trial.bottles["macro"], content_mg_per_ml={"urea": 10.0})
+    trial = replace(trial, bottles={"macro": bottle})
+    book = CachingBook(trial, cache=tmp_path)
+    book.note(0.5, "left", Dose("macro", ml=50.0))
+    book.note(5.5, "left", CARD)
+    kept = kept_tanks(trial, book.entries("small"), known=("nitrate",))
+    posterior = fitted(book, kept, priors_of(trial, kept))
+    assert any(isinstance(one, Nitrified) for one in posterior.fits[0].layout.tank("left").events)
+    assert surprise.slips(posterior, kept.readings[0]) == ()
+
+
+def test_a_start_that_is_not_told_is_said_to_be_taken_as_source_water():
+    trial = small_trial()
+    untold = replace(trial, tanks={**trial.tanks, "left": replace(trial.tanks["left"], start_level_mg_per_l={})})
+    book = FakeBook(untold)
+    book.note(1.0, "left", CARD)
+    said = [one for one in kept_tanks(untold, book.entries("small"), known=KNOWN).remarks if "day 0" in one]
+    assert said == ["left tank: its levels on day 0 are not told, so it is thought to begin as source water"]

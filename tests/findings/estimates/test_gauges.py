@@ -116,3 +116,15 @@ def test_a_source_water_of_few_ions_has_no_conductivity():
     trial = trial_of()
     assert source_conductivity(replace(trial, source=None)) is None
     assert source_conductivity(replace(trial, source=SourceWater("tap", {"nitrate": 5.0, "calcium": 40.0}))) is None
+
+
+def test_a_kh_of_nothing_leaves_co2_open_and_the_other_alarms_there():
+    book = FakeBook(trial_of())
+    gauge(book, 8.3, "ph", 6.2)
+    gauge(book, 8.4, "kh", 0.0)
+    gauge(book, 8.4, "temperature", 24.0)
+    found = alarms(book)
+    open_ = found["CO2 from pH and KH"]
+    assert open_.row.verdict == "cannot tell"
+    assert "cannot be told" in open_.row.comment
+    assert found["alkalinity, a fall of pH"].row.verdict == "fails"

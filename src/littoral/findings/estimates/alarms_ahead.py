@@ -21,6 +21,8 @@ from littoral.tank.fit.forecast import level_draws
 from littoral.tank.fit.kept_tank import KeptTank
 from littoral.trial.model import Trial
 
+WATER_C = (0.0, 50.0)
+"""What a temperature must lie in to tell of ammonia (`chemistry.ammonia`); others are slips of the hand."""
 DRAWS = 512
 SEED = 20260304
 
@@ -60,7 +62,11 @@ def alarms_ahead(
     draws = max(one.shape[0] for one in levels.values())
     alike = {key: one if one.shape[0] == draws else _as_many(one, draws) for key, one in levels.items()}
     ph = lately(shown_of(trial, kept.entries, tank.key, "ph"), now_day=now_day)
-    warm = lately(shown_of(trial, kept.entries, tank.key, "temperature"), now_day=now_day)
+    warm = [
+        one
+        for one in lately(shown_of(trial, kept.entries, tank.key, "temperature"), now_day=now_day)
+        if WATER_C[0] <= one.middle <= WATER_C[1]
+    ]
     limits = limit_alarms(
         alike,
         day=days,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -30,6 +31,8 @@ LEAST_PHOTOS = 5
 """Fewer photos of a tank's plants say nothing of how they grew."""
 LEAST_SHARE = 0.05
 """Plants cut to nothing in view still take up something: biomass is at least this share of its mean."""
+LEAST_TOLD_MG_PER_L = 0.5
+"""What "0" by a card of which nothing is known is below; common practice, no source."""
 WIDE_SDS = 2.0
 """A range that reaches further than so many of an instrument's own errors was written as one: "10 to 40"."""
 
@@ -80,6 +83,8 @@ def kept_tanks(
         evaporation_l_per_day, dry = _lost(tank, events, until_day=until_day)
         grown = plants_over_days(trial, measured, tank) if measured is not None else None
         remarks += [*said, *dry]
+        if trial.source is not None and not tank.start_level_mg_per_l:
+            remarks.append(f"{tank.name}: its levels on day 0 are not told, so it is thought to begin as source water")
         tanks.append(
             KeptTank(
                 key=tank.key,
@@ -123,7 +128,7 @@ def kept_tanks(
         nutrients=tuple(key for key in known if key in fed and _is_fed(trial, key, [one for _, one in usable])),
         days=days,
         until_day=until_day,
-        remarks=tuple(remarks),
+        remarks=(*remarks, *_bare(usable, ways)),
         unused=tuple(dict.fromkeys(unused)),
         entries=tuple(entries),
     )
@@ -180,9 +185,35 @@ def _reading(trial: Trial, entry: Entry, reading: Reading, ways: Mapping[str, Wa
     assert entry.tank is not None
     key = way_key(reading.nutrient, reading.method)
     low, high = reading.low_mg_per_l, reading.high_mg_per_l
+    if ways[key].method.kind == "steps" and low == high:
+        low, high = step_around(ways[key].method, low)
     if ways[key].method.kind == "number" and _is_a_number(ways[key].method, low, high):
         low = high = (low + high) / 2  # an instrument's number; its error is the method's
     return FitReading(entry.tank, reading.nutrient, day_of(entry.at, trial), key, low, high, entry.id)
+
+
+def step_around(method: Method, level_mg_per_l: float) -> tuple[float, float]:
+    """Return the range, mg/L, that a colour noted as a bare number stands for: the card's step around it.
+
+    Where the card is not known, half way to steps of half and of twice as much.
+    """
+    borders = method.borders_mg_per_l
+    if borders:
+        at = bisect_right(borders, level_mg_per_l)
+        return borders[at - 1], borders[at]
+    return (0.75 * level_mg_per_l, 1.5 * level_mg_per_l) if level_mg_per_l > 0 else (0.0, LEAST_TOLD_MG_PER_L)
+
+
+def _bare(readings: Sequence[tuple[Entry, Reading]], ways: Mapping[str, WayToTest]) -> tuple[str, ...]:
+    count = sum(
+        one.low_mg_per_l == one.high_mg_per_l and ways[way_key(one.nutrient, one.method)].method.kind == "steps"
+        for _, one in readings
+    )
+    if not count:
+        return ()
+    one, stands = ("1 reading", "It stands") if count == 1 else (f"{count} readings", "Each stands")
+    said = "is a bare number without its test" if count == 1 else "are bare numbers without their test"
+    return (f"{one} {said}. {stands} for the step of a colour card around it; note the test, or the range",)
 
 
 def _is_a_number(method: Method, low: float, high: float) -> bool:

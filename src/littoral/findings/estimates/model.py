@@ -15,6 +15,9 @@ from littoral.tank.fit.surprise import Surprise
 from littoral.tank.limiting import Limiting
 from littoral.trial.model import Band
 
+A_MOMENT = 1e-6
+"""Days, a tenth of a second: what is told of the end of a day belongs to that day."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TestedLevel:
@@ -95,6 +98,11 @@ class Estimates:
             if (one.tank, one.nutrient) == (tank, nutrient):
                 return one
         raise KeyError((tank, nutrient))
+
+    @property
+    def last_day(self) -> float:
+        """A moment of the last day that is known of: today, or the day at whose midnight a record ended."""
+        return self.now_day - A_MOMENT if self.ended and self.now_day >= 1 else self.now_day
 
     @property
     def nutrients(self) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ import numpy as np
 
 from littoral.chemistry.conductivity import changed_share, conductivity_of
 from littoral.chemistry.nutrients import NUTRIENTS
+from littoral.chemistry.water_errors import WaterError
 from littoral.findings.estimates.gauges import Shown, lately, shown_of
 from littoral.findings.estimates.nitrifying import nitrified_events
 from littoral.quantities.check_row import CheckRow
@@ -47,14 +48,7 @@ def gauge_alarms(
     kh = lately(shown_of(trial, entries, tank.key, "kh"), now_day=now_day)
     warm = lately(shown_of(trial, entries, tank.key, "temperature"), now_day=now_day)
     if ph and kh and warm:
-        alkalinity = alkalinity_meq_per_l(kh[-1].middle, unit="dKH")
-        found += co2_alarms(
-            lowest_ph=min(one.middle for one in ph),
-            highest_ph=max(one.middle for one in ph),
-            alkalinity_meq_per_l=alkalinity,
-            temperature_c=warm[-1].middle,
-            alkalinity_error_meq_per_l=alkalinity_meq_per_l((kh[-1].high - kh[-1].low) / 2, unit="dKH"),
-        )
+        found += _co2(ph, kh[-1], warm[-1])
     if kh:
         found += alkalinity_alarms(_alkalinity(trial, tank, planned, kh[-1], days), day=days)
     source = source_conductivity(trial)
@@ -63,6 +57,22 @@ def gauge_alarms(
         ahead = _mixed(tank, planned, start=salts[-1].middle, source=source, from_day=now_day, days=days)
         found.append(salts_alarm(ahead[None], day=days, source=source, unit="µS/cm"))
     return tuple(found)
+
+
+def _co2(ph: Sequence[Shown], kh: Shown, warm: Shown) -> tuple[Alarm, ...]:
+    """Return the alarms of CO2, or why it cannot be told: KH of nothing, a slip of the hand."""
+    try:
+        return co2_alarms(
+            lowest_ph=min(one.middle for one in ph),
+            highest_ph=max(one.middle for one in ph),
+            alkalinity_meq_per_l=alkalinity_meq_per_l(kh.middle, unit="dKH"),
+            temperature_c=warm.middle,
+            alkalinity_error_meq_per_l=alkalinity_meq_per_l((kh.high - kh.low) / 2, unit="dKH"),
+        )
+    except WaterError as error:
+        comment = f"CO2 cannot be told from pH, KH and temperature as read: {error.what}. {error.right}"
+        row = CheckRow("CO2 from pH and KH", None, "<=", None, "mg/L", "cannot tell", comment, "carbonate balance")
+        return (Alarm(row, None, None, None, None, None),)
 
 
 def changes_by_conductivity(trial: Trial, entries: Sequence[Entry], tank: KeptTank) -> tuple[CheckRow, ...]:

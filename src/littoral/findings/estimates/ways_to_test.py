@@ -93,9 +93,13 @@ def with_way(posterior: Posterior, way: WayToTest) -> Posterior:
 
 
 def _guessed(key: str, nutrient: str, called: str) -> WayToTest:
-    sort = next((kind for word, kind in WORDS.items() if word in called.casefold()), "steps")
-    kind = next((one for one in methods_of(nutrient) if one.kind == sort), None)
-    named = f'guessed from "{called}"' if called else "taken for a colour card, since nothing is said of it"
+    sort = next((kind for word, kind in WORDS.items() if word in called.casefold()), None)
+    kinds = methods_of(nutrient)
+    if sort is None:  # a colour card is the coarsest, where there is one
+        sort = "steps" if not kinds or any(one.kind == "steps" for one in kinds) else kinds[0].kind
+    kind = next((one for one in kinds if one.kind == sort), None)
+    taken_for = {"steps": "a colour card", "drops": "a drop test", "instrument": "an instrument"}[sort]
+    named = f'guessed from "{called}"' if called else f"taken for {taken_for}, since nothing is said of it"
     # Guessed borders may be wrong; a reading's own range is written with it, so none are needed to weigh it.
     return WayToTest(
         _usual(key, kind) if kind is not None else usual_method(USUAL[sort], key=key),

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from littoral.tank.alarms import plain
 from littoral.tank.events import FloatArray, TankEvent
 from littoral.tank.fit.fit import NutrientFit, Posterior, likelihood_of, reading_weights
 from littoral.tank.fit.forecast import Estimate, level_draws
@@ -62,8 +64,8 @@ def slips(posterior: Posterior, reading: Reading) -> tuple[Slip, ...]:
     base = likelihood_of(fit.layout, fit.readings)(fit.z)
     found = []
     for i, event in enumerate(kept.events):
-        if event.adds_mg is None or event.adds_mg[row] <= 0:
-            continue
+        if type(event) is not TankEvent or event.adds_mg is None or event.adds_mg[row] <= 0:
+            continue  # what only follows from doses, as nitrate from ammonium, was not for the keeper to miss
         if not reading.day - LONGEST_LOOK_BACK_DAYS <= event.day <= reading.day:
             continue
         for what, factor in (("missed", 0.0), ("given twice", 2.0)):
@@ -116,16 +118,17 @@ def weighted_quantile(values: FloatArray, weights: FloatArray, at: list[float]) 
 def _question(reading: Reading, expected: Estimate, posterior: Posterior) -> str:
     high = reading.high_mg_per_l
     if reading.low_mg_per_l == high:
-        shown = f"{high:g}"
+        shown = plain(high)
     elif np.isinf(high):
-        shown = f"over {reading.low_mg_per_l:.3g}"
+        shown = f"over {plain(reading.low_mg_per_l)}"
     else:
-        shown = f"{reading.low_mg_per_l:.3g} to {high:.3g}"
+        shown = f"{plain(reading.low_mg_per_l)} to {plain(high)}"
     text = (
-        f"{reading.nutrient} of day {reading.day:.1f} in {reading.tank} reads {shown} mg/L; all else says "
-        f"{expected.low_90:.2g} to {expected.high_90:.2g}. The reading is kept. Was it this tank, this kit, this day?"
+        f"{reading.nutrient} of day {math.floor(reading.day)} in {reading.tank} reads {shown} mg/L; all else says "
+        f"{plain(expected.low_90)} to {plain(expected.high_90)} mg/L. The reading is kept. "
+        "Was it this tank, this kit, this day?"
     )
     likely = [slip for slip in slips(posterior, reading)[:1] if slip.odds >= 3.0]
     if likely:
-        text += f" It would fit better if the dose of day {likely[0].event.day:.1f} had been {likely[0].what}."
+        text += f" It would fit better if the dose of day {math.floor(likely[0].event.day)} had been {likely[0].what}."
     return text
