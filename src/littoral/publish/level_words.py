@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from littoral.chemistry.nutrients import NUTRIENTS
-from littoral.findings.estimates.model import Estimates, LevelEstimate
+from littoral.findings.estimates.model import LevelEstimate
 from littoral.tank.fit.forecast import Estimate
 from littoral.trial.days import date_of
 from littoral.trial.model import Trial
@@ -36,26 +36,6 @@ def way_words(method: str) -> str:
 def day_words(trial: Trial, day: float) -> str:
     """Return a day of a trial as a person says it: "Saturday, day 54"."""
     return f"{date_of(day, trial):%A}, day {int(day)}"
-
-
-def level_sentences(trial: Trial, estimates: Estimates, one: LevelEstimate) -> tuple[str, ...]:
-    """Return what is known of one level, a sentence each: before the change, now, before the next, removal, band."""
-    name = NUTRIENTS[one.nutrient].name
-    said = []
-    if one.before_change is not None:
-        day, level = one.before_change
-        said.append(f"{name.capitalize()} just before the change of {day_words(trial, day)}: {with_doubt(level)}.")
-    said.append(f"{'At the end of the record' if estimates.ended else 'Now'}: {with_doubt(one.now)}.")
-    if one.before_next is not None:
-        day, level = one.before_next
-        said.append(f"Just before the next change ({day_words(trial, day)}): {with_doubt(level)}.")
-    said.append(removal_words(one.net_removal))
-    chance = chance_of_leaving(one)
-    if chance is not None:
-        said.append(f"{chance_words(chance)} that it {leaving_words(one)} within two weeks.")
-    if one.without_readings:
-        said.append("No reading is behind this: only what was dosed, and what is usual elsewhere.")
-    return tuple(said)
 
 
 def removal_words(net: Estimate) -> str:

@@ -90,7 +90,7 @@ def mean_level(
     """Return the mean level over [from_day, to_day], mg/L, shape (draws,).
 
     In closed form without evaporation and biomass (where levels go in steps, of those steps); with either, Gauss and
-    Legendre's rule of 12 points on every day between events, where levels are smooth. Raises BalanceError
+    Legendre's rule of 12 points on every quarter of a day between events, where levels are smooth. Raises BalanceError
     as `levels`, or where the days do not ascend.
     """
     question = Question(course, kinetics, nitrogen, tolerance_mg_per_l)
@@ -101,7 +101,8 @@ def mean_level(
         inner = course.day[(course.day > from_day) & (course.day < to_day)]
         if course.biomass is not None:
             inner = np.append(inner, course.biomass.day)
-        edges = np.unique(np.clip(np.concatenate([inner, np.arange(from_day, to_day), [to_day]]), from_day, to_day))
+        even = np.arange(from_day, to_day, 0.25)
+        edges = np.unique(np.clip(np.concatenate([inner, even, [to_day]]), from_day, to_day))
         half = np.diff(edges)[:, None] / 2
         at = (edges[:-1, None] + half * (1 + _NODES)).ravel()
         weights = (half * _WEIGHTS).ravel() / (to_day - from_day)
