@@ -89,7 +89,7 @@ def _bcg() -> Iterator[Row]:
     yield _row("BCG by Hartung and Knapp, standard error", float(knapp.standard_error[0]), "1", "0.180792", BCG)
     yield _row("BCG by Hartung and Knapp, p", float(knapp.p_value[0]), "1", "0.001920", BCG)
     latitude = pool(y, v, moderators=TRIALS[:, 4], interval="normal")
-    # metafor's search stops at steps under 1e-5, and its 0.076355 is less likely than our 0.076348: so fewer digits here
+    # metafor stops at steps under 1e-5, and its 0.076355 is less likely than our 0.076348: so fewer digits here
     yield _row("BCG on latitude, log risk ratio at the equator", latitude.value, "1", "0.2515", BCG)
     yield _row("BCG on latitude, slope", float(latitude.coefficient[1]), "1/degree", "-0.0291", BCG)
     yield _row("BCG on latitude, error of the slope", float(latitude.standard_error[1]), "1/degree", "0.0072", BCG)
