@@ -1,6 +1,6 @@
 """Repeats of one design, simulated: in each, whether the wording rules' own test calls the difference.
 
-All sizes are shares of the measure's mean. Numbers only; `power` counts and chooses. SciPy is imported inside functions.
+All sizes are shares of the measure's mean. Numbers only; `power` counts and chooses. SciPy is imported late.
 """
 
 from __future__ import annotations
@@ -131,7 +131,7 @@ def _periods(task: SimulatedTask) -> Called:
 
 
 def _keepers(task: SimulatedTask) -> Called:
-    """One pair in each home. All have one standard error, so tau2 is max(0, s^2 - v), and the interval a closed form."""
+    """One pair in each home, all with one standard error v: so tau2 is max(0, s^2 - v), and the interval closed."""
     variance = task.pair_spread**2
     seen = task.rng.normal(task.effect, math.sqrt(task.spreads.keepers**2 + variance), (task.runs, task.size))
     spread = np.maximum(seen.var(axis=1, ddof=1), variance)  # modified: never narrower than with equal effects
