@@ -87,6 +87,10 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "detail": finding.detail,
         "missing": finding.missing,
         "next_step": finding.next_step,
+        "ways": [
+            {"design": way.design, "size": way.size, "difference_percent": way.difference_percent}
+            for way in finding.ways
+        ],
         "method": finding.method,
         "source": finding.source,
         "evidence": _evidence(finding.evidence),

@@ -1,0 +1,179 @@
+"""One question asked by several keepers: their numbers pooled, and what may be said of that.
+
+Each keeper gives one difference of the same two arms in the same unit, whatever their own design was. How much homes
+and tanks differ is estimated from the keepers themselves, so a pair of tanks is enough from each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from littoral.errors import LittoralError
+from littoral.findings.model import Interval
+from littoral.findings.rules import includes_zero
+from littoral.findings.showing import percent, ranged, shown
+from littoral.findings.wording import texts
+from littoral.stats.pooling import FEWEST_KEEPERS, Pooled, leave_one_out, pool
+from littoral.trial.measures import MEASURES
+
+PooledRule = Literal["too few keepers to pool", "cannot tell", "no larger than", "across keepers"]
+
+SOURCE = (
+    "Hartung & Knapp 2001; Röver, Knapp & Friede 2015 (never narrower than equal effects'); restricted likelihood "
+    "(Patterson & Thompson 1971); prediction interval: Higgins, Thompson & Spiegelhalter 2009."
+)
+
+
+class KeepersError(LittoralError):
+    """Keepers' results that cannot be pooled; the message says whose and what would be right."""
+
+
+@dataclass(frozen=True, slots=True)
+class KeeperResult:
+    """One keeper's difference, second arm minus first in the measure's unit, with its 95 % interval."""
+
+    keeper: str
+    effect: Interval
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PooledFinding:
+    """What several keepers found together, in `unit`; `claim` and `prediction` at `level`, None below five keepers.
+
+    `pooled` are the numbers behind it (None below two keepers), `without` the mean with its interval when each keeper
+    is left out in turn, in the keepers' order (none below six: each would rest on too few). `wording`, `rule_text` and
+    `next_step` are as in a finding.
+    """
+
+    measure: str
+    unit: str
+    results: tuple[KeeperResult, ...]
+    rule: PooledRule
+    wording: str
+    rule_text: str
+    next_step: str
+    source: str
+    level: float
+    claim: Interval | None
+    prediction: Interval | None
+    pooled: Pooled | None
+    without: tuple[Interval, ...]
+    smallest: float | None
+    rendered: bool = False
+
+
+def decide_pooled(claim: Interval, *, keepers: int, smallest: float | None) -> PooledRule:
+    """Return what may be said of a pooled difference (the measure's unit); nothing of it below five keepers."""
+    if keepers < FEWEST_KEEPERS:
+        return "too few keepers to pool"
+    if smallest is not None and -smallest < claim.low and claim.high < smallest:
+        return "no larger than"
+    return "cannot tell" if includes_zero(claim) else "across keepers"
+
+
+def pool_keepers(
+    measure: str,
+    results: Sequence[KeeperResult],
+    *,
+    arms: tuple[str, str],
+    smallest: float | None = None,
+    level: float = 0.95,
+    currency: str = "",
+    rendered: bool = False,
+) -> PooledFinding:
+    """Pool one measure over keepers; `arms` names first and second arm, `smallest` is the margin set beforehand.
+
+    Raises KeepersError where a keeper stands there twice (two trials of one home are not two homes; take one of them or
+    their mean), has no interval, or where there is no such measure.
+    """
+    if measure not in MEASURES:
+        raise KeepersError(f"There is no measure {measure!r}; there are {', '.join(MEASURES)}.")
+    names = [result.keeper for result in results]
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
+        raise KeepersError(f"{', '.join(twice)}: more than one result. One number from each keeper: take their mean.")
+    for result in results:
+        if not (np.isfinite(result.effect.value) and 0 < result.effect.high - result.effect.low < np.inf):
+            raise KeepersError(f"{result.keeper}: a difference with an interval of some width is needed to weigh it.")
+    effect = np.array([result.effect.value for result in results])
+    variance = np.array([((result.effect.high - result.effect.low) / (2 * 1.959964)) ** 2 for result in results])
+    pooled = pool(effect, variance, level=level) if len(results) > 1 else None
+    mean = Interval(pooled.value, *pooled.interval) if pooled is not None else Interval(0.0, 0.0, 0.0)
+    rule = decide_pooled(mean, keepers=len(results), smallest=smallest)
+    claimed = pooled is not None and rule != "too few keepers to pool"
+    prediction = Interval(mean.value, *pooled.prediction) if claimed and pooled and pooled.prediction else None
+    without = leave_one_out(effect, variance, level=level) if len(results) > FEWEST_KEEPERS else ()
+    finding = PooledFinding(
+        measure=measure,
+        unit=MEASURES[measure].unit,
+        results=tuple(results),
+        rule=rule,
+        wording="",
+        rule_text=f"{texts()['pooled'][rule]} Held to {percent(level)}.",
+        next_step=_next(rule, len(results)),
+        source=SOURCE,
+        level=level,
+        claim=mean if claimed else None,
+        prediction=prediction,
+        pooled=pooled,
+        without=tuple(Interval(one.value, *one.interval) for one in without),
+        smallest=smallest,
+        rendered=rendered,
+    )
+    return replace(finding, wording=_wording(finding, arms=arms, currency=currency))
+
+
+def _wording(finding: PooledFinding, *, arms: tuple[str, str], currency: str) -> str:
+    count = len(finding.results)
+    if finding.claim is None or finding.pooled is None:
+        keepers = "no keeper" if not count else "one keeper" if count == 1 else f"{count} keepers"
+        return f"Too few keepers to pool: {keepers}, and at least {FEWEST_KEEPERS} are needed. Each stands by itself."
+    measure, claim = finding.measure, finding.claim
+    said = ranged(measure, claim.value, claim.low, claim.high, level=finding.level, currency=currency)
+    numbers = f"{arms[1]} minus {arms[0]}: {said} on average of {count} keepers."
+    match finding.rule:
+        case "across keepers":
+            word = texts()["more" if claim.value > 0 else "less"][measure]
+            first = f"Across keepers, {arms[1]} {word}."
+        case "no larger than":
+            assert finding.smallest is not None
+            first = (
+                "Across keepers, no difference on average larger than "
+                f"{_plain(measure, finding.smallest, currency)}, the margin set beforehand."
+            )
+        case _:
+            half = _plain(measure, (claim.high - claim.low) / 2, currency)
+            first = f"Cannot tell; an average difference under {half} would have been missed."
+    return f"{first} {numbers[:1].upper()}{numbers[1:]} {_next_keeper(finding, currency=currency)}"
+
+
+def _next_keeper(finding: PooledFinding, *, currency: str) -> str:
+    """Return what one further keeper may expect; both signs are said where the interval holds both."""
+    assert finding.prediction is not None
+    low, high = finding.prediction.low, finding.prediction.high
+    doubt = (high - low) / 2
+    ends = " to ".join(
+        shown(finding.measure, end, doubt=doubt, currency=currency, signed=True, unit=end == high)
+        for end in (low, high)
+    )
+    either = ", so it may go either way in one home" if includes_zero(finding.prediction) else ""
+    return f"One further keeper may find {ends} ({percent(finding.level)} prediction interval{either})."
+
+
+def _plain(measure: str, size: float, currency: str) -> str:
+    return shown(measure, abs(size), doubt=abs(size), currency=currency, signed=True).lstrip("+")
+
+
+def _next(rule: PooledRule, keepers: int) -> str:
+    match rule:
+        case "too few keepers to pool":
+            more = FEWEST_KEEPERS - keepers
+            return f"Cheapest next step: the same trial with {more} more keeper{'s' if more > 1 else ''}."
+        case "cannot tell":
+            return "Cheapest next step: more keepers; longer trials of the same ones narrow it little."
+        case "no larger than" | "across keepers":
+            return "Next: ask what the homes differ in (hardness, light, CO2) before another keeper is asked."
