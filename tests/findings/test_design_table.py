@@ -79,6 +79,11 @@ TABLE: dict[str, tuple[Numbers, Rule, str]] = {
         "too short to follow the regime",
         "a difference that went with the regime over 6 periods; whether it follows it cannot be told: the regimes came",
     ),
+    "crossover in blocks, drift removed": (
+        replace(PAIR, swaps=Swaps(6, 3.0, "blocks", trend_removed=True)),
+        "followed the regime in this pair",
+        "followed the regime in this pair of tanks (6 periods).",
+    ),
     "two pairs": (
         replace(PAIR, tanks_per_arm=2, paired=True),
         "these two tanks differ",
@@ -178,7 +183,9 @@ INTERVALS = st.tuples(st.floats(-0.05, 0.05), st.floats(1e-4, 0.05)).map(
     st.booleans(),
     st.booleans(),
     st.none()
-    | st.builds(Swaps, st.integers(2, 12), st.floats(0, 6), st.sampled_from(["alternating", "drawn", "blocks"])),
+    | st.builds(
+        Swaps, st.integers(2, 12), st.floats(0, 6), st.sampled_from(["alternating", "drawn", "blocks"]), st.booleans()
+    ),
 )
 @settings(max_examples=300)
 def test_whatever_comes_below_three_tanks_per_arm_no_rule_speaks_of_an_effect(
@@ -199,7 +206,7 @@ def test_whatever_comes_below_three_tanks_per_arm_no_rule_speaks_of_an_effect(
         assert swaps is not None
         assert swaps.periods >= 4
         assert swaps.washout_half_lives >= 3
-        assert swaps.order != "blocks"
+        assert swaps.order != "blocks" or swaps.trend_removed
     if rule in ("effect of the regime", "followed the regime in this pair", "too short to follow the regime"):
         assert not effect.low <= 0 <= effect.high
 

@@ -44,7 +44,7 @@ class KeeperResult:
 class PooledFinding:
     """What several keepers found together, in `unit`; `claim` and `prediction` at `level`, None below five keepers.
 
-    `pooled` are the numbers behind it (None below two keepers), `without` the mean with its interval when each keeper
+    `pooled` are the numbers behind it (None below five keepers), `without` the mean with its interval when each keeper
     is left out in turn, in the keepers' order (none below six: each would rest on too few). `wording`, `rule_text` and
     `next_step` are as in a finding.
     """
@@ -101,11 +101,10 @@ def pool_keepers(
             raise KeepersError(f"{result.keeper}: a difference with an interval of some width is needed to weigh it.")
     effect = np.array([result.effect.value for result in results])
     variance = np.array([((result.effect.high - result.effect.low) / (2 * 1.959964)) ** 2 for result in results])
-    pooled = pool(effect, variance, level=level) if len(results) > 1 else None
+    pooled = pool(effect, variance, level=level) if len(results) >= FEWEST_KEEPERS else None
     mean = Interval(pooled.value, *pooled.interval) if pooled is not None else Interval(0.0, 0.0, 0.0)
     rule = decide_pooled(mean, keepers=len(results), smallest=smallest)
-    claimed = pooled is not None and rule != "too few keepers to pool"
-    prediction = Interval(mean.value, *pooled.prediction) if claimed and pooled and pooled.prediction else None
+    prediction = Interval(mean.value, *pooled.prediction) if pooled is not None and pooled.prediction else None
     without = leave_one_out(effect, variance, level=level) if len(results) > FEWEST_KEEPERS else ()
     finding = PooledFinding(
         measure=measure,
@@ -117,7 +116,7 @@ def pool_keepers(
         next_step=_next(rule, len(results)),
         source=SOURCE,
         level=level,
-        claim=mean if claimed else None,
+        claim=mean if pooled is not None else None,
         prediction=prediction,
         pooled=pooled,
         without=tuple(Interval(one.value, *one.interval) for one in without),

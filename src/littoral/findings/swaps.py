@@ -15,12 +15,14 @@ done a crossover in blocks calls 12 to 20 of 100 pairs under drift, one in mixed
 class Swaps:
     """How the regimes were swapped: number of periods, washout before each in half-lives of what was dosed, order.
 
-    The order is "alternating", "drawn" by lot, or in "blocks": all periods one way, then all the other way.
+    The order is "alternating", "drawn" by lot, or in "blocks": all periods one way, then all the other way; drift over
+    the periods may have been estimated and removed (`trend_removed`), which mends blocks.
     """
 
     periods: int
     washout_half_lives: float
     order: Literal["alternating", "drawn", "blocks"]
+    trend_removed: bool = False
 
     @property
     def why_too_short(self) -> str:
@@ -29,6 +31,6 @@ class Swaps:
             return f"{self.periods} periods are fewer than {FEWEST_PERIODS}"
         if not self.washout_half_lives >= WASHOUT_HALF_LIVES:
             return f"the washout was shorter than {WASHOUT_HALF_LIVES:g} half-lives"
-        if self.order == "blocks":
+        if self.order == "blocks" and not self.trend_removed:
             return "the regimes came in one block each, not in alternating or drawn order"
         return ""
