@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from littoral.findings.compared import Compared
-from littoral.findings.model import ArmValue, Interval, Rule
-from littoral.findings.pooled import KeeperResult, KeepersError, PooledRule, decide_pooled, pool_keepers
+from littoral.findings.model import ArmValue, Evidence, Finding, Interval, Rule
+from littoral.findings.pooled import KeeperResult, KeepersError, PooledRule, decide_pooled, keeper_result, pool_keepers
 from littoral.findings.rules import Numbers, decide
 from littoral.findings.swaps import Swaps
 from littoral.findings.what_next import DIFFERENCES, next_step, ways, ways_for
@@ -315,6 +315,29 @@ def test_cannot_tell_and_no_larger_of_keepers_read_as_written() -> None:
     assert two.wording.startswith(
         "Across keepers, no difference on average larger than 0.50 percentage points per day, the margin set"
     )
+
+
+def test_below_five_keepers_no_sentence_of_cause() -> None:
+    found = pool_keepers("height growth", keepers([0.02] * 4, half=0.001), arms=("sparing", "full"))
+    said = f"{found.wording} {found.rule_text} {found.next_step}".lower()
+    assert [word for word in CAUSE if word in said] == []
+
+
+def test_a_keepers_number_comes_from_their_finding(make_trial: Callable[..., Trial]) -> None:
+    _, of = asked(make_trial, PAIR)
+    finding = Finding(
+        question="q", ask="Which?", measure="height growth", unit="1/day", arms=of.arms, effect=0.010, low=0.004,
+        high=0.016, relative_percent=33.0, tanks_per_arm=1, design="one tank per arm", rule="these two tanks differ",
+        wording="", rule_text="", next_step="", method="", source="",
+        evidence=Evidence((), (), (), {}, {}),
+    )  # fmt: skip
+    assert keeper_result("pond house", finding) == KeeperResult("pond house", OUT)
+    with pytest.raises(KeepersError, match="pond house: without a card"):
+        keeper_result("pond house", replace(finding, absolute=False))
+    with pytest.raises(KeepersError, match="to pool: no photo shows the stone"):
+        keeper_result("pond house", replace(finding, effect=None, low=None, missing="no photo shows the stone"))
+    with pytest.raises(KeepersError, match="has no interval"):
+        keeper_result("pond house", replace(finding, low=None, high=None))
 
 
 def test_what_keepers_cannot_hand_in() -> None:

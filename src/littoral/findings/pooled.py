@@ -13,7 +13,7 @@ from typing import Literal
 import numpy as np
 
 from littoral.errors import LittoralError
-from littoral.findings.model import Interval
+from littoral.findings.model import Finding, Interval
 from littoral.findings.rules import includes_zero
 from littoral.findings.showing import percent, ranged, shown
 from littoral.findings.wording import texts
@@ -64,6 +64,20 @@ class PooledFinding:
     without: tuple[Interval, ...]
     smallest: float | None
     rendered: bool = False
+
+
+def keeper_result(keeper: str, finding: Finding) -> KeeperResult:
+    """Return a keeper's number from their finding, to be pooled.
+
+    Raises KeepersError where the finding has no interval (not answered, or an account), or was taken without cards in
+    the water: its change from a baseline is another number than the others' difference, and is not mixed with it.
+    """
+    if not finding.absolute:
+        raise KeepersError(f"{keeper}: without a card in the water of each tank only a change was told, no difference.")
+    if finding.effect is None or finding.low is None or finding.high is None:
+        why = finding.missing or "what was written down has no interval"
+        raise KeepersError(f"{keeper}: there is no difference with an interval to pool: {why}.")
+    return KeeperResult(keeper, Interval(finding.effect, finding.low, finding.high))
 
 
 def decide_pooled(claim: Interval, *, keepers: int, smallest: float | None) -> PooledRule:
