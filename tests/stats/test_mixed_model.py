@@ -133,3 +133,13 @@ def test_nested_labels_tell_tanks_of_the_same_name_apart() -> None:
     shelf, tank = np.array(["a", "a", "b", "b"]), np.array([1, 2, 1, 2])
     assert nested(shelf, tank).tolist() == [0, 1, 2, 3]
     assert nested(tank).tolist() == [0, 1, 0, 1]
+
+
+@pytest.mark.parametrize("level", [0.0, 1e6, 1e-6])
+def test_values_that_are_all_one_show_no_difference(level: float) -> None:
+    tank = np.repeat(np.arange(6), 3)
+    found = arm_effect(np.full(18, level), tank=tank, second_arm=tank >= 3)
+    low, high = found.interval()
+    assert low < 1e-12 * (1 + level)
+    assert high > -1e-12 * (1 + level)
+    assert high - low <= 1e-9 * (1 + level)

@@ -113,7 +113,12 @@ def fit_mixed(
         parts, scale = grouping.parts()
         matrices += parts
         scales.append(scale)
-    blocks = with_rest(split(value, design, np.stack(matrices)))
+    # what ordinary least squares leaves is fitted: a large level would cost digits
+    ordinary = np.linalg.lstsq(design, value)[0]
+    left = value - design @ ordinary
+    if float(np.abs(left).max()) <= 100 * np.finfo(float).eps * float(np.abs(value).max()):
+        left = np.zeros(n)
+    blocks = with_rest(split(left, design, np.stack(matrices)))
     start: list[float] = []
     bounds: list[tuple[float | None, float | None]] = []
     for grouping in groupings:
@@ -145,7 +150,7 @@ def fit_mixed(
     theta = np.append(relative, 1.0) * rest
     small = small_sample(theta, blocks, at_edge=bool(edge))
     return MixedFit(
-        coefficient=small.coefficient,
+        coefficient=ordinary + small.coefficient,
         covariance=small.covariance,
         variances=_named(theta, groupings, scales),
         residual_variance=rest,
@@ -222,7 +227,8 @@ def _deviance(relative: FloatArray, blocks: tuple[Blocks, ...]) -> tuple[float, 
         gradient += np.einsum("mkij,mij->k", one.parts, inv)
         gradient -= np.einsum("mip,pq,mjq,mkij->k", w, covariance, w, one.parts, optimize=True)
         off += np.einsum("mi,mkij,mj->k", error, one.parts, error)
-    rest = max(squares / (n - p), np.finfo(float).tiny)
+    # a perfect fit would have an infinite likelihood: rounding is the least error there is
+    rest = max(squares / (n - p), np.finfo(float).eps ** 4)
     deviance = (n - p) * np.log(rest * (n - p)) + log_det + np.linalg.slogdet(information)[1]
     return float(deviance), (gradient - off / rest)[:-1], rest
 
