@@ -10,6 +10,7 @@ from typing import Literal
 from littoral.feeding.bottles import Bottle
 from littoral.feeding.regimes import Regime
 from littoral.tank.volume import Vessel
+from littoral.trial.plan import PARALLEL, Plan
 
 RegionKind = Literal["stand", "stone", "wood", "glass", "card"]
 Direction = Literal["higher", "lower"]
@@ -127,7 +128,7 @@ class Trial:
 
     Before that every tank gets `baseline_regime` (None: nothing). `length_days` counts from day 0; it is whole where
     anything is dosed, and `baseline_days` always is. `doses_noted` says whether entries hold all doses, or only where
-    they departed from the plan.
+    they departed from the plan. `plan` says how arms are swapped by period, or tanks paired (`trial.periods`).
     """
 
     key: str
@@ -152,9 +153,10 @@ class Trial:
     currency: str = "EUR"
     rendered: bool = False
     doses_noted: DosesNoted = "all"
+    plan: Plan = PARALLEL
 
     def arm_of(self, tank: str) -> Arm:
-        """Return the arm that a tank belongs to; KeyError names a tank in no arm."""
+        """Return the arm that a tank is listed in (whose regime it begins with); KeyError names a tank in no arm."""
         for arm in self.arms:
             if tank in arm.tanks:
                 return arm
