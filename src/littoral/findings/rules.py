@@ -7,12 +7,19 @@ from dataclasses import dataclass
 
 from littoral.findings.model import Interval, Rule
 from littoral.findings.swaps import Swaps
+from littoral.trial.model import Trial
 
 TANKS_FOR_A_REGIME = 3
 """Tanks per arm from which on the spread between tanks is estimated, and a regime may be spoken of."""
 
 ASSUMED_SPREAD = {"height growth": 0.20, "cover growth": 0.20, "compactness": 0.15, "algae": 0.50}
 """Assumed coefficient of variation between equal tanks: common practice, no source. a* has no ratios, so none."""
+
+
+def assumed_spread(trial: Trial, measure: str) -> float | None:
+    """Return the assumed CV between equal tanks: as the trial's design says, else of the measure; None: no ratios."""
+    usual = ASSUMED_SPREAD.get(measure)
+    return usual if usual is None or trial.plan.spread is None else trial.plan.spread
 
 
 @dataclass(frozen=True, slots=True)

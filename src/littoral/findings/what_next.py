@@ -8,7 +8,7 @@ import numpy as np
 
 from littoral.findings.compared import Compared
 from littoral.findings.model import Rule, Way
-from littoral.findings.rules import ASSUMED_SPREAD
+from littoral.findings.rules import assumed_spread
 from littoral.findings.showing import percent
 from littoral.findings.wording import treatment
 from littoral.stats.power import TANK_PERIODS, carry_over_after, ways_to_settle
@@ -66,7 +66,7 @@ def ways(spread: float, *, swappable: bool) -> tuple[Way, ...]:
 
 def ways_for(trial: Trial, compared: Compared, rule: Rule) -> tuple[Way, ...]:
     """Return what would settle this question, cheapest first; nothing where the measure has no ratios."""
-    spread = ASSUMED_SPREAD.get(compared.question.measure)
+    spread = assumed_spread(trial, compared.question.measure)
     if spread is None or rule in SETTLED:
         return ()
     found = ways(spread, swappable=any(arm.regime for arm in trial.arms))
@@ -89,7 +89,7 @@ def ways_said(found: tuple[Way, ...], *, spread: float) -> str:
 def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
     """Return the cheapest way to learn more, with the sizes that the power of each design asks for."""
     found = ways_for(trial, compared, rule)
-    spread = ASSUMED_SPREAD.get(compared.question.measure)
+    spread = assumed_spread(trial, compared.question.measure)
     numbers = f" {ways_said(found, spread=spread)}" if found and spread is not None else ""
     sizes = {way.design: str(way.size) for way in found}
     swap = f"compare at least {sizes.get('pairs', 'three more')} pairs in the same way"

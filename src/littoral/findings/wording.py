@@ -15,6 +15,7 @@ from littoral.findings.compared import Compared
 from littoral.findings.model import Interval, Rule
 from littoral.findings.rules import Numbers, includes_zero
 from littoral.findings.showing import GROWTH, account_doubt, named, percent, ranged, sentence, shown
+from littoral.findings.swaps import Swaps
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Trial
 
@@ -86,9 +87,9 @@ def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> 
     """Return why the rule allows what it allows, and at which level; `further` counts the questions tested."""
     without_card = rule == "not distinguishable from the camera" and not compared.absolute
     text = texts()["text"][f"{rule}, no card" if without_card else rule]
-    if rule == "effect of the regime" and compared.paired:
+    if rule in texts()["pairs"] and compared.paired:
         text = texts()["pairs"][rule]
-        if compared.tanks_per_arm < PAIRS_FOR_SIGN_FLIPS:
+        if rule == "effect of the regime" and compared.tanks_per_arm < PAIRS_FOR_SIGN_FLIPS:
             text = f"{text} {texts()['pairs']['no sign-flip']}"
     if rule in ("not answered", "exact account"):
         return text
@@ -107,10 +108,14 @@ def design_text(trial: Trial, compared: Compared) -> str:
     parts = ["one tank per arm" if one else many]
     if compared.swaps is not None:
         swaps = compared.swaps
-        order = {"alternating": "in alternating order", "drawn": "in an order drawn by lot", "blocks": "in blocks"}
+        order = {
+            "alternating": "in alternating order",
+            "drawn": "in an order drawn by lot",
+            "mixed": "in mixed order",
+            "blocks": "in blocks",
+        }
         parts.append(
-            f"regimes swapped over {swaps.periods} periods {order[swaps.order]}, each after a washout of "
-            f"{swaps.washout_half_lives:g} half-lives"
+            f"regimes swapped over {swaps.periods} periods {order[swaps.order]}, each after {_washout_said(swaps)}"
         )
     if trial.baseline_days:
         parts.append(f"a baseline of {trial.baseline_days:g} days with the same care for all")
@@ -120,6 +125,14 @@ def design_text(trial: Trial, compared: Compared) -> str:
     if len(trial.arms) > 2:
         parts.append("only the first two arms are compared")
     return ", ".join(parts)
+
+
+def _washout_said(swaps: Swaps) -> str:
+    if math.isnan(swaps.washout_half_lives):
+        return "a washout of unknown worth"
+    if swaps.washout_half_lives == 0:
+        return "no washout"
+    return f"a washout of {swaps.washout_half_lives:.2g} half-lives"
 
 
 def source_text(measure: str) -> str:
@@ -195,7 +208,8 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
             return f"Effect of the {treatment(trial)} ({tanks})."
         case "followed the regime in this pair":
             assert numbers.swaps is not None
-            return f"Followed the {treatment(trial)} in this pair of tanks ({numbers.swaps.periods} periods)."
+            these = "this pair" if numbers.tanks_per_arm == 1 else f"these {numbers.tanks_per_arm} pairs"
+            return f"Followed the {treatment(trial)} in {these} of tanks ({numbers.swaps.periods} periods)."
         case "too short to follow the regime":
             assert numbers.swaps is not None
             return (

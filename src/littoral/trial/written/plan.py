@@ -103,7 +103,8 @@ def _order(table: Table, count: int, seed: int | None) -> tuple[OrderMade, tuple
             table.wrong("seed", "is given, but `order` is not.", 'Write `order = "drawn by lot"`, or leave it out.')
         return "alternating", stand_in
     if isinstance(table.optional("order", lambda value: value, None), list):
-        words = table.optional("order", _written_order, ())
+        none: tuple[bool, ...] = ()
+        words = table.optional("order", _written_order, none)
         if words and count and len(words) != count:
             table.wrong("order", f"names {len(words)} periods, but there are {count}.", "Name each period once.")
         elif words and len(set(words)) == 1:
@@ -174,7 +175,7 @@ def _pairs(table: Table, kind: PlanKind, arms: Sequence[Arm]) -> tuple[tuple[str
             for tank in named:
                 if tank not in home:
                     raise WrongValueError(
-                        f'names "{tank}" in pair {number}.', suggest(tank, home, "tanks of both arms")
+                        f'names "{tank}" in pair {number}.', suggest(tank, home, "tanks")
                     )
                 if any(tank in pair for pair in pairs):
                     raise WrongValueError(f'names "{tank}" in two pairs.', "A tank is in one pair only.")
