@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import importlib.util
 import os
 from dataclasses import dataclass
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 from hypothesis import settings
@@ -43,3 +45,14 @@ def small_demo(tmp_path_factory: pytest.TempPathFactory) -> SmallDemo:
     trial_file = write_demo(folder, days=28, size=(800, 600), workers=1)
     import_trial(folder / "logbook", trial_file)
     return SmallDemo(folder, folder / "logbook")
+
+
+@pytest.fixture(scope="session")
+def keepers_made() -> ModuleType:
+    """Invented keepers' files, built by code: tests/keepers_made.py."""
+    spec = importlib.util.spec_from_file_location("keepers_made", Path(__file__).with_name("keepers_made.py"))
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from littoral import __version__
-from littoral.cli import answers, demo, feeding, files, mixing, results
+from littoral.cli import answers, demo, feeding, files, mixing, pooling, results
 
 app = typer.Typer(
     name="littoral",
@@ -43,6 +43,7 @@ app.command("measure")(answers.measure)
 app.command("answer")(answers.answer)
 app.command("publish")(results.publish)
 app.command("open")(results.open_)
+app.command("pool")(pooling.pool)
 app.command("mix")(mixing.mix)
 app.command("water")(mixing.water)
 app.command("week")(feeding.week)

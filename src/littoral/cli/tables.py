@@ -11,9 +11,11 @@ from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
+from littoral.findings.pooled_showing import range_text, unit_text
 from littoral.findings.showing import doubt_of, ranged, shown
 
 if TYPE_CHECKING:
+    from littoral.acts.pool_findings import PooledFiles
     from littoral.findings.measuring import Measured
     from littoral.findings.model import Finding
     from littoral.trial.model import Trial
@@ -46,6 +48,30 @@ def measures_table(measured: Measured) -> str:
             str(sum(not photo.regions for photo in photos)),
             _median([photo.colour_residual for photo in photos]),
             _median([photo.align_residual_px for photo in photos]),
+        )
+    return _text(table)
+
+
+def pooled_table(done: PooledFiles) -> str:
+    """Return each keeper's number, weight, design, and the average without them."""
+    found = done.found
+    table = Table(box=SIMPLE_HEAD)
+    joined = "against" if found.scale == "ratio" else "minus"
+    table.add_column("keeper", ratio=3)
+    unit = unit_text(found.measure, found.scale, "currency", difference=True)
+    table.add_column(f"{done.paired.arms[1]} {joined} {done.paired.arms[0]}, {unit}", ratio=3)
+    table.add_column("weight", justify="right")
+    table.add_column(f"average without, {unit}", ratio=3)
+    table.add_column("design", ratio=3)
+    for place, (result, finding) in enumerate(zip(found.results, done.paired.chosen, strict=True)):
+        weight = "–" if found.pooled is None else f"{100 * found.pooled.weight[place]:.0f} %"
+        without = found.without[place] if found.without else None
+        table.add_row(
+            result.keeper,
+            range_text(found.measure, found.scale, result.effect),
+            weight,
+            "–" if without is None else range_text(found.measure, found.scale, without),
+            finding.design.partition(",")[0],
         )
     return _text(table)
 

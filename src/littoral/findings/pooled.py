@@ -14,8 +14,9 @@ import numpy as np
 
 from littoral.errors import LittoralError
 from littoral.findings.model import Finding, Interval
+from littoral.findings.pooled_showing import Scale, interval_text, number_text, unit_text
 from littoral.findings.rules import includes_zero
-from littoral.findings.showing import percent, ranged, shown
+from littoral.findings.showing import percent
 from littoral.findings.wording import texts
 from littoral.stats.pooling import FEWEST_KEEPERS, Pooled, leave_one_out, pool
 from littoral.trial.measures import MEASURES
@@ -34,7 +35,10 @@ class KeepersError(LittoralError):
 
 @dataclass(frozen=True, slots=True)
 class KeeperResult:
-    """One keeper's difference, second arm minus first in the measure's unit, with its 95 % interval."""
+    """One keeper's difference, second arm minus first in the measure's unit, with its 95 % interval.
+
+    Pooled as ratios it is ln(second / first) instead.
+    """
 
     keeper: str
     effect: Interval
@@ -43,6 +47,8 @@ class KeeperResult:
 @dataclass(frozen=True, slots=True, eq=False)
 class PooledFinding:
     """What several keepers found together, in `unit`; `claim` and `prediction` at `level`, None below five keepers.
+
+    With the `scale` "ratio" all numbers are ln(second / first), `smallest` too, and people are shown percent.
 
     `pooled` are the numbers behind it (None below five keepers), `without` the mean with its interval when each keeper
     is left out in turn, in the keepers' order (none below six: each would rest on too few). `wording`, `rule_text` and
@@ -64,6 +70,7 @@ class PooledFinding:
     without: tuple[Interval, ...]
     smallest: float | None
     rendered: bool = False
+    scale: Scale = "difference"
 
 
 def keeper_result(keeper: str, finding: Finding) -> KeeperResult:
@@ -98,8 +105,11 @@ def pool_keepers(
     level: float = 0.95,
     currency: str = "",
     rendered: bool = False,
+    scale: Scale = "difference",
 ) -> PooledFinding:
     """Pool one measure over keepers; `arms` names first and second arm, `smallest` is the margin set beforehand.
+
+    With the `scale` "ratio" effects, intervals and margin are ln(second / first) (`findings.response_ratio`).
 
     Raises KeepersError where a keeper stands there twice (two trials of one home are not two homes; take one of them or
     their mean), has no interval, or where there is no such measure.
@@ -122,7 +132,7 @@ def pool_keepers(
     without = leave_one_out(effect, variance, level=level) if len(results) > FEWEST_KEEPERS else ()
     finding = PooledFinding(
         measure=measure,
-        unit=MEASURES[measure].unit,
+        unit="ln(second / first)" if scale == "ratio" else MEASURES[measure].unit,
         results=tuple(results),
         rule=rule,
         wording="",
@@ -136,6 +146,7 @@ def pool_keepers(
         without=tuple(Interval(one.value, *one.interval) for one in without),
         smallest=smallest,
         rendered=rendered,
+        scale=scale,
     )
     return replace(finding, wording=_wording(finding, arms=arms, currency=currency))
 
@@ -146,8 +157,9 @@ def _wording(finding: PooledFinding, *, arms: tuple[str, str], currency: str) ->
         keepers = "no keeper" if not count else "one keeper" if count == 1 else f"{count} keepers"
         return f"Too few keepers to pool: {keepers}, and at least {FEWEST_KEEPERS} are needed. Each stands by itself."
     measure, claim = finding.measure, finding.claim
-    said = ranged(measure, claim.value, claim.low, claim.high, level=finding.level, currency=currency)
-    numbers = f"{arms[1]} minus {arms[0]}: {said} on average of {count} keepers."
+    said = interval_text(measure, finding.scale, claim, level=finding.level, currency=currency)
+    pair = f"{arms[1]} against {arms[0]}" if finding.scale == "ratio" else f"{arms[1]} minus {arms[0]}"
+    numbers = f"{pair}: {said} on average of {count} keepers."
     match finding.rule:
         case "across keepers":
             word = texts()["more" if claim.value > 0 else "less"][measure]
@@ -156,10 +168,10 @@ def _wording(finding: PooledFinding, *, arms: tuple[str, str], currency: str) ->
             assert finding.smallest is not None
             first = (
                 "Across keepers, no difference on average larger than "
-                f"{_plain(measure, finding.smallest, currency)}, the margin set beforehand."
+                f"{_plain(finding, finding.smallest, currency)}, the margin set beforehand."
             )
         case _:
-            half = _plain(measure, (claim.high - claim.low) / 2, currency)
+            half = _plain(finding, (claim.high - claim.low) / 2, currency)
             first = f"Cannot tell; an average difference under {half} would have been missed."
     return f"{first} {numbers[:1].upper()}{numbers[1:]} {_next_keeper(finding, currency=currency)}"
 
@@ -167,18 +179,17 @@ def _wording(finding: PooledFinding, *, arms: tuple[str, str], currency: str) ->
 def _next_keeper(finding: PooledFinding, *, currency: str) -> str:
     """Return what one further keeper may expect; both signs are said where the interval holds both."""
     assert finding.prediction is not None
-    low, high = finding.prediction.low, finding.prediction.high
-    doubt = (high - low) / 2
-    ends = " to ".join(
-        shown(finding.measure, end, doubt=doubt, currency=currency, signed=True, unit=end == high)
-        for end in (low, high)
-    )
+    measure, scale, one = finding.measure, finding.scale, finding.prediction
+    ends = " to ".join(number_text(measure, scale, end, of=one, signed=True) for end in (one.low, one.high))
+    unit = unit_text(measure, scale, currency, difference=True)
     either = ", so it may go either way in one home" if includes_zero(finding.prediction) else ""
-    return f"One further keeper may find {ends} ({percent(finding.level)} prediction interval{either})."
+    return f"One further keeper may find {ends} {unit} ({percent(finding.level)} prediction interval{either})."
 
 
-def _plain(measure: str, size: float, currency: str) -> str:
-    return shown(measure, abs(size), doubt=abs(size), currency=currency, signed=True).lstrip("+")
+def _plain(finding: PooledFinding, size: float, currency: str) -> str:
+    measure, scale = finding.measure, finding.scale
+    number = number_text(measure, scale, abs(size), of=Interval(0.0, -abs(size), abs(size)), signed=False)
+    return f"{number} {unit_text(measure, scale, currency, difference=True)}"
 
 
 def _next(rule: PooledRule, keepers: int) -> str:

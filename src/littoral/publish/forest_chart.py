@@ -7,7 +7,8 @@ from typing import Any
 
 from littoral.findings.model import Interval
 from littoral.findings.pooled import PooledFinding
-from littoral.findings.showing import GROWTH, MINUS, decimals_for, percent, ranged, unit_of
+from littoral.findings.pooled_showing import as_seen, interval_text, unit_text
+from littoral.findings.showing import MINUS, decimals_for, percent
 from littoral.publish.arm_line import short
 from littoral.publish.chart import Chart
 from littoral.publish.look import LIGHT, finished, wrapped
@@ -33,8 +34,9 @@ def forest_chart(
     if not found.results:
         return None
     measure = MEASURES[found.measure].name
-    title = f"{arms[1][:1].upper()}{arms[1][1:]} minus {arms[0]}, {counted(found.results, 'keeper')}"
-    unit = "percentage points per day" if found.measure in GROWTH else unit_of(found.measure, currency)
+    joined = "against" if found.scale == "ratio" else "minus"
+    title = f"{arms[1][:1].upper()}{arms[1][1:]} {joined} {arms[0]}, {counted(found.results, 'keeper')}"
+    unit = unit_text(found.measure, found.scale, currency, difference=True)
     pooled = found.claim is not None
     about = (
         "The diamond is the average, the line below it what one further keeper may find."
@@ -55,14 +57,13 @@ def forest_chart(
 
 def _said(found: PooledFinding, currency: str) -> list[str]:
     return [
-        f"{one.keeper} "
-        f"{ranged(found.measure, one.effect.value, one.effect.low, one.effect.high, level=0.95, currency=currency)}."
+        f"{one.keeper} {interval_text(found.measure, found.scale, one.effect, level=0.95, currency=currency)}."
         for one in found.results
     ]
 
 
-def _scale(found: PooledFinding) -> float:
-    return 100.0 if found.measure in GROWTH else 1.0
+def _seen(found: PooledFinding, value: float) -> float:
+    return as_seen(found.measure, found.scale, value)
 
 
 def _domain(found: PooledFinding) -> tuple[float, float]:
@@ -71,9 +72,9 @@ def _domain(found: PooledFinding) -> tuple[float, float]:
     ends = [0.0, *(end for one in shown for end in (one.low, one.high))]
     if found.smallest is not None:
         ends += [-found.smallest, found.smallest]
-    low, high = min(ends), max(ends)
+    low, high = _seen(found, min(ends)), _seen(found, max(ends))
     pad = 0.04 * (high - low)
-    return (low - pad) * _scale(found), (high + pad) * _scale(found)
+    return low - pad, high + pad
 
 
 def _body(found: PooledFinding, width_px: float) -> dict[str, Any]:
@@ -95,10 +96,10 @@ def _body(found: PooledFinding, width_px: float) -> dict[str, Any]:
     }
     layers: list[dict[str, Any]] = []
     if found.smallest is not None:
-        small = found.smallest * _scale(found)
+        less, more = (_seen(found, end) for end in (-found.smallest, found.smallest))
         layers.append(
             {
-                "data": {"values": [{"at": -small, "to": small}]},
+                "data": {"values": [{"at": less, "to": more}]},
                 "mark": {"type": "rect", "color": LIGHT.shade},
                 "encoding": {"x": x, "x2": {"field": "to"}},
             }
@@ -127,9 +128,12 @@ def _zero(x: dict[str, Any], *, rows: int, row_px: float, slim: bool) -> list[An
 
 
 def _keeper(found: PooledFinding, place: int, effect: Interval, x: dict[str, Any], middle: float) -> list[Any]:
-    scale = _scale(found)
     weight = found.pooled.weight[place] * len(found.results) if found.pooled is not None else 1.0
-    row = {"at": short(effect.value * scale), "low": short(effect.low * scale), "high": short(effect.high * scale)}
+    row = {
+        "at": short(_seen(found, effect.value)),
+        "low": short(_seen(found, effect.low)),
+        "high": short(_seen(found, effect.high)),
+    }
     y = {"y": {"value": middle}}
     return [
         {
@@ -150,11 +154,11 @@ def _keeper(found: PooledFinding, place: int, effect: Interval, x: dict[str, Any
 
 def _average(found: PooledFinding, x: dict[str, Any], *, row_px: float, slim: bool, plot_px: float) -> list[Any]:
     assert found.claim is not None
-    rows, scale, claim = len(found.results), _scale(found), found.claim
+    rows, claim = len(found.results), found.claim
     top = rows * row_px + 2
     middle = (rows + 0.5) * row_px + (10 if slim else 0)
     corners = [(claim.low, 0.0), (claim.value, -8.0), (claim.high, 0.0), (claim.value, 8.0), (claim.low, 0.0)]
-    diamond = [{"at": short(at * scale), "y": middle + dy, "turn": i} for i, (at, dy) in enumerate(corners)]
+    diamond = [{"at": short(_seen(found, at)), "y": middle + dy, "turn": i} for i, (at, dy) in enumerate(corners)]
     height = row_px * (rows + 2) + 6
     y = {"field": "y", "type": "quantitative", "scale": {"domain": [height, 0], "nice": False}, "axis": None}
     rule = {"type": "rule", "color": LIGHT.grid, "strokeWidth": 1}
@@ -171,7 +175,8 @@ def _average(found: PooledFinding, x: dict[str, Any], *, row_px: float, slim: bo
     ]  # fmt: skip
     if found.prediction is not None:
         lower = middle + row_px
-        row = {"at": short(found.prediction.low * scale), "high": short(found.prediction.high * scale)}
+        ends = found.prediction.low, found.prediction.high
+        row = {"at": short(_seen(found, ends[0])), "high": short(_seen(found, ends[1]))}
         encoding = {"x": x, "x2": {"field": "high"}, "y": {"value": lower}}
         layers.append(
             {
@@ -206,9 +211,10 @@ def _words(
     ends_only: bool = False,
 ) -> list[Any]:
     """Return a row's name and numbers: beside the bars on a page, above them on a phone."""
-    doubt = (one.high - one.low) / 2 * _scale(found)
-    low, high = (_number(end * _scale(found), doubt) for end in (one.low, one.high))
-    numbers = f"{low} to {high}" if ends_only else f"{_number(one.value * _scale(found), doubt)} ({low} to {high})"
+    value, *ends = (_seen(found, at) for at in (one.value, one.low, one.high))
+    doubt = (ends[1] - ends[0]) / 2
+    low, high = (_number(end, doubt) for end in ends)
+    numbers = f"{low} to {high}" if ends_only else f"{_number(value, doubt)} ({low} to {high})"
     room = plot_px - 7 * len(numbers) if slim else NAMES_PX - 16
     lines = wrapped(name, width_px=room, font_px=12)
     if slim or len(lines) > 2:
