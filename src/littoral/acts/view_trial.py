@@ -121,7 +121,7 @@ def _tank(book: Logbook, trial: Trial, tank: str, steps: Sequence[Moment], filme
         key=tank,
         name=trial.tanks[tank].name,
         arm=arm.key,
-        arm_name=arm.name,
+        arm_name=trial.tanks[tank].name if trial.plan.kind == "crossover" else arm.name,
         arm_place=trial.arms.index(arm),
         box=box,
         shape_px=shape,

@@ -7,11 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from littoral.stats.crossover import WASHOUT_HALF_LIVES
-
-FEWEST_PERIODS = 4
-"""Below this, under a washout of `WASHOUT_HALF_LIVES`, and in one block each way, drift and what the former regime left
-are taken for the regime: with nothing done a crossover in blocks calls 12 to 20 of 100 pairs under drift, one in mixed
-order 3 to 5 (the design study)."""
+from littoral.trial.design import FEWEST_PERIODS
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,7 +37,7 @@ from littoral.publish.sheet_words import (
 )
 from littoral.publish.stills import StillRow
 from littoral.publish.tables import Table
-from littoral.publish.words import arm_with_tanks, regime_words, rests_on, span_words
+from littoral.publish.words import regime_words, rests_on, span_words, tank_said
 from littoral.trial.model import Trial
 
 if TYPE_CHECKING:
@@ -154,7 +154,7 @@ def sheet_of(
         draw=draw_words(trial),
         asked_title=asked_title(trial, written_down),
         asked=tuple(asked_words(trial, question) for question in trial.questions),
-        picture_arms=tuple(arm_with_tanks(trial, trial.arm_of(tank)) for tank in shown_tanks(trial)),
+        picture_arms=tuple(tank_said(trial, tank) for tank in shown_tanks(trial)),
         picture_rows=tuple(pictures),
         pictures_note=_pictures_note(trial, measured),
         grown=grown,

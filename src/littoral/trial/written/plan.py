@@ -174,9 +174,7 @@ def _pairs(table: Table, kind: PlanKind, arms: Sequence[Arm]) -> tuple[tuple[str
                 raise WrongValueError(f"has {len(named)} tanks in pair {number}.", "A pair is two tanks.")
             for tank in named:
                 if tank not in home:
-                    raise WrongValueError(
-                        f'names "{tank}" in pair {number}.', suggest(tank, home, "tanks")
-                    )
+                    raise WrongValueError(f'names "{tank}" in pair {number}.', suggest(tank, home, "tanks"))
                 if any(tank in pair for pair in pairs):
                     raise WrongValueError(f'names "{tank}" in two pairs.', "A tank is in one pair only.")
             if home[named[0]] == home[named[1]]:
