@@ -33,11 +33,12 @@ def lead_words(trial: Trial) -> str:
     crossover = plan.kind == "crossover"
     arms = [arm.name if crossover else arm_with_tanks(trial, arm) for arm in trial.arms]
     lead = f"{trial.factor[:1].upper()}{trial.factor[1:]}: {' against '.join(arms)}, {span_words(trial.length_days)}"
-    if crossover:
-        tanks = counted([tank for arm in trial.arms for tank in arm.tanks], "tank")
-        lead += f", swapped between {tanks} over {len(plan.swapped)} periods of {span_words(plan.period_days)}"
     if trial.baseline_days > 0:
         lead += f", the first {span_words(trial.baseline_days)} of them alike in all tanks as a baseline"
+    if crossover:
+        tanks = counted(sum(len(arm.tanks) for arm in trial.arms), "tank")
+        then = "then " if trial.baseline_days > 0 else ""
+        lead += f", {then}swapped between {tanks} over {len(plan.swapped)} periods of {span_words(plan.period_days)}"
     return f"{lead}."
 
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Literal
 
+from littoral.acts.design_page import DesignPage
 from littoral.acts.list_trials import ListedTrial, fingerprint, list_trials, trial_text
 from littoral.acts.mix_and_feed.figures import Stop
 from littoral.acts.published_files import published_files
@@ -32,6 +33,12 @@ class BookBench:
         from littoral.acts.view_trial import view_trial
 
         return view_trial(self._folder, key, progress=progress)
+
+    def design(self, key: str) -> DesignPage:
+        """Return everything the page of a trial's design shows."""
+        from littoral.acts.view_design import view_design
+
+        return view_design(self._folder, key)
 
     def picture(self, page: TrialPage, entry_id: str, tank: str, look: Look) -> Path | None:
         """Return the file of one picture, or None where the trial has no such photo."""
