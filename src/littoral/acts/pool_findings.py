@@ -9,15 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from littoral.acts.trial_files import UnreadableFileError
-from littoral.errors import Fault, FaultsError, extras_needed
+from littoral.errors import Fault, FaultsError
 from littoral.findings.keeper_files import KeeperFile, Paired, pair_up
 from littoral.findings.model import Interval
 from littoral.findings.moderators import Moderated, moderate
 from littoral.findings.pooled import PooledFinding, pool_keepers
 from littoral.findings.pooled_showing import Scale, as_seen, unit_text
-from littoral.logbook.whole_files import write_whole
 from littoral.publish.chart import Chart
-from littoral.publish.draw import to_png, to_svg
 from littoral.publish.forest_chart import forest_chart
 from littoral.publish.read_findings import MAX_FINDINGS_BYTES, read_findings
 from littoral.trial.measures import MEASURES
@@ -125,6 +123,23 @@ def sources_of(files: Sequence[str]) -> tuple[Source, ...]:
         named = bool(equals and keeper.strip() and rest) and not Path(text).exists()
         path = Path(rest if named else text)
         found.append(Source(keeper.strip() if named else _called(path), str(path), _bytes(path)))
+    return tuple(found)
+
+
+def keeper_names(file_names: Sequence[str]) -> tuple[str, ...]:
+    """Return what keepers are called whose files came without folders: by the file's name, "home 2" for findings.json.
+
+    Names are told apart by a number where they are the same: whether two files are one home only their numbers can say.
+    """
+    found: list[str] = []
+    for place, file_name in enumerate(file_names, start=1):
+        stem = " ".join(Path(file_name).stem.split())[:60]
+        name = plain = f"home {place}" if stem.lower() in ("", "findings") else stem
+        number = 1
+        while name in found:
+            number += 1
+            name = f"{plain} ({number})"
+        found.append(name)
     return tuple(found)
 
 
@@ -273,19 +288,6 @@ def _margin(smallest: Margin | None, paired: Paired) -> float | None:
 def forest(done: PooledFiles, *, width_px: float = 760) -> Chart | None:
     """Return the picture of what was pooled; None where no keeper is left."""
     return forest_chart(done.found, arms=done.paired.arms, width_px=width_px, currency=_currency(done.paired))
-
-
-@extras_needed()
-def write_pictures(done: PooledFiles, *, svg: Path | None, png: Path | None) -> tuple[Path, ...]:
-    """Write the forest plot where asked, as SVG and PNG; return the files. UnwrittenFileError, MissingExtraError."""
-    chart = forest(done)
-    if chart is None or not (svg or png):
-        return ()
-    if svg is not None:
-        write_whole(svg, to_svg(chart.spec).encode())
-    if png is not None:
-        write_whole(png, to_png(chart.spec))
-    return tuple(path for path in (svg, png) if path is not None)
 
 
 def _currency(paired: Paired) -> str:

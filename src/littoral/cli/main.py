@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from littoral import __version__
-from littoral.cli import answers, demo, designing, feeding, files, mixing, pooling, results
+from littoral.cli import answers, deciding, demo, designing, feeding, files, mixing, pooling, results
 
 app = typer.Typer(
     name="littoral",
@@ -45,6 +45,9 @@ app.command("answer")(answers.answer)
 app.command("publish")(results.publish)
 app.command("open")(results.open_)
 app.command("pool")(pooling.pool)
+app.command("history")(deciding.history)
+app.command("next")(deciding.next_)
+app.command("decide")(deciding.decide)
 app.command("mix")(mixing.mix)
 app.command("water")(mixing.water)
 app.command("week")(feeding.week)

@@ -38,14 +38,8 @@ def pool(
     as_json: AsJson = False,
 ) -> None:
     """Pool one question over several keepers: what they find on average, and what one more may find."""
-    from littoral.acts.pool_findings import (
-        margin_of,
-        moderators_of,
-        pool_findings,
-        scale_of,
-        sources_of,
-        write_pictures,
-    )
+    from littoral.acts.drawn_files import write_drawn
+    from littoral.acts.pool_findings import forest, margin_of, moderators_of, pool_findings, scale_of, sources_of
     from littoral.cli.tables import pooled_table
 
     with refusals():
@@ -59,7 +53,7 @@ def pool(
             moderators=moderators_of(moderator or ()),
             leave_out=leave_out,
         )
-        written = write_pictures(done, svg=svg, png=png)
+        written = write_drawn(forest(done), svg=svg, png=png)
     if as_json:
         print_json(done.as_json())
     else:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -13,6 +14,13 @@ from littoral.trial.model import Trial
 from littoral.trial.written.reader import read_trial
 from littoral.trial.written.report import Path
 from littoral.trial.written.toml_keys import find_keys
+
+LONGEST_STEM = 28
+"""What is kept of a key before "-swapped-2" is put behind it: keys have at most 40 characters."""
+
+_SWAPPED = re.compile(r"-swapped(-\d+)?$")
+_SWAPPED_TITLE = re.compile(r", arms swapped( \(\d+\))?$")
+_DATE_REMARK = re.compile(rb"[ \t]*#[^\n]*$")
 
 
 class NotSwappedError(LittoralError):
@@ -31,7 +39,7 @@ def swapped_text(text: str, trial: Trial, *, start: date, taken: Sequence[str] =
     if len(trial.arms) != 2 or len(trial.arms[0].tanks) != len(trial.arms[1].tanks):
         raise NotSwappedError(f"{trial.key} has not two arms of equally many tanks; write the next trial by hand.")
     first, second = trial.arms
-    key, title = _unused(trial.key, taken), f"{trial.title}, arms swapped"
+    key, title = _sequel(trial, taken)
     drawn = f"arms swapped from the trial {trial.key}"
     found = {one.path: (one.start, one.end) for one in find_keys(text.encode()) if not one.header}
     changes: dict[Path, str] = {
@@ -68,19 +76,21 @@ def _changed(source: bytes, found: Mapping[Path, tuple[int, int]], changes: Mapp
         start, end = found[path]
         written = source[start:end]
         comma = b", " if written.lstrip().startswith(b",") else b""
-        name = str(path[-1])
-        source = source[:start] + comma + f"{name} = {changes[path]}".encode() + source[end:]
+        remark = _DATE_REMARK.search(written) if path[-1] == "start" else None  # a date's node takes in what follows it
+        rest = remark[0] if remark else b""
+        source = source[:start] + comma + f"{path[-1]} = {changes[path]}".encode() + rest + source[end:]
     return source.decode()
 
 
-def _unused(key: str, taken: Sequence[str]) -> str:
-    """Return the key of a sequel: "moss" becomes "moss-swapped", then "moss-swapped-2"."""
-    stem = key if key.endswith("-swapped") else f"{key}-swapped"
-    number, name = 2, stem
-    while name in taken or name == key:
-        name = f"{stem}-{number}"
+def _sequel(trial: Trial, taken: Sequence[str]) -> tuple[str, str]:
+    """Return key and title of a sequel: "moss" becomes "moss-swapped", that one "moss-swapped-2"."""
+    stem = f"{_SWAPPED.sub('', trial.key)[:LONGEST_STEM].rstrip('-_')}-swapped"
+    title = f"{_SWAPPED_TITLE.sub('', trial.title)}, arms swapped"
+    number, key = 1, stem
+    while key in taken or key == trial.key:
         number += 1
-    return name
+        key = f"{stem}-{number}"
+    return key, title if number == 1 else f"{title} ({number})"
 
 
 def _quoted(text: str) -> str:
