@@ -32,6 +32,7 @@ from littoral.publish.sheet_words import (
     lead_words,
     limit_words,
     method_words,
+    order_words,
     source_words,
     versions_words,
 )
@@ -151,7 +152,7 @@ def sheet_of(
         design=design_words(trial),
         arms_table=_arms_table(trial, levels or {}),
         held_equal=trial.held_equal,
-        draw=draw_words(trial),
+        draw=f"{draw_words(trial)} {order_words(trial)}".rstrip(),
         asked_title=asked_title(trial, written_down),
         asked=tuple(asked_words(trial, question) for question in trial.questions),
         picture_arms=tuple(tank_said(trial, tank) for tank in shown_tanks(trial)),
@@ -227,7 +228,12 @@ def _arms_table(trial: Trial, levels: Mapping[str, Levels]) -> Table:
         note = f"In the baseline all tanks had: {regime_words(trial, trial.baseline_regime)}." if trial.regimes else ""
     return Table(
         title=f"The arms: they differ in {trial.factor}",
-        columns=("arm", "tank", *(("net volume",) if volumes else ()), "regime"),
+        columns=(
+            "arm",
+            "begins in" if trial.plan.kind == "crossover" else "tank",
+            *(("net volume",) if volumes else ()),
+            "regime",
+        ),
         units=("",) * (4 if volumes else 3),
         rows=tuple(rows),
         note=note,
