@@ -102,8 +102,8 @@ def _cell(finding: Finding, trial: Trial, currency: str) -> tuple[str, str]:
         number = range_text(finding.measure, "difference", Interval(finding.effect, finding.low, finding.high))
     if finding.measure == "cost" and trial.currency != currency:
         number = f"{number} {trial.currency}"
-    claim = finding.wording.partition(". ")[0].rstrip(".")
-    return number, f"{claim}."
+    claim, colon, _ = finding.wording.partition(". ")[0].rstrip(".").partition(":")
+    return number, f"{claim}: {finding.rule}." if colon else f"{claim}."
 
 
 def _next(ordered: Sequence[Result]) -> tuple[str, str]:

@@ -13,11 +13,13 @@ from starlette.routing import Route
 
 from littoral.acts.machine_zone import machine_zone
 from littoral.web import pages
+from littoral.web.bench_pages import BENCH_ROUTES
 from littoral.web.book_bench import BookBench
 from littoral.web.guard import Guard, new_token
 from littoral.web.mixing.files import FILE_ROUTES
 from littoral.web.mixing.pages import MIXING_ROUTES
 from littoral.web.mixing.working import warm_up
+from littoral.web.pooling import POOL_ROUTES
 from littoral.web.source import Bench
 from littoral.web.start_form import first_values
 from littoral.web.waiting import Waiting
@@ -41,6 +43,8 @@ ROUTES = (
     Route("/trial/{key}/trial.toml", pages.trial_file, name="trial_toml"),
     Route("/trial/{key}/photo/{entry_id}/{tank}/{look}.jpg", pages.picture),
     Route("/trial/{key}/published/{name}", pages.published),
+    *BENCH_ROUTES,
+    *POOL_ROUTES,
     *MIXING_ROUTES,
     *FILE_ROUTES,
 )
@@ -69,6 +73,7 @@ def create_app(
         return first_values(today(), zone=machine_zone())
 
     app.state.first_values = values
+    app.state.today = today
     return app
 
 

@@ -17,6 +17,7 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from littoral.web.limits import MAX_BODY_BYTES, MAX_FIELDS, MAX_LENGTH_DIGITS, MAX_TARGET_BYTES
+from littoral.web.uploads import UPLOAD_TYPE, body_limit, read_upload
 
 CONTENT_POLICY = "; ".join(
     (
@@ -42,6 +43,7 @@ HEADERS = {
     "cross-origin-resource-policy": "same-origin",
     "cross-origin-opener-policy": "same-origin",
 }
+PLAIN_FORM = "application/x-www-form-urlencoded"
 READING = frozenset({"GET", "HEAD"})
 
 
@@ -85,10 +87,11 @@ class Guard:
         request = Request(scope)
         refusal = self._refusal(request)
         if refusal is None and request.method not in READING:
-            body = await _bounded_body(receive)
+            limit = _limit(request)
+            body = await _bounded_body(receive, limit)
             if body is None:
-                refusal = _too_large()
-            elif not self._carries_token(body):
+                refusal = _too_large(limit)
+            elif not await self._carries_token(request, body):
                 refusal = _refuse(
                     403,
                     "This form does not carry the token of the running page.",
@@ -122,15 +125,21 @@ class Guard:
             return _refuse(403, "The request comes from another page.", "Send the form from littoral's own page.")
         if request.headers.get("sec-fetch-site", "same-origin") != "same-origin":
             return _refuse(403, "The browser says another site sent this.", "Send the form from littoral's own page.")
-        if request.headers.get("content-type", "").partition(";")[0] != "application/x-www-form-urlencoded":
+        if _content_type(request) != PLAIN_FORM and not _takes_files(request):
             return _refuse(415, "Only plain forms are taken.", "Send it as application/x-www-form-urlencoded.")
         length = request.headers.get("content-length", "0")
         if not length.isdecimal():
             return _refuse(400, "The Content-Length header is not a number.", "Send the true length of the body.")
         # Python reads no number of thousands of digits, and none so long is a length that is taken
-        return _too_large() if len(length) > MAX_LENGTH_DIGITS or int(length) > MAX_BODY_BYTES else None
+        limit = _limit(request)
+        return _too_large(limit) if len(length) > MAX_LENGTH_DIGITS or int(length) > limit else None
 
-    def _carries_token(self, body: bytes) -> bool:
+    async def _carries_token(self, request: Request, body: bytes) -> bool:
+        if _takes_files(request):
+            sent = await read_upload(request.headers, body)
+            return sent is not None and hmac.compare_digest(
+                sent.fields.get("token", "").encode(errors="replace"), self.token.encode()
+            )
         try:
             given = parse_qs(body.decode("ascii"), max_num_fields=MAX_FIELDS).get("token", [])
         except ValueError:  # not ASCII, or more fields than any form here has
@@ -142,11 +151,25 @@ def _refuse(status: int, what: str, right: str) -> Response:
     return PlainTextResponse(f"Refused ({status}). {what}\n{right}\n", status_code=status)
 
 
-def _too_large() -> Response:
-    return _refuse(413, f"The body is larger than {MAX_BODY_BYTES} bytes.", "Shorten the text in the form.")
+def _too_large(limit: int) -> Response:
+    right = "Shorten the text in the form." if limit == MAX_BODY_BYTES else "Send fewer or smaller files."
+    return _refuse(413, f"The body is larger than {limit} bytes.", right)
 
 
-async def _bounded_body(receive: Receive) -> bytes | None:
+def _content_type(request: Request) -> str:
+    return request.headers.get("content-type", "").partition(";")[0].strip().lower()
+
+
+def _takes_files(request: Request) -> bool:
+    """Tell whether this is a form with files, at an address that takes one."""
+    return _content_type(request) == UPLOAD_TYPE and body_limit(request.url.path) is not None
+
+
+def _limit(request: Request) -> int:
+    return (body_limit(request.url.path) or MAX_BODY_BYTES) if _takes_files(request) else MAX_BODY_BYTES
+
+
+async def _bounded_body(receive: Receive, limit: int) -> bytes | None:
     """Read the whole body, or return None as soon as it passes the limit, whatever its head promised."""
     parts: list[bytes] = []
     size = 0
@@ -157,7 +180,7 @@ async def _bounded_body(receive: Receive) -> bytes | None:
             break
         part = message.get("body", b"")
         size += len(part)
-        if size > MAX_BODY_BYTES:
+        if size > limit:
             return None
         parts.append(part)
         more = message.get("more_body", False)
