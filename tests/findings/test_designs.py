@@ -243,3 +243,11 @@ def test_the_spread_written_beforehand_is_the_one_assumed(make_trial, make_measu
     assert rules[0.05].rule == "larger than equal tanks usually show"
     assert "assumed spread 5 %" in rules[0.05].wording
     assert rules[0.60].rule == "these two tanks differ"
+
+
+def test_an_account_of_a_crossover_says_that_regimes_were_swapped(make_trial, make_measured, make_book):
+    trial = swapping(make_trial(Question("care", "How many minutes?", "care minutes")), periods=4, days=7)
+    book = make_book(trial)
+    book.note(41.5, "left", Care(5.0))
+    finding = answer(book, trial, measured=make_measured(trial, {}))[0]
+    assert finding.design.startswith("one pair of tanks, regimes swapped over 4 periods, a baseline of 14 days")

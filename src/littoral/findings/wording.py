@@ -103,9 +103,15 @@ def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> 
 
 def design_text(trial: Trial, compared: Compared) -> str:
     """Return the design in a few words: tanks per arm, baseline, draw."""
-    one = compared.tanks_per_arm == 1
-    many = f"{compared.tanks_per_arm} {'pairs of tanks' if compared.paired else 'tanks per arm'}"
-    parts = ["one tank per arm" if one else many]
+    count = compared.tanks_per_arm
+    swapped = trial.plan.kind == "crossover" or compared.swaps is not None
+    if swapped:
+        parts = ["one pair of tanks" if count == 1 else f"{count} pairs of tanks"]
+    else:
+        many = f"{count} {'pairs of tanks' if compared.paired else 'tanks per arm'}"
+        parts = ["one tank per arm" if count == 1 else many]
+    if swapped and compared.swaps is None:  # an account, or nothing to compare yet
+        parts.append(f"regimes swapped over {len(trial.plan.swapped)} periods")
     if compared.swaps is not None:
         swaps = compared.swaps
         order = {
@@ -114,9 +120,7 @@ def design_text(trial: Trial, compared: Compared) -> str:
             "mixed": "in mixed order",
             "blocks": "in blocks",
         }
-        parts.append(
-            f"regimes swapped over {swaps.periods} periods {order[swaps.order]}, each after {_washout_said(swaps)}"
-        )
+        parts.append(f"regimes swapped over {swaps.periods} periods {order[swaps.order]}, {_washout_said(swaps)}")
     if trial.baseline_days:
         parts.append(f"a baseline of {trial.baseline_days:g} days with the same care for all")
     else:
@@ -129,10 +133,10 @@ def design_text(trial: Trial, compared: Compared) -> str:
 
 def _washout_said(swaps: Swaps) -> str:
     if math.isnan(swaps.washout_half_lives):
-        return "a washout of unknown worth"
+        return "each after a washout of unknown half-lives"
     if swaps.washout_half_lives == 0:
-        return "no washout"
-    return f"a washout of {swaps.washout_half_lives:.2g} half-lives"
+        return "without a washout"
+    return f"each after a washout of {swaps.washout_half_lives:.2g} half-lives"
 
 
 def source_text(measure: str) -> str:
