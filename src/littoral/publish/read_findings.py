@@ -49,7 +49,7 @@ def read_findings(data: bytes, *, keeper: str, where: str) -> KeeperFile | tuple
     version = document.get("schema") if isinstance(document, dict) else None
     if version != SCHEMA:
         what = f"says it is {_cut(repr(version))}, where {SCHEMA!r} is read."
-        return (Fault(what, "Name a findings.json that `littoral publish` wrote.", where),)
+        return (Fault(what, "Name a findings.json that `littoral publish LOGBOOK` wrote.", where),)
     faults = _against_schema(document, where) or _beyond_schema(document, where)
     return faults or _file(document, keeper=keeper, where=where)
 
