@@ -27,10 +27,15 @@ from littoral.acts.pool_findings import (
 )
 from littoral.acts.trial_files import UnreadableFileError
 from littoral.errors import FaultsError
+from littoral.findings.keeper_files import KeeperFile
+from littoral.findings.model import Evidence, Interval, Part, Way
 from littoral.findings.pooled import KeepersError
 from littoral.findings.response_ratio import log_ratio_of
+from littoral.publish.findings_json import findings_json
+from littoral.publish.read_findings import read_findings
 from littoral.stats.effect_sizes import Group, log_response_ratio
 from littoral.stats.pooling import pool
+from littoral.stats.series import Series
 
 
 @pytest.fixture(autouse=True, scope="module")
@@ -196,7 +201,42 @@ def test_other_arms_other_doses_and_other_questions_are_told_apart() -> None:
     assert "did not ask about height growth, but about redness" in refusal(files | {"odd": made.keeper_file(redness)})
     unlike = replace(finding, absolute=False)
     assert "without a card" in refusal(files | {"odd": made.keeper_file(unlike)})
+    hasty = replace(finding, rule="too short to follow the regime")
+    assert "swapped too soon" in refusal(files | {"odd": made.keeper_file(hasty)})
     assert "no measure" in refusal(files, measure="luck")
+
+
+def test_arms_carry_what_their_regime_plans_for_a_week() -> None:
+    """40 mg nitrate in each mL: 1 mL once and 4 mL three times a week, in 60 x 30 x 27 cm = 48.6 L."""
+    arms = json.loads(made.growths([0.1])["home 1"])["trial"]["arms"]
+    planned = [arm["fed_mg_per_l_per_week"]["nitrate"] for arm in arms]
+    assert planned == pytest.approx([40 / 48.6, 480 / 48.6])
+    trial = made.keeper_trial()
+    dry = replace(trial, tanks={key: replace(tank, vessel=None) for key, tank in trial.tanks.items()})
+    finding = made.keeper_finding((0.03, 0.001), (0.04, 0.001))
+    assert all(
+        "fed_mg_per_l_per_week" not in arm for arm in json.loads(made.keeper_file(finding, dry))["trial"]["arms"]
+    )
+
+
+def test_a_finding_is_read_as_it_was_written() -> None:
+    """Written, read and written again it is the same to the last digit; an open side of an interval stays open."""
+    trial = made.keeper_trial()
+    day = np.array([0.5, 1.5, 2.5])
+    series = Series("canopy height", "cm", "level", day, np.array([6.0, np.nan, 6.5]), np.full(3, 0.1))
+    finding = replace(
+        made.keeper_finding((0.03, 0.001), (0.04, 0.001)),
+        evidence=Evidence((0.5, 2.5), ("p1",), ("e1",), {"left/tall": series}, {"e1": "dose missed"}, ("remark",)),
+        claim=Interval(0.01, -0.01, math.inf),
+        before=Interval(0.001, -0.004, 0.006),
+        change=Interval(0.009, 0.001, 0.017),
+        ways=(Way("pairs", 12, 20.0),),
+    )
+    finding = replace(finding, parts=(Part("tall", "tall stem", finding.arms, "tall stem: 0.03 and 0.04"),))
+    data = made.keeper_file(finding, trial)
+    read = read_findings(data, keeper="home", where="home.json")
+    assert isinstance(read, KeeperFile)
+    assert findings_json(trial, read.findings) == json.loads(data)
 
 
 @pytest.mark.parametrize(

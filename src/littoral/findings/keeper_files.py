@@ -79,6 +79,12 @@ def pair_up(
             assert fault is not None
             unfit.append(fault)
             continue
+        if finding.rule == "too short to follow the regime":
+            what = (
+                f"{file.keeper}: the regimes were swapped too soon, so what the former one left is in the difference."
+            )
+            unfit.append(Fault(what, "Leave this file out.", file.where))
+            continue
         try:
             keeper_result(file.keeper, finding)
         except KeepersError as error:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping
+from functools import cache
 from itertools import islice, pairwise
 from typing import Any
 
@@ -79,13 +80,17 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return dict(pairs)
 
 
-def _against_schema(document: Any, where: str) -> tuple[Fault, ...]:
+@cache
+def _validator() -> Any:
     from jsonschema import Draft202012Validator
 
-    validator = Draft202012Validator(findings_schema(), format_checker=Draft202012Validator.FORMAT_CHECKER)
+    return Draft202012Validator(findings_schema(), format_checker=Draft202012Validator.FORMAT_CHECKER)
+
+
+def _against_schema(document: Any, where: str) -> tuple[Fault, ...]:
     return tuple(
         Fault(f"{error.json_path}: {_cut(error.message)}.", RIGHT, where)
-        for error in islice(validator.iter_errors(document), MOST_FAULTS)
+        for error in islice(_validator().iter_errors(document), MOST_FAULTS)
     )
 
 
