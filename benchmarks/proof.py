@@ -1,4 +1,4 @@
-"""`make proof`: the demo's photos measured and compared with their truth, also on seeds never tuned on."""
+"""`make proof`: the demo's photos against their truth, also on seeds never tuned on; and every design's false calls."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent))
 import keepers
 from demo_levels import level_rows
+from design_calibration import rows as calibration_rows
 from rows import Row, finish, row
 from truth_errors import errors
 
@@ -78,11 +79,12 @@ def keeper_rows(count: int = 200, others: int = 60, processes: int = 2) -> list[
 
 
 def main() -> int:
-    """Measure every seed, print and write the rows."""
+    """Measure every seed, simulate keepers and designs, print and write the rows."""
     rows: list[Row] = keeper_rows()
     with tempfile.TemporaryDirectory() as temporary:
         for seed in SEEDS:
             rows.extend(accuracy_rows(seed, Path(temporary)))
+    rows.extend(calibration_rows())
     return finish("proof", rows)
 
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import importlib.util
 import os
 from dataclasses import dataclass
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 from hypothesis import settings
@@ -53,3 +55,14 @@ def levels_logbook(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("levels") / "logbook"
     import_trial(folder, REPOSITORY / "tests" / "levels_trial" / "trial.toml")
     return folder
+
+
+@pytest.fixture(scope="session")
+def keepers_made() -> ModuleType:
+    """Invented keepers' files, built by code: tests/keepers_made.py."""
+    spec = importlib.util.spec_from_file_location("keepers_made", Path(__file__).with_name("keepers_made.py"))
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module

@@ -11,7 +11,8 @@ import pytest
 from littoral.findings.compared import Compared
 from littoral.findings.model import ArmValue, Interval, Rule
 from littoral.findings.rules import Numbers, decide, usual_bound
-from littoral.findings.wording import design_text, detail, next_step, rule_text, texts, wording
+from littoral.findings.what_next import next_step
+from littoral.findings.wording import design_text, detail, rule_text, texts, wording
 from littoral.stats.estimate import Estimate
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from littoral.trial.design import DrawError, design_of, draw_arms
+from littoral.trial.plan import Plan, alternating
 from littoral.trial.written.reader import read_trial
 
 TRIAL = read_trial((Path(__file__).parent / "whole-trial.toml").read_text(encoding="utf-8"), where="")[0]
@@ -73,3 +74,48 @@ def test_every_division_is_drawn_equally_often():
 def test_a_draw_that_cannot_be_is_refused(tanks, arms, said):
     with pytest.raises(DrawError, match=said):
         draw_arms(tanks, arms, rng=np.random.default_rng(0))
+
+
+SWAPPED = replace(
+    TRIAL,
+    plan=Plan("crossover", 7.0, 3.0, alternating(6), "alternating", half_life_days=1.0, pairs=(("right", "left"),)),
+)
+
+
+@pytest.mark.parametrize(
+    ("plan", "name", "can", "cannot"),
+    [
+        (
+            SWAPPED.plan,
+            "one pair of tanks with the arms swapped over 6 periods of 7 days, with a baseline of 14 days",
+            "It can show whether a difference follows the feeding regime in this pair of tanks.",
+            "only this pair of tanks was asked",
+        ),
+        (
+            replace(SWAPPED.plan, swapped=alternating(3)),
+            "one pair of tanks with the arms swapped over 3 periods",
+            "With fewer than 4 periods",
+            "cannot tell the feeding regime from drift",
+        ),
+        (replace(SWAPPED.plan, washout_days=2.0), "one pair", "went with", "The washout lasts 2 half-lives"),
+        (Plan("pairs", pairs=(("right", "left"),)), "one pair of tanks, with", "whether these tanks differ", "cannot"),
+    ],
+)
+def test_what_a_crossover_or_a_pair_can_show(plan, name, can, cannot):
+    design = design_of(replace(TRIAL, plan=plan))
+    assert name in design.name
+    assert can in design.can
+    assert cannot in design.cannot
+    assert "effect" not in design.can
+
+
+def test_three_pairs_can_show_an_effect():
+    tanks = {f"{side}{n}": TRIAL.tanks[side] for side in ("left", "right") for n in range(3)}
+    arms = tuple(
+        replace(arm, tanks=tuple(f"{side}{n}" for n in range(3)))
+        for arm, side in zip(TRIAL.arms, ("right", "left"), strict=True)
+    )
+    pairs = tuple((f"right{n}", f"left{n}") for n in range(3))
+    trial = replace(TRIAL, tanks=tanks, arms=arms, views={}, plan=Plan("pairs", pairs=pairs))
+    assert design_of(trial).name.startswith("3 pairs of tanks")
+    assert design_of(trial).can == "It can show an effect of the feeding regime over pairs."

@@ -15,9 +15,11 @@ import pytest
 from PIL import Image, ImageDraw
 from starlette.applications import Starlette
 
+from littoral.acts.design_page import DesignPage
 from littoral.acts.list_trials import ListedTrial
 from littoral.acts.mix_and_feed.figures import Stop
 from littoral.acts.trial_page import Event, Look, Moment, Shown, TrialPage, TwinPhoto, TwinTank
+from littoral.acts.view_design import design_page
 from littoral.errors import Fault, FaultsError
 from littoral.findings.model import ArmValue, Evidence, Finding
 from littoral.publish.chart import Chart
@@ -197,6 +199,9 @@ class SmallBench:
         progress(3, 18, "measuring photos")
         self.before_page()
         return self.pages[key]
+
+    def design(self, key: str) -> DesignPage:
+        return design_page(self.pages[key].trial, locked=None)
 
     def picture(self, page: TrialPage, entry_id: str, tank: str, look: Look) -> Path | None:
         found = page.photo(entry_id, tank)

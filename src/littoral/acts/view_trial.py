@@ -31,7 +31,7 @@ from littoral.publish.moments import Moment as FilmMoment
 from littoral.publish.moments import moments, step_days
 from littoral.publish.override_words import overrides_of
 from littoral.publish.panes import crop_box, pane_of, photos_by_tank
-from littoral.publish.sheet_words import design_words, draw_words, lead_words
+from littoral.publish.sheet_words import design_words, draw_words, lead_words, order_words
 from littoral.trial.days import date_of
 from littoral.trial.model import Trial
 
@@ -61,7 +61,7 @@ def view_trial(folder: Path, key: str, *, progress: Progress | None = None) -> T
         return TrialPage(
             trial=trial,
             lead=lead_words(trial),
-            design=f"{design_words(trial)} {draw_words(trial)}",
+            design=f"{design_words(trial)} {draw_words(trial)} {order_words(trial)}".rstrip(),
             moments=steps,
             tanks=tanks,
             events=events,
@@ -121,7 +121,7 @@ def _tank(book: Logbook, trial: Trial, tank: str, steps: Sequence[Moment], filme
         key=tank,
         name=trial.tanks[tank].name,
         arm=arm.key,
-        arm_name=arm.name,
+        arm_name=trial.tanks[tank].name if trial.plan.kind == "crossover" else arm.name,
         arm_place=trial.arms.index(arm),
         box=box,
         shape_px=shape,

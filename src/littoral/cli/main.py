@@ -7,7 +7,22 @@ from typing import Annotated
 import typer
 
 from littoral import __version__
-from littoral.cli import answers, care, demo, devices, feeding, files, keeping, levels, mixing, past_table, results
+from littoral.cli import (
+    answers,
+    care,
+    deciding,
+    demo,
+    designing,
+    devices,
+    feeding,
+    files,
+    keeping,
+    levels,
+    mixing,
+    past_table,
+    pooling,
+    results,
+)
 from littoral.cli.recording import record
 
 app = typer.Typer(
@@ -45,6 +60,7 @@ def _littoral(
 app.command("demo")(demo.demo)
 app.command("init")(files.init)
 app.command("check")(files.check)
+app.command("design")(designing.design)
 app.command("import")(files.import_)
 app.command("import-table")(past_table.import_table)
 app.command("measure")(answers.measure)
@@ -64,6 +80,10 @@ app.command("correct")(care.correct)
 app.command("calendar")(care.calendar)
 app.command("bench-card")(care.bench_card)
 app.command("audit")(care.audit)
+app.command("pool")(pooling.pool)
+app.command("history")(deciding.history)
+app.command("next")(deciding.next_)
+app.command("decide")(deciding.decide)
 app.command("mix")(mixing.mix)
 app.command("water")(mixing.water)
 app.command("week")(feeding.week)

@@ -11,9 +11,14 @@ from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
+from littoral.findings.aims import value_text
+from littoral.findings.pooled_showing import range_text, unit_text
 from littoral.findings.showing import doubt_of, ranged, shown
 
 if TYPE_CHECKING:
+    from littoral.acts.pool_findings import PooledFiles
+    from littoral.findings.decide import Decision
+    from littoral.findings.history import History
     from littoral.findings.measuring import Measured
     from littoral.findings.model import Finding
     from littoral.trial.model import Trial
@@ -47,6 +52,59 @@ def measures_table(measured: Measured) -> str:
             _median([photo.colour_residual for photo in photos]),
             _median([photo.align_residual_px for photo in photos]),
         )
+    return _text(table)
+
+
+def pooled_table(done: PooledFiles) -> str:
+    """Return each keeper's number, weight, design, and the average without them."""
+    found = done.found
+    table = Table(box=SIMPLE_HEAD)
+    joined = "against" if found.scale == "ratio" else "minus"
+    table.add_column("keeper", ratio=3)
+    unit = unit_text(found.measure, found.scale, "currency", difference=True)
+    table.add_column(f"{done.paired.arms[1]} {joined} {done.paired.arms[0]}, {unit}", ratio=3)
+    table.add_column("weight", justify="right")
+    table.add_column(f"average without, {unit}", ratio=3)
+    table.add_column("design", ratio=3)
+    for place, (result, finding) in enumerate(zip(found.results, done.paired.chosen, strict=True)):
+        weight = "–" if found.pooled is None else f"{100 * found.pooled.weight[place]:.0f} %"
+        without = found.without[place] if found.without else None
+        table.add_row(
+            result.keeper,
+            range_text(found.measure, found.scale, result.effect),
+            weight,
+            "–" if without is None else range_text(found.measure, found.scale, without),
+            finding.design.partition(",")[0],
+        )
+    return _text(table)
+
+
+def history_table(history: History) -> str:
+    """Return the trials as rows and the measures as columns, differences with their intervals."""
+    table = Table(box=SIMPLE_HEAD)
+    table.add_column("trial", ratio=3)
+    table.add_column("arms", ratio=3)
+    for measure, unit in zip(history.measures, history.units, strict=True):
+        table.add_column(f"{measure}, {unit}", ratio=3)
+    for one in history.trials:
+        cells = ["not asked" if cell is None else cell[0] or cell[1] for cell in one.cells]
+        name = f"{one.title}{' (rendered demo)' if one.rendered else ''}"
+        table.add_row(f"{name}\n{one.start} to {one.end}", one.arms, *cells)
+    return _text(table)
+
+
+def decision_table(decision: Decision) -> str:
+    """Return each aim with what the arms reached, and which is better."""
+    of = decision.reached
+    table = Table(box=SIMPLE_HEAD)
+    table.add_column("aim")
+    table.add_column("wanted")
+    for name in of.arms:
+        table.add_column(name, justify="right")
+    table.add_column("better")
+    for place, (aim, arm) in enumerate(zip(of.aims, decision.better, strict=True)):
+        cells = [value_text(of.values[:, i, place]) for i in range(len(of.arms))]
+        table.add_row(f"{aim.measure}, {aim.unit}", aim.better, *cells, arm or "cannot tell")
     return _text(table)
 
 

@@ -10,8 +10,9 @@ from littoral.findings.from_entries import compare_costs, compare_entries
 from littoral.findings.from_photos import compare_photos
 from littoral.findings.measured import Measured
 from littoral.findings.model import Finding, Interval, Rule
-from littoral.findings.rules import ASSUMED_SPREAD, Numbers, decide
-from littoral.findings.wording import design_text, detail, next_step, rule_text, source_text, wording
+from littoral.findings.rules import Numbers, assumed_spread, decide
+from littoral.findings.what_next import next_step, ways_for
+from littoral.findings.wording import design_text, detail, rule_text, source_text, wording
 from littoral.logbook.book import Logbook
 from littoral.stats.compare import holm_levels
 from littoral.stats.estimate import Estimate
@@ -103,6 +104,7 @@ def _finding(
         camera_term=compared.camera_term,
         absolute=compared.absolute,
         parts=compared.parts,
+        ways=ways_for(trial, compared, rule),
     )
 
 
@@ -117,7 +119,9 @@ def _numbers(compared: Compared, trial: Trial, *, level: float) -> Numbers:
         smallest=compared.question.smallest,
         camera_term=compared.camera_term,
         absolute=compared.absolute,
-        spread=ASSUMED_SPREAD.get(compared.question.measure),
+        spread=assumed_spread(trial, compared.question.measure),
+        paired=compared.paired,
+        swaps=compared.swaps,
     )
 
 

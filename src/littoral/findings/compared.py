@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from littoral.findings.model import ArmValue, Part
+from littoral.findings.swaps import Swaps
 from littoral.stats.estimate import Estimate
 from littoral.stats.series import Series
 from littoral.trial.model import Question
@@ -18,7 +19,8 @@ class Compared:
     `effect` is an estimate, or exact (scale 0) for an account; None where `missing` says what is missing. `before` and
     `change` are there where a baseline was measured. `camera_term` is the smallest difference that photos may claim;
     `absolute` is False where only a change may be claimed of them at all. `photos` and `entries` are entry ids;
-    `disturbed` says by entry id what else weakens the comparison.
+    `disturbed` says by entry id what else weakens the comparison. `paired` says that the arms' tanks stand in pairs,
+    which `tanks_per_arm` counts; `swaps` that the regimes were swapped between periods.
     """
 
     question: Question
@@ -36,6 +38,8 @@ class Compared:
     entries: tuple[str, ...] = ()
     series: Mapping[str, Series] = field(default_factory=dict)
     parts: tuple[Part, ...] = ()
+    paired: bool = False
+    swaps: Swaps | None = None
     disturbed: Mapping[str, str] = field(default_factory=dict)
     remarks: tuple[str, ...] = ()
     method: str = ""

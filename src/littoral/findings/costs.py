@@ -10,6 +10,7 @@ from littoral.logbook.book import Logbook
 from littoral.tank.volume import net_volume_l
 from littoral.trial.entries import Entry
 from littoral.trial.model import Arm, Trial
+from littoral.trial.periods import arm_on, days_in, tanks_of
 
 
 def costs_of(book: Logbook, trial: Trial) -> dict[str, ArmCost]:
@@ -22,26 +23,39 @@ def costs_of(book: Logbook, trial: Trial) -> dict[str, ArmCost]:
     return {key: cost for key, cost in found.items() if cost is not None}
 
 
-def arm_cost(trial: Trial, entries: Sequence[Entry], arm: Arm) -> ArmCost | None:
-    """Return one arm's cost, all its tanks together; None where water is unknown or the regimes have not begun."""
-    vessels = [trial.tanks[tank].vessel for tank in arm.tanks]
+def arm_cost(trial: Trial, entries: Sequence[Entry], arm: Arm, *, tank: str | None = None) -> ArmCost | None:
+    """Return one arm's cost, all tanks that had its regime together, or only one `tank` while it had it.
+
+    A crossover's days belong to the regime of the day, those of the washout too: they were fed. None where water is
+    unknown, or nobody had the regime yet.
+    """
+    tanks = tanks_of(trial, arm) if tank is None else (tank,)
+    vessels = [trial.tanks[one].vessel for one in tanks]
     known = [vessel for vessel in vessels if vessel is not None]
-    weeks = (observed_days(trial, entries) - trial.baseline_days) / 7
-    if len(known) < len(vessels) or not known or weeks <= 0:
+    to_day = observed_days(trial, entries)
+    had = [days_in(trial, one, arm.key, to_day=to_day) for one in tanks]
+    if len(known) < len(vessels) or not any(had):
         return None
     used_ml: dict[str, float] = {}
     used_g: dict[str, float] = {}
-    for dose in arm_doses(trial, entries, arm):
+    for dose in arm_doses(trial, entries, arm, tank=tank):
         if dose.ml is not None:
             used_ml[dose.of] = used_ml.get(dose.of, 0.0) + dose.ml
         if dose.g is not None:
             used_g[dose.of] = used_g.get(dose.of, 0.0) + dose.g
-    volume_l = sum(net_volume_l(vessel) for vessel in known)
-    return cost_of_feeding(used_ml, used_g, trial.bottles, weeks=weeks, net_volume_l=volume_l)
+    # of several tanks all that had the regime are fed at once: their litres count for the share of days they had it
+    days = max(had) if tank is not None else to_day - trial.baseline_days
+    volume_l = sum(net_volume_l(vessel) * of / days for vessel, of in zip(known, had, strict=True))
+    return cost_of_feeding(used_ml, used_g, trial.bottles, weeks=days / 7, net_volume_l=volume_l)
 
 
-def arm_doses(trial: Trial, entries: Sequence[Entry], arm: Arm) -> tuple[GivenDose, ...]:
-    """Return the doses given to an arm's tanks since the regimes began, by tank and day."""
+def arm_doses(trial: Trial, entries: Sequence[Entry], arm: Arm, *, tank: str | None = None) -> tuple[GivenDose, ...]:
+    """Return the doses given while tanks had an arm's regime, by tank and day; with `tank` only of that one."""
     days = observed_days(trial, entries)
-    doses = [dose for tank in arm.tanks for dose in doses_given(trial, entries, tank, to_day=days)]
-    return tuple(dose for dose in doses if dose.day >= trial.baseline_days)
+    tanks = tanks_of(trial, arm) if tank is None else (tank,)
+    return tuple(
+        dose
+        for one in tanks
+        for dose in doses_given(trial, entries, one, to_day=days)
+        if dose.day >= trial.baseline_days and arm_on(trial, one, dose.day).key == arm.key
+    )

@@ -19,6 +19,7 @@ from littoral.stats.series import Series
 from littoral.trial.days import day_of
 from littoral.trial.entries import Care, Entry, Trim
 from littoral.trial.model import Arm, Question, Trial
+from littoral.trial.periods import arm_on, days_in, tanks_of
 
 METHOD = {
     "care minutes": "Minutes of care and of trims noted since the regimes began, divided by the weeks seen.",
@@ -26,6 +27,7 @@ METHOD = {
     "cost": "Doses really given since the regimes began, at the price of the packs they came from, divided by the "
     "weeks seen. What spoils or is left over is not counted; the water of a stock solution is free.",
 }
+BY_THE_DAY = "what was noted on a day counts for the regime of that day, though it may come of the one before"
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,16 +42,19 @@ class Noted:
 def compare_entries(trial: Trial, entries: Sequence[Entry], question: Question) -> Compared:
     """Compare the first two arms by the minutes or the wet mass noted per week; an arm's tanks are averaged."""
     unit = unit_of(question.measure, trial.currency)
-    weeks = (observed_days(trial, entries) - trial.baseline_days) / 7
-    if weeks <= 0:
+    seen = observed_days(trial, entries)
+    if seen <= trial.baseline_days:
         return Compared(question, unit, missing="no day since the regimes began has an entry")
+    if trial.plan.kind == "crossover" and (missing := _not_yet_swapped(trial, seen)):
+        return Compared(question, unit, missing=missing)
     noted = {tank: _noted(trial, entries, question, tank) for arm in trial.arms[:2] for tank in arm.tanks}
     if not any(noted.values()):
         what = "minutes of care" if question.measure == "care minutes" else "wet mass of trimmings"
         return Compared(question, unit, missing=f"no {what} was noted since the regimes began")
-    per_week = {tank: math.fsum(one.amount for one in of_tank) / weeks for tank, of_tank in noted.items()}
-    days = {tank: len({int(one.day) for one in of_tank}) for tank, of_tank in noted.items()}
-    arms = [[ArmValue(a.key, tank, per_week[tank], None, None, days[tank]) for tank in a.tanks] for a in trial.arms[:2]]
+    arms = [
+        [_per_week(trial, arm, tank, noted[tank], to_day=seen) for tank in tanks_of(trial, arm)]
+        for arm in trial.arms[:2]
+    ]
     return _account(
         trial,
         question,
@@ -61,8 +66,29 @@ def compare_entries(trial: Trial, entries: Sequence[Entry], question: Question) 
             f"{trial.tanks[tank].name}: nothing was noted, which counts as 0"
             for tank, of_tank in noted.items()
             if not of_tank
-        ),
+        )
+        + ((BY_THE_DAY,) if trial.plan.kind == "crossover" else ()),
     )
+
+
+def _per_week(trial: Trial, arm: Arm, tank: str, noted: Sequence[Noted], *, to_day: int) -> ArmValue:
+    """Return what a tank was noted per week while it had an arm's regime."""
+    mine = [one for one in noted if arm_on(trial, tank, one.day).key == arm.key]
+    if trial.plan.kind == "crossover":
+        weeks = days_in(trial, tank, arm.key, to_day=to_day) / 7
+    else:
+        weeks = (to_day - trial.baseline_days) / 7
+    amount = math.fsum(one.amount for one in mine) / weeks
+    return ArmValue(arm.key, tank, amount, None, None, len({int(one.day) for one in mine}))
+
+
+def _not_yet_swapped(trial: Trial, seen: int) -> str:
+    """Return that a tank has not had both regimes yet, or nothing."""
+    for arm in trial.arms[:2]:
+        for tank in tanks_of(trial, arm):
+            if not days_in(trial, tank, arm.key, to_day=seen):
+                return f"{trial.tanks[tank].name} has not had {arm.name} yet: the regimes were not swapped so far"
+    return ""
 
 
 def compare_costs(trial: Trial, entries: Sequence[Entry], question: Question) -> Compared:
@@ -73,11 +99,14 @@ def compare_costs(trial: Trial, entries: Sequence[Entry], question: Question) ->
     said: list[str] = []
     ids: list[str] = []
     days: set[float] = set()
+    if trial.plan.kind == "crossover" and observed_days(trial, entries) > trial.baseline_days:
+        missing = _not_yet_swapped(trial, observed_days(trial, entries))
+        if missing:
+            return Compared(question, unit, missing=missing)
     for arm in trial.arms[:2]:
         of_arm: list[ArmValue] = []
-        for tank in arm.tanks:
-            alone = replace(arm, tanks=(tank,))
-            cost = arm_cost(trial, entries, alone)
+        for tank in tanks_of(trial, arm):
+            cost = arm_cost(trial, entries, arm, tank=tank)
             name = trial.tanks[tank].name
             if cost is None:
                 bare = trial.tanks[tank].vessel is None
@@ -85,14 +114,15 @@ def compare_costs(trial: Trial, entries: Sequence[Entry], question: Question) ->
                     f"{name}: its water is not described" if bare else "no dose has been noted since the regimes began"
                 )
                 return Compared(question, unit, missing=why)
-            doses = arm_doses(trial, entries, alone)
+            doses = arm_doses(trial, entries, arm, tank=tank)
             of_arm.append(ArmValue(arm.key, tank, cost.per_week, None, None, len({int(dose.day) for dose in doses})))
             ids += [dose.entry_id for dose in doses if dose.entry_id is not None]
             days |= {float(int(dose.day)) for dose in doses}
             said.append(_cost_said(trial, arm, name, cost))
             remarks += _cost_remarks(trial, name, cost)
             seen = observed_days(trial, entries)
-            remarks += (f"{name}: {remark}" for remark in dose_remarks(trial, entries, tank, to_day=seen))
+            said_of_doses = (f"{name}: {one}" for one in dose_remarks(trial, entries, tank, to_day=seen))
+            remarks += [one for one in said_of_doses if one not in remarks]  # once, though a tank had both regimes
         arms.append(of_arm)
     found = _account(trial, question, arms, days=tuple(sorted(days)), entries=tuple(ids), remarks=tuple(remarks))
     return replace(found, detail=" ".join(reversed(said)))
@@ -141,7 +171,7 @@ def _account(
         unit=unit_of(question.measure, trial.currency),
         arms=tuple(value for arm in arms for value in arm),
         effect=Estimate.exact(means[1] - means[0]),
-        tanks_per_arm=min(len(arm) for arm in arms),
+        tanks_per_arm=min(len(arm.tanks) for arm in trial.arms[:2]),
         account=True,
         days=days,
         entries=entries,

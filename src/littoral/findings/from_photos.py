@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -10,19 +9,28 @@ import numpy as np
 
 from littoral.findings.camera import Camera, camera_of
 from littoral.findings.compared import Compared
+from littoral.findings.crossed import RISING, crossed
 from littoral.findings.measured import Measured
 from littoral.findings.model import ArmValue
 from littoral.findings.parts import parts_of, where_algae_came
+from littoral.findings.photo_remarks import in_pairs, photo_remarks, presumed_trims, without_presumed_trims
 from littoral.findings.photo_series import Taken, places, taken
-from littoral.findings.showing import ranged, shown
-from littoral.findings.tank_values import GROWTH, TankSeries, difference, tank_series, value_of
-from littoral.imaging.results import PARTLY_HIDDEN
+from littoral.findings.rules import TANKS_FOR_A_REGIME
+from littoral.findings.tank_values import (
+    GROWTH,
+    TankSeries,
+    difference,
+    difference_of_pairs,
+    tank_series,
+    value_of,
+)
 from littoral.stats.regression import FEWEST_POINTS, TooFewPointsError
 from littoral.stats.series import Series
 from littoral.trial.days import day_of
 from littoral.trial.entries import Entry, Trim
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Arm, Question, Trial
+from littoral.trial.periods import periods_of
 
 METHOD = {
     "height growth": "Slope of the logarithm of canopy height on days, with an offset at each trim",
@@ -31,6 +39,17 @@ METHOD = {
     "redness": "Mean of CIELAB a* of the leaves' mid-tones, camera corrected",
     "algae": "Mean share of stone, wood and glass that turned green since the first days",
 }
+
+PAIRED_METHOD = " Each pair gives one difference; paired t-test over them."
+CROSSOVER_METHOD = (
+    "in each period after its washout. Within each pair the tanks' difference is set against which of them had which "
+    "regime: days are no replicates, periods are (t on periods − 2, and one fewer for a trend where the order ran in "
+    "blocks; Jones & Kenward 2014). From three pairs on the pairs are (t on pairs − 1)."
+)
+RISE = (
+    "In a crossover the rise within the {days} measured days of a period is compared, not the level: what grew in an "
+    "earlier period is still there."
+)
 
 
 def compare_photos(trial: Trial, measured: Measured, entries: Sequence[Entry], question: Question) -> Compared:
@@ -67,8 +86,14 @@ def compare_photos(trial: Trial, measured: Measured, entries: Sequence[Entry], q
 def _compared(
     trial: Trial, measured: Measured, entries: Sequence[Entry], question: Question, arms: list[list[TankSeries]]
 ) -> Compared:
+    if trial.plan.kind == "crossover":
+        return _of_a_crossover(trial, measured, entries, question, arms)
     measure, change_day = question.measure, trial.baseline_days
-    value, per_arm = difference(measure, arms[1], arms[0], change_day=change_day)
+    pairs = in_pairs(trial, arms)
+    if pairs:
+        value, per_arm = difference_of_pairs(measure, pairs, change_day=change_day), len(pairs)
+    else:
+        value, per_arm = difference(measure, arms[1], arms[0], change_day=change_day)
     if measure == "algae":  # counted from the first days on, so there is no baseline to it
         value = replace(value, before=None, change=None)
     tanks = [tank for arm in arms for tank in arm]
@@ -86,6 +111,7 @@ def _compared(
         before=None if value.before is None else camera.of_difference(value.before),
         change=value.change,
         tanks_per_arm=per_arm,
+        paired=len(pairs) > 1,
         camera_term=camera.least,
         absolute=camera.absolute,
         days=tuple(sorted({float(np.floor(day)) for day in photos.values()})),
@@ -93,10 +119,54 @@ def _compared(
         entries=_trim_entries(entries, tanks) if measure in GROWTH else (),
         series=_series(arms),
         parts=parts_of(trial, measure, arms, camera),
-        disturbed=_presumed_trims(trial, tanks),
-        remarks=(*_remarks(trial, measured, tanks), *_without_presumed_trims(trial, question, arms)),
-        method=_method(measure),
+        disturbed=presumed_trims(trial, tanks),
+        remarks=(*photo_remarks(trial, measured, tanks), *without_presumed_trims(trial, question, arms)),
+        method=_method(measure) + (PAIRED_METHOD if len(pairs) >= TANKS_FOR_A_REGIME else ""),
         detail=where_algae_came(trial, arms, camera) if measure == "algae" else "",
+    )
+
+
+def _of_a_crossover(
+    trial: Trial, measured: Measured, entries: Sequence[Entry], question: Question, arms: list[list[TankSeries]]
+) -> Compared:
+    """Compare the regimes within each pair of tanks, period by period (`findings.crossed`).
+
+    What two cameras see differently all the time cancels when the regimes are swapped, but not what each makes of the
+    scene: so the measure's own doubt, and the card it needs, stay as they are for tanks side by side.
+    """
+    measure, unit = question.measure, MEASURES[question.measure].unit
+    pairs = in_pairs(trial, arms)
+    found = crossed(trial, measure, pairs)
+    if isinstance(found, str):
+        return Compared(question, unit, series=_series(arms), missing=found)
+    tanks = [tank for arm in arms for tank in arm]
+    periods = periods_of(trial)
+    photos = {
+        photo.entry_id: photo.day
+        for tank in tanks
+        for member in tank.used
+        for photo in member.photos
+        if any(period.measured_from <= photo.day < period.to_day for period in periods)
+    }
+    camera = camera_of(trial, measure, tanks)
+    return Compared(
+        question=question,
+        unit=unit,
+        arms=found.arms,
+        effect=camera.of_difference(found.effect),
+        tanks_per_arm=found.pairs,
+        camera_term=camera.least,
+        absolute=camera.absolute,
+        days=tuple(sorted({float(np.floor(day)) for day in photos.values()})),
+        photos=tuple(sorted(photos, key=lambda entry_id: (photos[entry_id], entry_id))),
+        entries=_trim_entries(entries, tanks) if measure in GROWTH else (),
+        series=_series(arms),
+        paired=found.pairs > 1,
+        swaps=found.swaps,
+        disturbed=presumed_trims(trial, tanks),
+        remarks=(*found.remarks, *photo_remarks(trial, measured, tanks)),
+        method=f"{METHOD[measure]}, {CROSSOVER_METHOD}",
+        detail=RISE.format(days=f"{found.measured_days:g}") if measure in RISING else "",
     )
 
 
@@ -176,78 +246,3 @@ def _method(measure: str) -> str:
         f"{METHOD[measure]} after the regimes began, with a straight trend; several places count as one mean of their "
         "tank. The interval averages over white and autocorrelated errors, for days of one series are not replicates."
     )
-
-
-def _remarks(trial: Trial, measured: Measured, tanks: Sequence[TankSeries]) -> tuple[str, ...]:
-    views = {photo.view for tank in tanks for member in tank.used for photo in member.photos}
-    remarks: list[str] = []
-    aside = [photo for photo in measured.photos if photo.excluded and photo.view in views]
-    if aside:
-        reasons = Counter(photo.excluded for photo in aside)
-        counted = "1 photo was" if len(aside) == 1 else f"{len(aside)} photos were"
-        said = [why if len(reasons) == 1 else f"{why} ({count})" for why, count in reasons.items()]
-        remarks.append(f"{counted} set aside: {'; '.join(said)}")
-    for tank in tanks:
-        name = trial.tanks[tank.tank].name
-        for member, step in tank.steps:
-            remarks.append(
-                f"{member.place.name}, {name}: between days {step.before_day:.1f} and {step.after_day:.1f} its size "
-                f"fell to {100 * step.left:.0f} % and no trim was written down. Was it one? It was taken for one."
-            )
-        remarks += [
-            f"{member.place.name}, {name}: measured on too few photos, left out of the tank's mean."
-            for member in tank.left_out
-        ]
-        for member in tank.used:
-            if member.contradicted:
-                days = ", ".join(f"{photo.day:.1f}" for photo in member.contradicted)
-                remarks.append(
-                    f"{member.place.name}, {name}: the size on day {days} was set aside; the light was another, and "
-                    "the photos before and after contradict it."
-                )
-            partly = sum(
-                PARTLY_HIDDEN in region.flags
-                for photo in member.photos
-                for region in photo.regions
-                if (region.pane, region.region) == (member.place.tank, member.place.region)
-            )
-            if partly:
-                counted = "1 photo" if partly == 1 else f"{partly} photos"
-                remarks.append(
-                    f"{member.place.name}, {name}: plants hid part of it on {counted}; the share is of what was still "
-                    "seen, and may rise or fall with what they hide."
-                )
-        unusable = sum(member.unusable for member in tank.used)
-        if unusable:
-            remarks.append(f"{name}: {unusable} values could not be measured or were 0 and are left out.")
-    return tuple(remarks)
-
-
-def _presumed_trims(trial: Trial, tanks: Sequence[TankSeries]) -> dict[str, str]:
-    """Return each trim that was presumed, by the id of the first photo after it."""
-    return {
-        photo.entry_id: (
-            f"{trial.tanks[tank.tank].name}, day {int(photo.day)}: {member.place.name} fell to "
-            f"{100 * step.left:.0f} %, taken for a trim that nobody wrote down"
-        )
-        for tank in tanks
-        for member, step in tank.steps
-        for photo in member.photos
-        if photo.day == step.after_day
-    }
-
-
-def _without_presumed_trims(trial: Trial, question: Question, arms: Sequence[Sequence[TankSeries]]) -> tuple[str, ...]:
-    """Return the rates and their difference as they would be if no presumed trim had been one; nothing without any."""
-    if not any(tank.steps for arm in arms for tank in arm):
-        return ()
-    measure, change_day = question.measure, trial.baseline_days
-    plain = [[replace(tank, trims=tank.recorded) for tank in arm] for arm in arms]
-    said = []
-    for tank in (tank for arm in reversed(plain) for tank in arm):
-        rate = value_of(measure, tank.series, tank.trims, change_day=change_day).after
-        low, high = rate.interval()
-        said.append(f"{trial.tanks[tank.tank].name} {shown(measure, rate.value, doubt=(high - low) / 2)}")
-    effect = difference(measure, plain[1], plain[0], change_day=change_day)[0].after
-    gap = ranged(measure, effect.value, *effect.interval(), level=0.95)
-    return (f"If no such fall was a trim: {', '.join(said)}; difference {gap}.",)

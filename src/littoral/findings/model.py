@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from littoral.stats.series import Series
+from littoral.stats.simulated_designs import DesignKind
 
 Rule = Literal[
     "not answered",  # no data behind the measure: the finding says what is missing
@@ -16,7 +17,9 @@ Rule = Literal[
     "these two tanks differ",  # fewer than three tanks per arm, interval excludes 0
     "larger than equal tanks usually show",
     "difference changed after the regimes began",
-    "effect of the regime",  # at least three tanks per arm, t-test over tanks
+    "too short to follow the regime",  # a crossover whose interval excludes 0, of too few periods or without washout
+    "followed the regime in this pair",  # a crossover of at least four periods, t on periods - 2
+    "effect of the regime",  # at least three tanks per arm or pairs, t-test over them
     "exact account",  # costs and minutes: an account of what was written down, not an estimate
 ]
 
@@ -56,6 +59,18 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
+class Way:
+    """One way to settle a question: a design, how many pairs, periods or keepers it takes, and the difference it shows.
+
+    `size` gives that difference a power of 80 % where tanks differ as much as is assumed of the measure.
+    """
+
+    design: DesignKind
+    size: int
+    difference_percent: float
+
+
+@dataclass(frozen=True, slots=True)
 class Evidence:
     """What a finding rests on, so that a reader can look: days, photos (entry ids), entries (ids), and the series.
 
@@ -77,8 +92,9 @@ class Finding:
     """The answer to one question: effect = second arm minus first arm, in `unit`, with its 95 % interval.
 
     `wording` is what may be published: the claim, then the numbers. `detail` adds the baseline and where it was seen,
-    `rule` is why it is allowed to say that much, and `next_step` the cheapest way to learn more. `effect` is
-    None where the question could not be answered; `missing` says why.
+    `rule` is why it is allowed to say that much, and `next_step` the cheapest way to learn more; `ways` are the designs
+    that would settle it, fewest tank-periods first: none where the measure has no ratios or nothing is left to settle.
+    `effect` is None where the question could not be answered; `missing` says why.
 
     What may be claimed is decided at `level`: 0.95 for the primary question, stricter by Holm's procedure for the
     others. `claim` is the difference with its interval at that level, `before` the difference before the regimes began
@@ -118,3 +134,4 @@ class Finding:
     camera_term: float | None = None
     absolute: bool = True
     parts: tuple[Part, ...] = field(default=())
+    ways: tuple[Way, ...] = field(default=())

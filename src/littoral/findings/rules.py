@@ -6,6 +6,8 @@ import math
 from dataclasses import dataclass
 
 from littoral.findings.model import Interval, Rule
+from littoral.findings.swaps import Swaps
+from littoral.trial.model import Trial
 
 TANKS_FOR_A_REGIME = 3
 """Tanks per arm from which on the spread between tanks is estimated, and a regime may be spoken of."""
@@ -14,12 +16,20 @@ ASSUMED_SPREAD = {"height growth": 0.20, "cover growth": 0.20, "compactness": 0.
 """Assumed coefficient of variation between equal tanks: common practice, no source. a* has no ratios, so none."""
 
 
+def assumed_spread(trial: Trial, measure: str) -> float | None:
+    """Return the assumed CV between equal tanks: as the trial's design says, else of the measure; None: no ratios."""
+    usual = ASSUMED_SPREAD.get(measure)
+    return usual if usual is None or trial.plan.spread is None else trial.plan.spread
+
+
 @dataclass(frozen=True, slots=True)
 class Numbers:
     """All that the decision needs, in the measure's unit; intervals at the level that the question is held to.
 
     `arm_values` are the means of first and second arm, `spread` the assumed CV between equal tanks (None: no ratios).
-    `absolute` is False where cameras allow only a change to be claimed; then nothing but `change` decides.
+    `absolute` is False where cameras allow only a change to be claimed; then nothing but `change` decides. `paired`
+    says that the tanks stand in pairs, which `tanks_per_arm` then counts; `swaps` is there for a crossover, whose
+    `effect` has its interval from t on periods - 2.
     """
 
     effect: Interval
@@ -31,16 +41,18 @@ class Numbers:
     camera_term: float | None
     absolute: bool
     spread: float | None
+    paired: bool = False
+    swaps: Swaps | None = None
 
 
 def decide(numbers: Numbers) -> Rule:
     """Return the strongest rule that design and numbers allow.
 
-    In this order: inside the margin, includes 0, under the camera's own difference, replicated, changed from the
-    baseline, beyond what equal tanks show, differs. So a change is asked about only once a difference is there, and no
-    second chance is taken at one question. A margin under the camera's own difference is not one that photos can keep.
-    Where the cameras are not calibrated, the difference itself means nothing, in any number of tanks, and the change is
-    the one number asked about.
+    In this order: inside the margin, includes 0, under the camera's own difference, replicated, crossed over, changed
+    from the baseline, beyond what equal tanks show, differs. So a change is asked about only once a difference is
+    there, and no second chance is taken at one question. A margin under the camera's own difference is not one that
+    photos can keep. Where the cameras are not calibrated, the difference itself means nothing, in any number of tanks,
+    and the change is the one number asked about.
     """
     effect, change = numbers.effect, numbers.change
     least = numbers.camera_term or 0.0
@@ -55,6 +67,8 @@ def decide(numbers: Numbers) -> Rule:
         return "not distinguishable from the camera"
     if numbers.tanks_per_arm >= TANKS_FOR_A_REGIME:
         return "effect of the regime"
+    if numbers.swaps is not None:
+        return "too short to follow the regime" if numbers.swaps.why_too_short else "followed the regime in this pair"
     if change is not None and not includes_zero(change) and abs(change.value) >= least:
         return "difference changed after the regimes began"
     bound = usual_bound(numbers)

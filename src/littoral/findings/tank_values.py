@@ -10,6 +10,7 @@ import numpy as np
 from littoral.findings.photo_series import Taken
 from littoral.stats import compare
 from littoral.stats.compare import mean_levels, mean_over, paired
+from littoral.stats.crossover import several_pairs
 from littoral.stats.estimate import Estimate
 from littoral.stats.growth import growth_rate
 from littoral.stats.series import Series
@@ -123,6 +124,31 @@ def difference(
     before = _between_known([[value.before for value in arm] for arm in values], tanks)
     change = _between_known([[value.change for value in arm] for arm in values], tanks)
     return Value(after, before, change, min(value.days for arm in values for value in arm)), tanks
+
+
+def difference_of_pairs(measure: str, pairs: Sequence[tuple[TankSeries, TankSeries]], *, change_day: float) -> Value:
+    """Return second arm minus first over pairs (first arm's tank, second arm's), each pair one number.
+
+    From three pairs on, the spread between pairs is the error (t on pairs - 1); with fewer only these pairs are
+    described. Raises TooFewPointsError where a tank's days do not carry its value.
+    """
+    values = [_of_a_pair(measure, second, first, change_day=change_day) for first, second in pairs]
+    before, change = ([one.before for one in values], [one.change for one in values])
+    return Value(
+        after=_over_pairs([one.after for one in values]),
+        before=_over_known_pairs(before),
+        change=_over_known_pairs(change),
+        days=min(one.days for one in values),
+    )
+
+
+def _over_pairs(values: Sequence[Estimate]) -> Estimate:
+    return several_pairs(values)[0] if len(values) >= 3 else compare.mean_of(values)
+
+
+def _over_known_pairs(values: Sequence[Estimate | None]) -> Estimate | None:
+    known = [value for value in values if value is not None]
+    return _over_pairs(known) if len(known) == len(values) else None
 
 
 def _of_a_pair(measure: str, second: TankSeries, first: TankSeries, *, change_day: float) -> Value:

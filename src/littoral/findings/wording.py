@@ -15,6 +15,7 @@ from littoral.findings.compared import Compared
 from littoral.findings.model import Interval, Rule
 from littoral.findings.rules import Numbers, includes_zero
 from littoral.findings.showing import GROWTH, account_doubt, named, percent, ranged, sentence, shown
+from littoral.findings.swaps import Swaps
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Trial
 
@@ -22,8 +23,12 @@ CLAIMS: tuple[Rule, ...] = (
     "these two tanks differ",
     "larger than equal tanks usually show",
     "difference changed after the regimes began",
+    "too short to follow the regime",
+    "followed the regime in this pair",
     "effect of the regime",
 )
+PAIRS_FOR_SIGN_FLIPS = 6
+"""From 6 pairs on the smallest two-sided p of flipping all signs, 2/2^k, is under 0.05."""
 NO_CARD = "without a card in the water of each tank only a change from a baseline could be claimed"
 
 
@@ -58,7 +63,8 @@ def _which(trial: Trial, compared: Compared) -> str:
         return "The arms came out alike"
     arm = trial.arms[1]
     tanks = [value.tank for value in compared.arms if value.arm == arm.key]
-    name = named(trial.tanks[tanks[0]].name, arm.name) if len(tanks) == 1 else arm.name
+    one_tank = len(tanks) == 1 and compared.swaps is None
+    name = named(trial.tanks[tanks[0]].name, arm.name) if one_tank else arm.name
     return f"{sentence(name)} {texts()['more' if gap > 0 else 'less'][measure]}"
 
 
@@ -77,50 +83,14 @@ def treatment(trial: Trial) -> str:
     return "regime" if any(arm.regime for arm in trial.arms) else "treatment"
 
 
-def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
-    """Return the cheapest way to learn more."""
-    swap = "compare at least three more pairs in the same way"
-    if any(arm.regime for arm in trial.arms):
-        swap = (
-            "let the same pair run on with the regimes swapped, at least four periods in alternating order, each after "
-            "a washout of three half-lives of what was dosed"
-        )
-    match rule:
-        case "not answered":
-            return f"Cheapest next step: mend this: {compared.missing}."
-        case "cannot tell":
-            return (
-                f"Cheapest next step: {swap}. More photos of one pair cannot settle it; about eight pairs, from other "
-                "keepers too, would show a 20 % difference where equal tanks differ by 10 %."
-            )
-        case "not distinguishable from the camera" if compared.question.measure == "algae":
-            return (
-                "Cheapest next step: let both tanks run on until more has come; or have the same places of both scored "
-                "by eye on one day, by someone who does not know which tank is which."
-            )
-        case "not distinguishable from the camera" if not compared.absolute:
-            return (
-                "Cheapest next step: keep a grey card in the water of each tank, and lock exposure and white balance."
-            )
-        case "not distinguishable from the camera":
-            return (
-                "Cheapest next step: take both tanks in one frame, which cancels the camera; or keep a grey card in "
-                "the water of each and lock exposure and white balance."
-            )
-        case "no larger than":
-            return f"At this margin the pair needs no more days. To say it of the {treatment(trial)}, {swap}."
-        case "effect of the regime":
-            return "Next: pool it with at least four other keepers, to see whether it holds in other homes."
-        case "exact account":
-            return "Cheapest next step: keep noting; weigh the bottles at the end to check what the doses add up to."
-        case _:
-            return f"Cheapest next step: {swap}: then a difference either follows the {treatment(trial)} or the tank."
-
-
 def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> str:
     """Return why the rule allows what it allows, and at which level; `further` counts the questions tested."""
     without_card = rule == "not distinguishable from the camera" and not compared.absolute
     text = texts()["text"][f"{rule}, no card" if without_card else rule]
+    if rule in texts()["pairs"] and compared.paired:
+        text = texts()["pairs"][rule]
+        if rule == "effect of the regime" and compared.tanks_per_arm < PAIRS_FOR_SIGN_FLIPS:
+            text = f"{text} {texts()['pairs']['no sign-flip']}"
     if rule in ("not answered", "exact account"):
         return text
     if compared.question.primary or further <= 1:
@@ -133,8 +103,24 @@ def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> 
 
 def design_text(trial: Trial, compared: Compared) -> str:
     """Return the design in a few words: tanks per arm, baseline, draw."""
-    one = compared.tanks_per_arm == 1
-    parts = ["one tank per arm" if one else f"{compared.tanks_per_arm} tanks per arm"]
+    count = compared.tanks_per_arm
+    swapped = trial.plan.kind == "crossover" or compared.swaps is not None
+    if swapped:
+        parts = ["one pair of tanks" if count == 1 else f"{count} pairs of tanks"]
+    else:
+        many = f"{count} {'pairs of tanks' if compared.paired else 'tanks per arm'}"
+        parts = ["one tank per arm" if count == 1 else many]
+    if swapped and compared.swaps is None:  # an account, or nothing to compare yet
+        parts.append(f"regimes swapped over {len(trial.plan.swapped)} periods")
+    if compared.swaps is not None:
+        swaps = compared.swaps
+        order = {
+            "alternating": "in alternating order",
+            "drawn": "in an order drawn by lot",
+            "mixed": "in mixed order",
+            "blocks": "in blocks",
+        }
+        parts.append(f"regimes swapped over {swaps.periods} periods {order[swaps.order]}, {_washout_said(swaps)}")
     if trial.baseline_days:
         parts.append(f"a baseline of {trial.baseline_days:g} days with the same care for all")
     else:
@@ -143,6 +129,14 @@ def design_text(trial: Trial, compared: Compared) -> str:
     if len(trial.arms) > 2:
         parts.append("only the first two arms are compared")
     return ", ".join(parts)
+
+
+def _washout_said(swaps: Swaps) -> str:
+    if math.isnan(swaps.washout_half_lives):
+        return "each after a washout of unknown half-lives"
+    if swaps.washout_half_lives == 0:
+        return "without a washout"
+    return f"each after a washout of {swaps.washout_half_lives:.2g} half-lives"
 
 
 def source_text(measure: str) -> str:
@@ -214,7 +208,18 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
                 return f"Not distinguishable from the camera: algae on photos are measured to about {least}."
             return f"Not distinguishable from the camera, which may differ by {least} by itself."
         case "effect of the regime":
-            return f"Effect of the {treatment(trial)} ({numbers.tanks_per_arm} tanks per arm)."
+            tanks = f"{numbers.tanks_per_arm} {'pairs' if numbers.paired else 'tanks per arm'}"
+            return f"Effect of the {treatment(trial)} ({tanks})."
+        case "followed the regime in this pair":
+            assert numbers.swaps is not None
+            these = "this pair" if numbers.tanks_per_arm == 1 else f"these {numbers.tanks_per_arm} pairs"
+            return f"Followed the {treatment(trial)} in {these} of tanks ({numbers.swaps.periods} periods)."
+        case "too short to follow the regime":
+            assert numbers.swaps is not None
+            return (
+                f"A difference that went with the {treatment(trial)} over {numbers.swaps.periods} periods; whether it "
+                f"follows it cannot be told: {numbers.swaps.why_too_short}."
+            )
         case "larger than equal tanks usually show":
             spread = percent(numbers.spread or 0.0)
             return (

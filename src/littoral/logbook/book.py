@@ -138,6 +138,14 @@ class Logbook:
                 raise NoTrialError(key, rows.trial_keys(connection))
         return times
 
+    def texts(self, key: str) -> tuple[tuple[datetime, str], ...]:
+        """Return each text of a trial with the time it was taken in, the first first; NoTrialError."""
+        with reading(self._engine) as connection:
+            texts = rows.texts_of(connection, key)
+            if not texts:
+                raise NoTrialError(key, rows.trial_keys(connection))
+        return texts
+
     def first_written(self, key: str) -> datetime:
         """Return when a trial was first written down here; NoTrialError where there is none."""
         return self.written(key)[0]

@@ -206,6 +206,13 @@ def text_times(connection: Connection, key: str) -> tuple[datetime, ...]:
     return tuple(connection.execute(query).scalars())
 
 
+def texts_of(connection: Connection, key: str) -> tuple[tuple[datetime, str], ...]:
+    """Return each text of a trial with the time it was written, the first first."""
+    columns = (tables.trial_text.c.added_at, tables.trial_text.c.text)
+    query = select(*columns).where(tables.trial_text.c.key == key).order_by(tables.trial_text.c.id)
+    return tuple((at, text) for at, text in connection.execute(query))
+
+
 def latest_text(connection: Connection, key: str) -> str | None:
     """Return the text of a trial that is in force, None where there is none."""
     texts = select(tables.trial_text.c.text).where(tables.trial_text.c.key == key)

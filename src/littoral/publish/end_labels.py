@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from littoral.publish.arm_line import ArmLine, short
 from littoral.publish.layers import Channel, Layer
 from littoral.publish.look import arm_look
+from littoral.publish.words import line_name
 from littoral.trial.model import Trial
 
 LABEL_FONT_PX = 12
@@ -25,7 +26,7 @@ def end_labels(trial: Trial, lines: Sequence[ArmLine], x: Channel, y: Channel, h
     layers: list[Layer] = []
     for (arm, (day, value)), at in zip(ends.items(), placed, strict=True):
         look = arm_look(trial, arm)
-        name = next(one.name for one in trial.arms if one.key == arm)
+        name = line_name(trial, arm)
         layers.append(
             {
                 "data": {"values": [{"day": short(day), "value": short(value)}]},
@@ -77,5 +78,5 @@ def apart(values: Sequence[float], *, least: float, low: float, high: float) -> 
 
 def label_px(trial: Trial) -> float:
     """Return the room, in pixels, that the longest arm's name needs beside a panel (at most 110: then it is cut)."""
-    longest = max(len(arm.name) for arm in trial.arms)
+    longest = max(len(line_name(trial, arm.key)) for arm in trial.arms)
     return min(110.0, 12 + 0.6 * LABEL_FONT_PX * longest)

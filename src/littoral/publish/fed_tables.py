@@ -13,6 +13,7 @@ from littoral.publish.tables import Table, figure
 from littoral.publish.words import dose_words, doses_from, nutrient_words, tank_column
 from littoral.tank.volume import net_volume_l
 from littoral.trial.model import Trial
+from littoral.trial.periods import tanks_of
 
 MAIN_NUTRIENTS = ("nitrate", "ammonium", "urea", "phosphate", "potassium", "iron", "magnesium")
 """Shown over time where they are dosed; the tables of doses and means have all others, too. Common practice."""
@@ -64,6 +65,7 @@ def nutrients_table(trial: Trial, feeding: Mapping[str, TankFeeding]) -> Table:
             f"Mean of {figure(max(one.weeks for one in fed), digits=2)} weeks, per litre of net volume "
             f"({', '.join(f'{trial.tanks[one.tank].name} {figure(one.net_volume_l)} L' for one in fed)}). "
             f"What source water brings is not counted. Doses {doses_from(trial, feeding)}."
+            + (" Every tank had both regimes in turn." if trial.plan.kind == "crossover" else "")
         ),
     )
 
@@ -127,7 +129,8 @@ def _doses(trial: Trial) -> list[_OneDose]:
 
 def _amounts(trial: Trial, bottle: Bottle, tanks: Sequence[str]) -> list[tuple[str, float | None, float | None]]:
     """Return each amount (words, mL, g) that the regimes of some tanks dose of a bottle, by size."""
-    keys = {trial.baseline_regime, *(trial.arm_of(tank).regime for tank in tanks)}
+    had = [arm for arm in trial.arms if set(tanks_of(trial, arm)) & set(tanks)]
+    keys = {trial.baseline_regime, *(arm.regime for arm in had)}
     dosed = {
         (dose.ml, dose.g): dose_words(dose)
         for key in keys

@@ -9,9 +9,12 @@ from collections.abc import Iterable, Sequence
 from typing import Any, cast
 
 import littoral
+from littoral.errors import LittoralError
+from littoral.feeding.adds import week_adds_mg_per_l
 from littoral.findings.model import ArmValue, Evidence, Finding, Interval
 from littoral.stats.series import Series
-from littoral.trial.model import Trial
+from littoral.tank.volume import net_volume_l
+from littoral.trial.model import Arm, Trial
 
 SCHEMA = "littoral findings 1"
 SCHEMA_FILE = "findings.schema.json"
@@ -44,12 +47,28 @@ def findings_json(trial: Trial, findings: Sequence[Finding]) -> dict[str, Any]:
             "length_days": trial.length_days,
             "rendered": trial.rendered,
             "arms": [
-                {"key": arm.key, "name": arm.name, "tanks": list(arm.tanks), "regime": arm.regime}
+                {"key": arm.key, "name": arm.name, "tanks": list(arm.tanks), "regime": arm.regime, **_fed(trial, arm)}
                 for arm in trial.arms
             ],
         },
         "findings": [_finding(finding) for finding in findings],
     }  # fmt: skip
+
+
+def _fed(trial: Trial, arm: Arm) -> dict[str, dict[str, float]]:
+    """Return what the arm's regime plans, so that others can see whether theirs is the same; {} where not known."""
+    vessels = [trial.tanks[tank].vessel for tank in arm.tanks]
+    known = [vessel for vessel in vessels if vessel is not None]
+    if arm.regime is None or not known or len(known) < len(vessels):
+        return {}
+    try:
+        weeks = [
+            week_adds_mg_per_l(trial.regimes[arm.regime], trial.bottles, net_volume_l=net_volume_l(vessel))
+            for vessel in known
+        ]
+    except LittoralError:  # a bottle of which nothing is known: said where its doses are counted
+        return {}
+    return {"fed_mg_per_l_per_week": {key: sum(week[key] for week in weeks) / len(weeks) for key in weeks[0]}}
 
 
 def findings_text(trial: Trial, findings: Sequence[Finding]) -> str:
@@ -87,6 +106,10 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "detail": finding.detail,
         "missing": finding.missing,
         "next_step": finding.next_step,
+        "ways": [
+            {"design": way.design, "size": way.size, "difference_percent": way.difference_percent}
+            for way in finding.ways
+        ],
         "method": finding.method,
         "source": finding.source,
         "evidence": _evidence(finding.evidence),

@@ -16,6 +16,7 @@ from littoral.publish.moments import Moment, Shown, day_words
 from littoral.publish.panes import crop_box, pane_of, picture
 from littoral.publish.words import regime_words
 from littoral.trial.model import Trial
+from littoral.trial.periods import arm_on
 from littoral.trial.regime_on import regime_on
 
 TRACK_Y = 1016
@@ -104,7 +105,7 @@ class FrameMaker:
 
     def _label(self, draw: ImageDraw.ImageDraw, tank: str, cell: Cell, day: float) -> None:
         trial = self._trial
-        arm = trial.arm_of(tank)
+        arm = arm_on(trial, tank, day)
         look = arm_look(trial, arm.key)
         size, left = cell.name_px, cell.label_left
         soft = round(0.7 * size)

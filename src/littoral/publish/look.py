@@ -10,7 +10,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 from littoral.trial.model import Trial
 
@@ -114,8 +114,16 @@ def wrapped(text: str, *, width_px: float, font_px: float = 12.5) -> list[str]:
     return textwrap.wrap(text, max(24, int(width_px / (0.5 * font_px)))) or [""]
 
 
+class Shown(Protocol):
+    """What a chart is of, such as a trial: it must say whether its photos are rendered."""
+
+    @property
+    def rendered(self) -> bool:
+        """True where no real tank stands behind it."""
+
+
 def finished(
-    body: Mapping[str, Any], *, title: str, subtitle: str, alt: str, width_px: float, trial: Trial
+    body: Mapping[str, Any], *, title: str, subtitle: str, alt: str, width_px: float, trial: Shown
 ) -> dict[str, Any]:
     """Return a whole specification: `body` with title, subtitle, alt text, configuration, and the demo's mark."""
     said = f"Rendered demo, not a real tank. {subtitle}" if trial.rendered else subtitle

@@ -13,7 +13,7 @@ from littoral.publish.chart import Chart
 from littoral.publish.flags import single_flags, usual_kinds
 from littoral.publish.look import finished
 from littoral.publish.panel import Panel, panels_spec
-from littoral.publish.words import tanks_counted
+from littoral.publish.words import line_name, tanks_counted
 from littoral.quantities.counting import counted
 from littoral.trial.days import day_of
 from littoral.trial.entries import Entry, Trim
@@ -264,6 +264,6 @@ def region_name(trial: Trial, key: str) -> str:
 def _say(trial: Trial, region: str, lines: Sequence[ArmLine], unit: str) -> str:
     parts = []
     for line in lines:
-        arm = next(arm.name for arm in trial.arms if arm.key == line.arm)
+        arm = line_name(trial, line.arm)
         parts.append(f"{arm} from {line.value[0]:.3g} to {line.value[-1]:.3g}")
     return f"{region_name(trial, region)}: {', '.join(parts)} {unit}."

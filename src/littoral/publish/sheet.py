@@ -32,12 +32,13 @@ from littoral.publish.sheet_words import (
     lead_words,
     limit_words,
     method_words,
+    order_words,
     source_words,
     versions_words,
 )
 from littoral.publish.stills import StillRow
 from littoral.publish.tables import Table
-from littoral.publish.words import arm_with_tanks, regime_words, rests_on, span_words
+from littoral.publish.words import regime_words, rests_on, span_words, tank_said
 from littoral.trial.model import Trial
 
 if TYPE_CHECKING:
@@ -151,10 +152,10 @@ def sheet_of(
         design=design_words(trial),
         arms_table=_arms_table(trial, levels or {}),
         held_equal=trial.held_equal,
-        draw=draw_words(trial),
+        draw=f"{draw_words(trial)} {order_words(trial)}".rstrip(),
         asked_title=asked_title(trial, written_down),
         asked=tuple(asked_words(trial, question) for question in trial.questions),
-        picture_arms=tuple(arm_with_tanks(trial, trial.arm_of(tank)) for tank in shown_tanks(trial)),
+        picture_arms=tuple(tank_said(trial, tank) for tank in shown_tanks(trial)),
         picture_rows=tuple(pictures),
         pictures_note=_pictures_note(trial, measured),
         grown=grown,
@@ -227,7 +228,12 @@ def _arms_table(trial: Trial, levels: Mapping[str, Levels]) -> Table:
         note = f"In the baseline all tanks had: {regime_words(trial, trial.baseline_regime)}." if trial.regimes else ""
     return Table(
         title=f"The arms: they differ in {trial.factor}",
-        columns=("arm", "tank", *(("net volume",) if volumes else ()), "regime"),
+        columns=(
+            "arm",
+            "begins in" if trial.plan.kind == "crossover" else "tank",
+            *(("net volume",) if volumes else ()),
+            "regime",
+        ),
         units=("",) * (4 if volumes else 3),
         rows=tuple(rows),
         note=note,

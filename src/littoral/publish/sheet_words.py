@@ -29,10 +29,16 @@ LIBRARIES = ("numpy", "scipy", "opencv-python-headless", "pillow", "vl-convert-p
 
 def lead_words(trial: Trial) -> str:
     """Return the trial in one sentence: what was compared, in how many tanks, how long."""
-    arms = [arm_with_tanks(trial, arm) for arm in trial.arms]
+    plan = trial.plan
+    crossover = plan.kind == "crossover"
+    arms = [arm.name if crossover else arm_with_tanks(trial, arm) for arm in trial.arms]
     lead = f"{trial.factor[:1].upper()}{trial.factor[1:]}: {' against '.join(arms)}, {span_words(trial.length_days)}"
     if trial.baseline_days > 0:
         lead += f", the first {span_words(trial.baseline_days)} of them alike in all tanks as a baseline"
+    if crossover:
+        tanks = counted(sum(len(arm.tanks) for arm in trial.arms), "tank")
+        then = "then " if trial.baseline_days > 0 else ""
+        lead += f", {then}swapped between {tanks} over {len(plan.swapped)} periods of {span_words(plan.period_days)}"
     return f"{lead}."
 
 
@@ -47,10 +53,25 @@ def design_words(trial: Trial) -> str:
 
 def draw_words(trial: Trial) -> str:
     """Return how it was decided which tank gets which arm."""
+    if not trial.drawn and trial.plan.kind == "crossover":
+        return "Which tank began with which arm was not drawn by lot."
     if not trial.drawn:
         return "Which tank got which arm was not drawn by lot, so it may have been chosen for a reason that matters."
     seed = f" (seed {trial.draw_seed})" if trial.draw_seed is not None else ""
     return f"Drawn by lot: {trial.drawn}{seed}."
+
+
+def order_words(trial: Trial) -> str:
+    """Return how it was decided which periods are swapped; "" without periods."""
+    plan = trial.plan
+    if plan.kind != "crossover":
+        return ""
+    if plan.order == "drawn by lot":
+        return f"The order of the periods was drawn by lot (seed {plan.order_seed}), one of each in each two."
+    return {
+        "alternating": "The regimes are swapped at the end of every period.",
+        "written": "The order of the periods was written down, not drawn by lot.",
+    }[plan.order]
 
 
 def asked_title(trial: Trial, written_down: datetime | None) -> str:
@@ -86,7 +107,7 @@ def limit_words(trial: Trial, findings: Sequence[Finding]) -> list[str]:
     """Return the limits of this trial, as its own design and photos set them."""
     design = design_of(trial)
     limits = [design.cannot]
-    if design.tanks_per_arm == 1:
+    if design.tanks_per_arm == 1 and trial.plan.kind != "crossover":
         limits.append(
             "Plants in one tank and days in one series are no replicates: what differs may be the tank (Hurlbert 1984)."
         )

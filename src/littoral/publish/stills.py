@@ -12,7 +12,7 @@ from littoral.findings.measured import Measured
 from littoral.publish.flags import kind_of
 from littoral.publish.moments import Moment, Shown, day_words, moments
 from littoral.publish.panes import pane_of, photos_by_tank, picture, shown_tanks
-from littoral.publish.words import arm_with_tanks
+from littoral.publish.words import tank_said
 from littoral.trial.days import date_of
 from littoral.trial.model import Trial
 
@@ -88,7 +88,7 @@ def _words(trial: Trial, moment: Moment, made: Sequence[Moment]) -> str:
 
 def _still(trial: Trial, tank: str, shown: Shown, moment: Moment) -> Still:
     seen = pane_of(trial, tank)
-    arm = arm_with_tanks(trial, trial.arm_of(tank))
+    arm = tank_said(trial, tank)
     if shown.photo is None or seen is None:
         return Still("", f"{arm}: no photo")
     image = picture(shown.photo, *seen, FIT_PX)

@@ -37,9 +37,29 @@ def arm_with_tanks(trial: Trial, arm: Arm) -> str:
     return arm.name if tanks == arm.name else f"{arm.name} ({tanks})"
 
 
+def tank_said(trial: Trial, tank: str) -> str:
+    """Return what a picture calls a tank: by its arm with its tanks; in a crossover by its own name."""
+    if trial.plan.kind == "crossover":
+        return trial.tanks[tank].name
+    return arm_with_tanks(trial, trial.arm_of(tank))
+
+
+def line_name(trial: Trial, arm_key: str) -> str:
+    """Return what a chart calls the line of an arm's tanks: the arm; in a crossover the tanks that begin in it."""
+    arm = next(one for one in trial.arms if one.key == arm_key)
+    if trial.plan.kind == "crossover":
+        return ", ".join(trial.tanks[tank].name for tank in arm.tanks)
+    return arm.name
+
+
 def tank_column(trial: Trial, tank: str) -> str:
-    """Return how a table calls a tank: by its arm, with its own name where the arm has several tanks."""
+    """Return how a table calls a tank: by its arm, with its own name where the arm has several tanks.
+
+    In a crossover every tank has both regimes, so it is called by its own name.
+    """
     arm = trial.arm_of(tank)
+    if trial.plan.kind == "crossover":
+        return trial.tanks[tank].name
     return arm.name if len(arm.tanks) == 1 else f"{arm.name}, {trial.tanks[tank].name}"
 
 

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from littoral.errors import LittoralError
+from littoral.stats.crossover import WASHOUT_HALF_LIVES
 from littoral.trial.model import Trial
+from littoral.trial.periods import pairs_of, washout_half_lives
+
+FEWEST_PERIODS = 4
+"""Below this, under a washout of `WASHOUT_HALF_LIVES`, and in one block each way, drift and what the former regime left
+are taken for the regime: with nothing done a crossover in blocks calls 12 to 20 of 100 pairs under drift, one in mixed
+order 3 to 5 (the design study)."""
 
 
 class DrawError(LittoralError):
@@ -40,21 +48,13 @@ def design_of(trial: Trial) -> Design:
     replicates of a treatment that was given to the tank.
     """
     fewest = min(len(arm.tanks) for arm in trial.arms)
-    tanks = "one tank per arm" if fewest == 1 else f"{fewest} tanks per arm"
     unequal = len({len(arm.tanks) for arm in trial.arms}) > 1
     before = f"with a baseline of {trial.baseline_days:g} days" if trial.baseline_days else "without a baseline"
     arms = {tank: arm.key for arm in trial.arms for tank in arm.tanks}
     shared = sum(len({arms[pane.tank] for pane in view.panes}) > 1 for view in trial.views.values())
-    if fewest == 1:
-        can = "It can show whether these tanks differ"
-        can += ", and whether the difference changed after the arms began." if trial.baseline_days else "."
-        cannot = "It cannot tell the factor from other differences between the tanks; more tanks or a crossover could."
-    else:
-        can = f"It can show an effect of the {trial.factor} over tanks"
-        can += "." if fewest > 2 else ", but only a very large one with so few tanks."
-        cannot = "It cannot say how the effect is in other people's tanks; pooling trials could."
+    can, cannot = _crossover_shows(trial) if trial.plan.kind == "crossover" else _side_by_side_shows(trial, fewest)
     return Design(
-        name=f"{'at least ' if unequal else ''}{tanks}, {before}",
+        name=f"{'at least ' if unequal else ''}{_laid_out(trial, fewest)}, {before}",
         arms=len(trial.arms),
         tanks_per_arm=fewest,
         baseline_days=trial.baseline_days,
@@ -63,6 +63,54 @@ def design_of(trial: Trial) -> Design:
         can=can,
         cannot=cannot,
     )
+
+
+def _laid_out(trial: Trial, fewest: int) -> str:
+    pairs = len(pairs_of(trial))
+    if trial.plan.kind == "crossover":
+        which = "one pair of tanks" if pairs == 1 else f"{pairs} pairs of tanks"
+        plan = trial.plan
+        return f"{which} with the arms swapped over {len(plan.swapped)} periods of {plan.period_days:g} days"
+    if pairs:
+        return "one pair of tanks" if pairs == 1 else f"{pairs} pairs of tanks"
+    return "one tank per arm" if fewest == 1 else f"{fewest} tanks per arm"
+
+
+def _side_by_side_shows(trial: Trial, fewest: int) -> tuple[str, str]:
+    if fewest == 1:
+        can = "It can show whether these tanks differ"
+        can += ", and whether the difference changed after the arms began." if trial.baseline_days else "."
+        return (
+            can,
+            "It cannot tell the factor from other differences between the tanks; more tanks or a crossover could.",
+        )
+    what = "pairs" if trial.plan.kind == "pairs" else "tanks"
+    can = f"It can show an effect of the {trial.factor} over {what}"
+    can += "." if fewest > 2 else f", but only a very large one with so few {what}."
+    return can, "It cannot say how the effect is in other people's tanks; pooling trials could."
+
+
+def _crossover_shows(trial: Trial) -> tuple[str, str]:
+    pairs = len(pairs_of(trial))
+    if pairs > 2:
+        can = f"It can show an effect of the {trial.factor} over pairs, each tank compared with itself."
+        return can, "It cannot say how the effect is in other people's tanks; pooling trials could."
+    these = "this pair" if pairs == 1 else "these pairs"
+    cannot = f"It cannot say whether other tanks would do the same, for only {these} of tanks was asked."
+    if pairs > 1:
+        cannot = cannot.replace("was asked", "were asked")
+    if len(trial.plan.swapped) < FEWEST_PERIODS:
+        can = f"With fewer than {FEWEST_PERIODS} periods it can show that these tanks differed as arms were swapped."
+        return can, f"It cannot tell the {trial.factor} from drift over time; at least {FEWEST_PERIODS} periods could."
+    washout = washout_half_lives(trial)
+    if not washout >= WASHOUT_HALF_LIVES:
+        long = f"{washout:.2g} half-lives" if math.isfinite(washout) else "an unknown number of half-lives"
+        return (
+            f"It can show that a difference went with the {trial.factor} in {these} of tanks.",
+            f"The washout lasts {long} of what is dosed; under {WASHOUT_HALF_LIVES:g} what the former regime left is "
+            "still there, so the difference cannot be said to follow it.",
+        )
+    return f"It can show whether a difference follows the {trial.factor} in {these} of tanks.", cannot
 
 
 def draw_arms(tanks: Sequence[str], arms: Sequence[str], *, rng: np.random.Generator) -> dict[str, tuple[str, ...]]:

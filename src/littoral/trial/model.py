@@ -10,6 +10,7 @@ from typing import Literal
 from littoral.feeding.bottles import Bottle
 from littoral.feeding.regimes import Regime
 from littoral.tank.volume import Vessel
+from littoral.trial.plan import PARALLEL, Plan
 from littoral.trial.schedule import SameCare, Schedule
 
 RegionKind = Literal["stand", "stone", "wood", "glass", "card"]
@@ -150,7 +151,8 @@ class Trial:
 
     Before that every tank gets `baseline_regime` (None: nothing). `length_days` counts from day 0; it is whole where
     anything is dosed, and `baseline_days` always is. `doses_noted` says whether entries hold all doses, or only where
-    they departed from the plan. `bands` are by nutrient.
+    they departed from the plan. `bands` are by nutrient. `plan` says how arms are swapped by period, or tanks paired
+    (`trial.periods`).
     """
 
     key: str
@@ -179,9 +181,10 @@ class Trial:
     methods: tuple[OwnMethod, ...] = ()
     schedule: Schedule = field(default_factory=Schedule)
     same_care: SameCare = field(default_factory=SameCare)
+    plan: Plan = PARALLEL
 
     def arm_of(self, tank: str) -> Arm:
-        """Return the arm that a tank belongs to; KeyError names a tank in no arm."""
+        """Return the arm that a tank is listed in (whose regime it begins with); KeyError names a tank in no arm."""
         for arm in self.arms:
             if tank in arm.tanks:
                 return arm

@@ -18,6 +18,7 @@ from littoral.web import pages
 from littoral.web.access.codes import Codes
 from littoral.web.access.doors import Doors, doors_of
 from littoral.web.access.pages import ACCESS_ROUTES
+from littoral.web.bench_pages import BENCH_ROUTES
 from littoral.web.book_bench import BookBench
 from littoral.web.care.routes import CARE_ROUTES
 from littoral.web.guard import Guard, new_token
@@ -29,6 +30,7 @@ from littoral.web.mixing.working import warm_up
 from littoral.web.past_table.held import Held
 from littoral.web.past_table.pages import PAST_TABLE_ROUTES
 from littoral.web.phone.pages import PHONE_ROUTES
+from littoral.web.pooling import POOL_ROUTES
 from littoral.web.source import Bench
 from littoral.web.start_form import first_values
 from littoral.web.waiting import Waiting, one_thread
@@ -43,6 +45,9 @@ ROUTES = (
     Route("/trial/{key}/progress.json", pages.progress),
     Route("/trial/{key}/days.json", pages.days_json),
     Route("/trial/{key}/charts.json", pages.charts_json),
+    Route("/trial/{key}/design", pages.design),
+    Route("/trial/{key}/design.json", pages.design_json),
+    Route("/trial/{key}/design/charts.json", pages.design_charts_json),
     Route("/trial/{key}/findings.json", pages.findings_json),
     Route("/trial/{key}/findings.schema.json", pages.findings_schema),
     Route("/trial/{key}/file", pages.trial_file),
@@ -50,6 +55,8 @@ ROUTES = (
     Route("/trial/{key}/photo/{entry_id}/{tank}/{look}.jpg", pages.picture),
     Route("/trial/{key}/published/{name}", pages.published),
     *LEVELS_ROUTES,
+    *BENCH_ROUTES,
+    *POOL_ROUTES,
     *MIXING_ROUTES,
     *FILE_ROUTES,
     *CARE_ROUTES,
@@ -102,6 +109,7 @@ def create_app(
         return first_values(today(), zone=machine_zone())
 
     app.state.first_values = values
+    app.state.today = today
     return app
 
 

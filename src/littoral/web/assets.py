@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
+from littoral.publish.look import dark_css
+
 TYPES = {
     ".css": "text/css; charset=utf-8",
     ".js": "text/javascript; charset=utf-8",
@@ -30,16 +32,22 @@ def _asset(content: bytes, media_type: str) -> Asset:
     return Asset(content, media_type, f'"{hashlib.sha256(content).hexdigest()[:20]}"')
 
 
+DRAWN_CSS = "drawn.css"
+"""The name under which the dark colours of charts inside a page are served; no file, but made from the palette."""
+
+
 @cache
 def own_assets() -> dict[str, Asset]:
     """Return every file of the package's `static` folder by name."""
     folder = resources.files("littoral.web") / "static"
     found = ((file.name, file.read_bytes()) for file in folder.iterdir() if file.is_file())
-    return {
+    assets = {
         name: _asset(content, TYPES[name[name.rindex(".") :]])
         for name, content in found
         if name[name.rindex(".") :] in TYPES
     }
+    dark = "@media (prefers-color-scheme: dark) {\n" + dark_css(".drawn-here") + "\n}\n"
+    return assets | {DRAWN_CSS: _asset(dark.encode(), TYPES[".css"])}
 
 
 @cache

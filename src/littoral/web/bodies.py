@@ -19,6 +19,9 @@ from littoral.web.limits import (
     MAX_FIELDS,
     MAX_LENGTH_DIGITS,
     MAX_PHOTO_BYTES,
+    MAX_POOL_BYTES,
+    MAX_POOL_FIELDS,
+    MAX_POOL_FILES,
     MAX_UPLOAD_BYTES,
     MAX_UPLOAD_FIELDS,
     PHOTO_PATIENCE_S,
@@ -30,6 +33,7 @@ PLAIN = "application/x-www-form-urlencoded"
 MULTIPART = "multipart/form-data"
 JSON = "application/json"
 PHOTOS = "/api/photos"
+POOL = "/pool"
 IMAGES = ("image/jpeg", "image/png", "image/tiff", "image/webp")
 """What the image reader reads; the bytes are looked at besides."""
 TOKEN_HEADER = "x-littoral-token"
@@ -51,6 +55,7 @@ class Allowed:
     max_bytes: int
     max_fields: int
     files: bool
+    max_files: int = 1
     kinds: tuple[str, ...] = ()
     patience_s: float | None = None
 
@@ -59,6 +64,8 @@ def allowed_at(path: str) -> Allowed:
     """Return what a form sent to this path may bring."""
     if any(pattern.fullmatch(path) for pattern in UPLOADS):
         return Allowed(MAX_UPLOAD_BYTES, MAX_UPLOAD_FIELDS, files=True)
+    if path == POOL:
+        return Allowed(MAX_POOL_BYTES, MAX_POOL_FIELDS, files=True, max_files=MAX_POOL_FILES)
     if path == PHOTOS:
         return Allowed(MAX_PHOTO_BYTES, 0, files=False, kinds=IMAGES, patience_s=PHOTO_PATIENCE_S)
     return Allowed(MAX_BODY_BYTES, MAX_FIELDS, files=False, kinds=(JSON,) if path.startswith("/api/") else ())
@@ -134,7 +141,8 @@ async def tokens_in(scope: Scope, body: bytes) -> list[str] | Response:
 
 async def _tokens_of_parts(scope: Scope, body: bytes, allowed: Allowed) -> list[str] | Response:
     try:
-        async with Request(scope, replay(body)).form(max_files=1, max_fields=allowed.max_fields) as form:
+        sent = Request(scope, replay(body))
+        async with sent.form(max_files=allowed.max_files, max_fields=allowed.max_fields) as form:
             return [value for value in form.getlist("token") if not isinstance(value, UploadFile)]
     except (HTTPException, FormParserError, KeyError, ValueError, LookupError) as error:
         detail = error.detail if isinstance(error, HTTPException) else "its parts cannot be told apart"

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from littoral.acts.design_page import DesignPage
 from littoral.acts.list_trials import ListedTrial, fingerprint, list_trials, trial_text
 from littoral.acts.mix_and_feed.figures import Stop
 from littoral.acts.published_files import published_files
@@ -57,6 +58,12 @@ class BookBench:
         from littoral.acts.other_priors import other_priors
 
         return () if page.estimates is None else other_priors(page.trial, page.estimates, progress=progress)
+
+    def design(self, key: str) -> DesignPage:
+        """Return everything the page of a trial's design shows."""
+        from littoral.acts.view_design import view_design
+
+        return view_design(self._folder, key)
 
     def picture(self, page: TrialPage, entry_id: str, tank: str, look: Look) -> Path | None:
         """Return the file of one picture, or None where the trial has no such photo."""

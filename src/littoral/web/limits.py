@@ -1,7 +1,16 @@
 """Every limit of the page, by name. Each has a test one over it."""
 
 MAX_BODY_BYTES = 64 * 1024
-"""A request's whole body. The only form is a few lines of text; photos do not come in through the page yet."""
+"""A request's whole body. A form is a few lines of text; photos do not come in through the page yet."""
+
+MAX_POOL_BYTES = 16 * 1024 * 1024
+"""The whole form that pools several keepers' files. It is held in memory."""
+
+MAX_POOL_FILES = 62
+"""The files of that form: as many keepers as are pooled at once, and two moderators."""
+
+MAX_POOL_FIELDS = 16
+"""The plain fields beside them."""
 
 MAX_LENGTH_DIGITS = 12
 """The digits of a Content-Length: more are too large whatever they say."""

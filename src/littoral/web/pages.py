@@ -6,7 +6,7 @@ import asyncio
 import json
 import math
 import shlex
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from http import HTTPStatus
 from typing import Any, cast
 
@@ -17,6 +17,7 @@ from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, R
 from littoral.acts.list_trials import ListedTrial
 from littoral.acts.trial_page import LOOKS, Look, TrialPage
 from littoral.errors import FaultsError, LittoralError
+from littoral.publish.chart import Chart
 from littoral.publish.findings_json import schema_text
 from littoral.web.access.visitor import form_token
 from littoral.web.assets import Asset, chart_script, own_assets
@@ -130,11 +131,35 @@ async def days_json(request: Request) -> Response:
 async def charts_json(request: Request) -> Response:
     """The charts' specifications, as JSON."""
     page = await _page(request)
-    charts = [
+    return JSONResponse({"charts": _specs(page.charts), "on_dark": page.on_dark})
+
+
+async def design(request: Request) -> Response:
+    """A trial's design: what is asked, who gets what when, what that can show, and since when it stands."""
+    line = await _line(request)
+    page = await asyncio.to_thread(_bench(request).design, line.key)
+    return _html(request, "design.html", page=page, charts_drawn=chart_script() is not None)
+
+
+async def design_json(request: Request) -> Response:
+    """A trial's design, as JSON: the same object as `littoral design LOGBOOK --json` prints."""
+    line = await _line(request)
+    page = await asyncio.to_thread(_bench(request).design, line.key)
+    return Response(json.dumps(page.as_json(), indent=2, ensure_ascii=False), media_type="application/json")
+
+
+async def design_charts_json(request: Request) -> Response:
+    """The specifications of the charts of a trial's design, as JSON."""
+    line = await _line(request)
+    page = await asyncio.to_thread(_bench(request).design, line.key)
+    return JSONResponse({"charts": _specs(page.charts), "on_dark": dict(page.on_dark)})
+
+
+def _specs(charts: Sequence[Mapping[int, Chart]]) -> list[dict[str, Any]]:
+    return [
         {"key": next(iter(widths.values())).key, "widths": {width: chart.spec for width, chart in widths.items()}}
-        for widths in page.charts
+        for widths in charts
     ]
-    return JSONResponse({"charts": charts, "on_dark": page.on_dark})
 
 
 async def findings_json(request: Request) -> Response:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, Protocol
 
+from littoral.acts.design_page import DesignPage
 from littoral.acts.list_trials import ListedTrial
 from littoral.acts.mix_and_feed.figures import Stop
 from littoral.acts.trial_page import Look, TrialPage
@@ -36,6 +37,9 @@ class Bench(Protocol):
 
     def other_priors(self, page: LevelsPage, progress: Progress) -> tuple[PriorShift, ...]:
         """Return the levels of a page under other priors; takes twice as long as the fit."""
+
+    def design(self, key: str) -> DesignPage:
+        """Return everything the page of a trial's design shows; it needs no photo."""
 
     def picture(self, page: TrialPage, entry_id: str, tank: str, look: Look) -> Path | None:
         """Return the file of one picture, or None where the trial has no such photo."""

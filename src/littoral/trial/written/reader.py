@@ -16,6 +16,7 @@ from littoral.trial.written.bottles import BOTTLE_KEYS, LABEL_KEYS, read_bottles
 from littoral.trial.written.decimal_marks import check_whole_file
 from littoral.trial.written.document import read_document
 from littoral.trial.written.methods import METHOD_KEYS, read_methods
+from littoral.trial.written.plan import DESIGN_KEYS, read_plan
 from littoral.trial.written.questions import ARM_KEYS, QUESTION_KEYS, read_arms, read_questions
 from littoral.trial.written.regimes import CHANGE_KEYS, DOSE_KEYS, REGIME_KEYS, read_regimes
 from littoral.trial.written.report import Report, WrongValueError, nearest
@@ -43,6 +44,7 @@ ROOT_KEYS = {
     "bottles": Key("{ … }", "a table [bottles.…] for each bottle, stock solution or dry salt"),
     "regimes": Key("{ … }", "a table [regimes.…] for each pattern of doses and water changes"),
     "arms": Key("{ … }", "a table [arms.…] for each arm", required=True),
+    "design": Key("{ … }", "the table [design]: swaps of the regimes, pairs of tanks, rules set beforehand"),
     "stands": Key("{ … }", "a table [stands.…] for each kind of plant in one place"),
     "views": Key("{ … }", "a table [views.…] for each camera position"),
     "bands": Key("{ … }", "the table [bands]: where levels should stay"),
@@ -95,6 +97,7 @@ SECTIONS: dict[str, Keys] = {
     "[bands]": BAND_NUTRIENT_KEYS,
     "band": BAND_KEYS,
     "[methods.…]": METHOD_KEYS,
+    "[design]": DESIGN_KEYS,
     "[stands.…]": STAND_KEYS,
     "[views.…]": VIEW_KEYS,
     "[views.….tanks.…]": PANE_KEYS,
@@ -173,6 +176,7 @@ def _trial(root: Table) -> Trial:
         methods=read_methods(root),
         schedule=read_schedule(root, tanks, stands),
         same_care=read_same_care(root),
+        plan=read_plan(root, arms, tanks, baseline_days=baseline_days, length_days=length),
     )
 
 

@@ -15,6 +15,7 @@ from starlette.routing import Route
 
 from littoral.acts.list_trials import ListedTrial
 from littoral.errors import Fault, FaultsError
+from littoral.web.access.visitor import form_token
 from littoral.web.assets import chart_script
 from littoral.web.levels.work import LevelsWork
 from littoral.web.limits import MAX_AMOUNT_CHARS, MAX_FIELDS, QUICK_ANSWER_S
@@ -57,7 +58,7 @@ async def levels(request: Request) -> Response:
     """The page of one trial's levels; or how far their fit is."""
     line = await _line(request)
     work = await asyncio.to_thread(_works(request).pages.ask, line.key, patience_s=QUICK_ANSWER_S)
-    token = request.app.state.token
+    token = form_token(request)
     if not work.future.done():
         html = page_html(
             "waiting.html", token=token, line=line, work=work, lead=LEAD, progress_at="levels/progress.json"

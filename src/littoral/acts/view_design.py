@@ -1,0 +1,172 @@
+"""Show a trial's design: what is asked, who gets what when, what that can show, and since when it stands."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from datetime import datetime
+from pathlib import Path
+
+from littoral.acts.choosing import chosen_trial
+from littoral.acts.design_page import Asked, DesignPage, Locked, Stretch, TankBar, Version
+from littoral.acts.page_charts import charts_by_width
+from littoral.acts.trial_files import read_small
+from littoral.errors import FaultsError, extras_needed
+from littoral.findings.design_power import DesignPower, design_power
+from littoral.findings.showing import percent, shown
+from littoral.logbook.book import Logbook
+from littoral.publish.chart import Chart
+from littoral.publish.look import on_dark
+from littoral.publish.power_chart import power_chart
+from littoral.publish.sheet_words import draw_words, lead_words, order_words
+from littoral.publish.words import regime_words, span_words
+from littoral.stats.crossover import WASHOUT_HALF_LIVES
+from littoral.trial.days import instant_of
+from littoral.trial.design import design_of
+from littoral.trial.locked import design_changes, design_hash
+from littoral.trial.measures import MEASURES
+from littoral.trial.model import Question, Trial
+from littoral.trial.periods import arm_on, half_life_days, pairs_of, periods_of, washout_half_lives
+from littoral.trial.written.reader import read_trial
+
+
+@extras_needed()
+def view_design(where: Path, trial_key: str | None = None) -> DesignPage:
+    """Return the design of a trial in the logbook at `where` (a folder), or of the trial file `where`.
+
+    Raises what `Logbook.open` and `chosen_trial` raise; UnreadableFileError and FaultsError for a file.
+    """
+    if where.is_dir():
+        with Logbook.open(where) as book:
+            key = chosen_trial(book, trial_key)
+            return design_page(book.trial(key), locked=locked_of(book, key))
+    text = read_small(where).decode("utf-8-sig", errors="replace")
+    trial, faults = read_trial(text, where=where.name)
+    if trial is None:
+        raise FaultsError(faults)
+    return design_page(trial, locked=None)
+
+
+def design_page(trial: Trial, *, locked: Locked | None) -> DesignPage:
+    """Return all that is said of a trial's design."""
+    power = design_power(trial)
+    return DesignPage(
+        trial=trial,
+        lead=lead_words(trial),
+        design=design_of(trial),
+        drawn=tuple(one for one in (draw_words(trial), order_words(trial)) if one),
+        asked=tuple(_asked(trial, question) for question in trial.questions),
+        arms=tuple((arm.name, regime_words(trial, arm.regime) if trial.regimes else "") for arm in trial.arms),
+        bars=tuple(_bar(trial, tank) for tank in trial.tanks),  # as the file names them: left stands before right
+        rules=tuple(_rules(trial)),
+        power=power,
+        charts=() if power is None else charts_by_width(lambda width_px: _charts(power, width_px)),
+        on_dark=on_dark(),
+        sha256=design_hash(trial),
+        locked=locked,
+    )
+
+
+def locked_of(book: Logbook, key: str) -> Locked:
+    """Return the design of a trial as it was first taken in, and every later text whose design differs."""
+    texts = book.texts(key)
+    in_force: Trial | None = None
+    first: tuple[datetime, Trial] | None = None
+    versions: list[Version] = []
+    for at, text in texts:
+        trial, _ = read_trial(text, where=key)
+        if trial is None:  # written for a version of Littoral that read other keys
+            in_force = None
+            continue
+        if first is None:
+            first = at, trial
+        elif in_force is None or design_hash(trial) != design_hash(in_force):
+            changes = None if in_force is None else design_changes(in_force, trial)
+            running = instant_of(0.0, in_force or trial) <= at
+            versions.append(Version(at, design_hash(trial), running, changes))
+        in_force = trial
+    assert first is not None  # the text in force was read before it was taken in
+    since, trial = first
+    return Locked(design_hash(trial), since, since < instant_of(0.0, trial), trial.zone, tuple(versions))
+
+
+def _charts(power: DesignPower, width_px: float) -> Mapping[str, Chart]:
+    chart = power_chart(power.curves, spreads=power.spreads, width_px=width_px)
+    return {} if chart is None else {"power": chart}
+
+
+def _asked(trial: Trial, question: Question) -> Asked:
+    expected = ""
+    if question.expect is not None:
+        arm = next((arm.name for arm in trial.arms if arm.key == question.expect[0]), question.expect[0])
+        expected = f"{question.expect[1]} with {arm}"
+    smallest = ""
+    if question.smallest is not None:
+        doubt = question.smallest * 0.2
+        smallest = shown(question.measure, question.smallest, doubt=doubt, currency=trial.currency, signed=True)
+    of = ", ".join(trial.stands[key].name if key in trial.stands else key for key in question.of)
+    name = MEASURES[question.measure].name
+    return Asked(
+        key=question.key,
+        ask=question.ask,
+        measure=f"{name} of {of}" if of else name,
+        expected=expected,
+        smallest=smallest.lstrip("+"),
+        primary=question.primary,
+    )
+
+
+def _bar(trial: Trial, tank: str) -> TankBar:
+    found: list[Stretch] = []
+    if trial.baseline_days:
+        what = regime_words(trial, trial.baseline_regime) if trial.regimes else "the same care for all"
+        found.append(Stretch(0.0, trial.baseline_days, 0.0, f"baseline: {what}", None))
+    periods = periods_of(trial)
+    if periods and trial.plan.kind == "crossover":
+        for period in periods:
+            arm = arm_on(trial, tank, period.from_day)
+            place = trial.arms.index(arm)
+            found.append(Stretch(period.from_day, period.to_day, period.measured_from, arm.name, place))
+    else:
+        arm = trial.arm_of(tank)
+        begin = float(trial.baseline_days)
+        found.append(Stretch(begin, float(trial.length_days), begin, arm.name, trial.arms.index(arm)))
+    return TankBar(tank, trial.tanks[tank].name, tuple(found))
+
+
+def _rules(trial: Trial) -> list[tuple[str, str]]:
+    plan = trial.plan
+    rules: list[tuple[str, str]] = []
+    if plan.kind == "crossover":
+        rules.append(("Washout", _washout_said(trial)))
+    pairs = pairs_of(trial)
+    if len(pairs) > 1 or plan.paired_by:
+        named = "; ".join(" and ".join(trial.tanks[tank].name for tank in pair) for pair in pairs)
+        rules.append(("Pairs", f"{named}{f'. They share: {plan.paired_by}' if plan.paired_by else ''}."))
+    if plan.looks_days:
+        days = ", ".join(f"day {day:g}" for day in plan.looks_days)
+        rules.append(("Looks before the end", f"{days}. Each is a further chance to be fooled; none of them ends it."))
+    if plan.stopping:
+        rules.append(("Stopping", plan.stopping))
+    if plan.trimming:
+        rules.append(("Trimming", plan.trimming))
+    if plan.spread is not None:
+        rules.append(("Assumed spread between equal tanks", percent(plan.spread)))
+    return rules
+
+
+def _washout_said(trial: Trial) -> str:
+    plan = trial.plan
+    if not plan.washout_days:
+        return "None: the first days of each period still show the regime before, and they are compared all the same."
+    said = f"The first {span_words(plan.washout_days)} of each period are fed but not compared"
+    half = half_life_days(trial)
+    if math.isnan(half):
+        return f"{said}. How long what is dosed lingers is not known: write `half_life` into the design."
+    from_where = "as written" if plan.half_life_days is not None else "from water changes and stated uptake"
+    long = washout_half_lives(trial)
+    enough = "enough" if long >= WASHOUT_HALF_LIVES else f"shorter than the {WASHOUT_HALF_LIVES:g} that are needed"
+    return (
+        f"{said}: {long:.2g} half-lives of what is dosed, {enough}. Half-life {half:.2g} days, {from_where}; what "
+        "plants have stored may linger longer."
+    )

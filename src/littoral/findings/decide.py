@@ -1,0 +1,226 @@
+"""What to dose next week: which arm none beats, small steps that follow from the findings, and what to watch.
+
+There is no score: where each arm is better in something, the person says what it is worth. No step goes beyond what one
+of the arms has been given already.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from littoral.chemistry.nutrients import NUTRIENTS
+from littoral.errors import LittoralError
+from littoral.feeding.adds import week_adds_mg_per_l
+from littoral.findings.aims import AimOf, Reached, reached
+from littoral.findings.model import Finding, Rule
+from littoral.findings.showing import percent, sentence
+from littoral.stats.frontier import Better, Frontier, frontier
+from littoral.tank.volume import net_volume_l
+from littoral.trial.model import Trial
+
+SURE = 0.95
+"""The share of the draws from which on an arm is called better in an aim."""
+
+STEP = 0.25
+"""How far one week's step goes from one arm's doses to the other's: common practice, no source."""
+
+TOLD: tuple[Rule, ...] = (
+    "these two tanks differ",
+    "larger than equal tanks usually show",
+    "difference changed after the regimes began",
+    "followed the regime in this pair",
+    "effect of the regime",
+    "exact account",
+)
+"""Rules under which a difference is there to act on."""
+
+SIGNS: Mapping[str, str] = {
+    "height growth": "growth: new shoots that stay behind those of the week before",
+    "cover growth": "growth: new shoots that stay behind those of the week before",
+    "compactness": "leggy stems: more bare stem between the leaves",
+    "redness": "leaves that lose their red, seen in photos with the card in them",
+    "algae": "green on stone, wood and glass, in the same places each week",
+    "care minutes": "the minutes of care, written down as before",
+    "cost": "what the week used up",
+}
+"""What tells within a week or two that a step was wrong (common practice, no source)."""
+
+ANIMALS = (
+    "Look at the animals first, every day: if they gasp, dart or lie still, stop dosing, change water, and ask a "
+    "qualified person."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One small step towards an arm: for whom, by the `aims` it is better in, what to do, why, and what to watch."""
+
+    aims: tuple[str, ...]
+    do: str
+    because: str
+    watch: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Decision:
+    """What follows from a trial: `found` is None below two aims. `better` says for each aim which arm is better, or "".
+
+    `wording` is the sum of it, `limits` what it does not say.
+    """
+
+    reached: Reached
+    found: Frontier | None
+    better: tuple[str, ...]
+    wording: str
+    steps: tuple[Step, ...]
+    open_questions: tuple[str, ...]
+    limits: tuple[str, ...]
+
+
+def decide_next(
+    trial: Trial,
+    findings: Sequence[Finding],
+    *,
+    rng: np.random.Generator,
+    wanted: Mapping[str, Better] | None = None,
+) -> Decision:
+    """Return what a trial's findings say for next week; `wanted` sets which way a measure is wanted. AimsError."""
+    all_of_it = reached(trial, findings, rng=rng, wanted=wanted)
+    better = tuple(_better(all_of_it, k) for k in range(len(all_of_it.aims)))
+    found = frontier(all_of_it.values, [aim.better for aim in all_of_it.aims]) if len(all_of_it.aims) > 1 else None
+    open_questions = tuple(
+        _open(aim) for aim, arm in zip(all_of_it.aims, better, strict=True) if not arm or aim.finding.rule not in TOLD
+    )
+    return Decision(
+        reached=all_of_it,
+        found=found,
+        better=better,
+        wording=_wording(all_of_it, found, better),
+        steps=_steps(trial, all_of_it, better),
+        open_questions=open_questions,
+        limits=_limits(trial, all_of_it),
+    )
+
+
+def _better(of: Reached, k: int) -> str:
+    """Return the arm that is better in aim k in nearly all draws, or ""."""
+    up = of.values[:, 1, k] - of.values[:, 0, k]
+    higher, lower = float((up > 0).mean()), float((up < 0).mean())
+    if of.aims[k].better == "lower":
+        higher, lower = lower, higher
+    return of.arms[1] if higher >= SURE else of.arms[0] if lower >= SURE else ""
+
+
+def _wording(of: Reached, found: Frontier | None, better: Sequence[str]) -> str:
+    if not of.aims:
+        return "Nothing to decide by yet: no aim of this trial has an answer."
+    if found is None:
+        return f"One aim alone, {of.aims[0].measure}: its finding says all there is."
+    said = []
+    for arm in of.arms:
+        won = [aim.measure for aim, one in zip(of.aims, better, strict=True) if one == arm]
+        if won:
+            said.append(f"{arm} is better in {_listed(won)}")
+    unsure = [aim.measure for aim, one in zip(of.aims, better, strict=True) if not one]
+    shares = dict(zip(of.arms, map(float, found.share_unbeaten), strict=True))
+    if min(shares.values()) >= SURE:
+        lead = "Neither beats the other in everything"
+    elif (beaten := min(shares, key=lambda arm: shares[arm])) and shares[beaten] <= 1 - SURE:
+        other = next(arm for arm in of.arms if arm != beaten)
+        lead = f"{sentence(other)} is as good or better in everything asked about"
+    else:
+        lead = "Which one beats the other is not settled"
+    parts = [f"{lead}: {'; '.join(said)}." if said else f"{lead}: neither is clearly better in anything."]
+    if unsure:
+        parts.append(f"No clear difference: {_listed(unsure)}.")
+    if said and min(shares.values()) >= SURE:
+        parts.append("What the one is worth against the other is for you to say.")
+    return " ".join(parts)
+
+
+def _steps(trial: Trial, of: Reached, better: Sequence[str]) -> tuple[Step, ...]:
+    """Return one step towards each arm that is better in something that a finding tells."""
+    steps = []
+    for arm in of.arms:
+        other = next(one for one in of.arms if one != arm)
+        won, lost = (
+            [aim for aim, best in zip(of.aims, better, strict=True) if best == name and aim.finding.rule in TOLD]
+            for name in (arm, other)
+        )
+        if not won:
+            continue
+        claims = [aim.finding.wording.partition(". ")[0].rstrip(".") for aim in won]
+        price = (
+            f" It may cost you what {other} was better in: {_listed([one.measure for one in lost])}." if lost else ""
+        )
+        watch = dict.fromkeys(SIGNS[aim.measure] for aim in (*lost, *won) if aim.measure in SIGNS)
+        steps.append(
+            Step(
+                aims=tuple(aim.measure for aim in won),
+                do=_move(trial, other, arm),
+                because=f"{'. '.join(claims)}.{price}",
+                watch=(ANIMALS, *(f"{sentence(sign)}." for sign in watch)),
+            )
+        )
+    return tuple(steps)
+
+
+def _open(aim: AimOf) -> str:
+    name = sentence(aim.measure)
+    if aim.finding.rule == "no larger than":
+        return f"{name}: no difference that matters; by this aim either will do."
+    return f"{name}: no step follows yet. {aim.finding.next_step}".strip()
+
+
+def _move(trial: Trial, start: str, goal: str) -> str:
+    mine, theirs = (next(arm for arm in trial.arms if arm.name == name) for name in (start, goal))
+    tanks = _listed([trial.tanks[tank].name for tank in mine.tanks])
+    said = f"Where {start} is fed ({tanks}), go a quarter of the way to {goal} for one week, and look before going on."
+    now, then = _week(trial, mine.key), _week(trial, theirs.key)
+    if now is None or then is None:
+        return said
+    moved = [
+        f"{NUTRIENTS[key].name} {now.get(key, 0.0) + STEP * (then.get(key, 0.0) - now.get(key, 0.0)):.3g} instead of "
+        f"{now.get(key, 0.0):.3g} mg/L"
+        for key in NUTRIENTS
+        if key in ("nitrate", "phosphate", "potassium", "iron")
+        and abs(now.get(key, 0.0) - then.get(key, 0.0)) > 0.01 * max(now.get(key, 0.0), then.get(key, 0.0))
+    ]
+    return f"{said} In a week that is {_listed(moved)}." if moved else said
+
+
+def _week(trial: Trial, arm_key: str) -> Mapping[str, float] | None:
+    """Return mg/L a week that an arm's regime plans in its first tank; None where that is not known."""
+    arm = next(one for one in trial.arms if one.key == arm_key)
+    vessel = trial.tanks[arm.tanks[0]].vessel
+    if vessel is None:
+        return None
+    if arm.regime is None:
+        return {}
+    try:
+        return week_adds_mg_per_l(trial.regimes[arm.regime], trial.bottles, net_volume_l=net_volume_l(vessel))
+    except LittoralError:
+        return None
+
+
+def _limits(trial: Trial, of: Reached) -> tuple[str, ...]:
+    limits = ["Change nothing before the trial's last day: a step within it ends what it can tell."]
+    if any(aim.finding.tanks_per_arm < 3 and aim.finding.rule != "followed the regime in this pair" for aim in of.aims):
+        limits.append(
+            f"With so few tanks this tells which tank did better, not that the {trial.factor} did it; other tanks may "
+            "do otherwise, and that doubt is not in these numbers."
+        )
+    if any(not aim.finding.absolute for aim in of.aims):
+        limits.append("Without a card in the water, the change since the baseline stands for the difference.")
+    limits.append(
+        f"A quarter of the way is common practice, without a source. An arm is called better from {percent(SURE)} of "
+        "the draws on."
+    )
+    return tuple(limits)
+
+
+def _listed(names: Sequence[str]) -> str:
+    return ", ".join(names[:-1]) + f" and {names[-1]}" if len(names) > 1 else "".join(names)

@@ -1,0 +1,128 @@
+"""What a trial's own design would show, and what would settle its main question, by simulated power."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from littoral.findings.model import Way
+from littoral.findings.rules import assumed_spread
+from littoral.findings.showing import percent
+from littoral.findings.what_next import MOST_PERIODS, WASHED_OUT, ways, ways_said
+from littoral.quantities.counting import counted
+from littoral.stats.power import ENOUGH, FEWEST, Power, carry_over_after, power, power_curve
+from littoral.stats.simulated_designs import DesignKind, Spreads
+from littoral.trial.measures import MEASURES
+from littoral.trial.model import Question, Trial
+from littoral.trial.periods import pairs_of, washout_half_lives
+
+EFFECTS = (0.10, 0.20, 0.30)
+"""Differences that are asked about, as shares of the mean (METHODS, "What two tanks can say")."""
+MOST_PAIRS = 24
+SEED = 20
+"""Always the same draws, so that a plan is judged the same each time it is asked about."""
+
+
+@dataclass(frozen=True, slots=True)
+class DesignPower:
+    """Power for one question: the spread it rests on, words to read, this design's own power, and curves for a chart.
+
+    `own` is empty where the design cannot speak of the regime at any difference, or its power is not simulated.
+    """
+
+    question: str
+    spreads: Spreads
+    own: tuple[Power, ...]
+    ways: tuple[Way, ...]
+    words: tuple[str, ...]
+    curves: tuple[tuple[Power, ...], ...]
+
+
+def design_power(trial: Trial) -> DesignPower | None:
+    """Return the power for the primary question, else the first whose measure has ratios; None where none has."""
+    asked = _question(trial)
+    if asked is None:
+        return None
+    spread = assumed_spread(trial, asked.measure)
+    assert spread is not None
+    spreads = Spreads(tanks=spread, periods=spread / 2)
+    swappable = any(arm.regime for arm in trial.arms)
+    found = ways(spread, swappable=swappable)
+    own = _own(trial, spreads)
+    source = (
+        "as the trial file says" if trial.plan.spread is not None else "common practice for this measure, no source"
+    )
+    words = [
+        f"For {MEASURES[asked.measure].name}, tanks kept alike are taken to spread by {percent(spread)} ({source}).",
+        _own_said(trial, own),
+        ways_said(found, spread=spread)
+        if found
+        else "No design of bearable size would show even a difference of 50 % at this spread.",
+    ]
+    return DesignPower(asked.key, spreads, own, found, tuple(words), _curves(spreads, swappable=swappable))
+
+
+def _question(trial: Trial) -> Question | None:
+    open_ones = [one for one in trial.questions if assumed_spread(trial, one.measure) is not None]
+    return next((one for one in open_ones if one.primary), open_ones[0] if open_ones else None)
+
+
+def _kind(trial: Trial) -> tuple[DesignKind, int]:
+    """Return which simulated design a trial is, and its size in pairs or periods."""
+    pairs = len(pairs_of(trial)) or min(len(arm.tanks) for arm in trial.arms[:2])
+    if trial.plan.kind == "crossover":
+        return ("periods", len(trial.plan.swapped)) if pairs == 1 else ("swapped pairs", pairs)
+    if pairs == 1:
+        return ("one pair with baseline" if trial.baseline_days else "one pair"), 1
+    return ("pairs with baseline" if trial.baseline_days else "pairs"), pairs
+
+
+def _own(trial: Trial, spreads: Spreads) -> tuple[Power, ...]:
+    kind, size = _kind(trial)
+    half_lives = washout_half_lives(trial) if trial.plan.kind == "crossover" else 0.0
+    more_periods = kind == "swapped pairs" and len(trial.plan.swapped) != 2  # simulated with two only
+    if kind.startswith("one pair") or size < FEWEST[kind] or math.isnan(half_lives) or more_periods:
+        return ()
+    left = carry_over_after(half_lives + 1) if trial.plan.kind == "crossover" else 0.0
+    return tuple(
+        power(kind, size, effect=effect, spreads=spreads, rng=np.random.default_rng(SEED), carry_over=left)
+        for effect in EFFECTS
+    )
+
+
+def _own_said(trial: Trial, own: tuple[Power, ...]) -> str:
+    kind, size = _kind(trial)
+    if kind.startswith("one pair"):
+        return "With one pair of tanks side by side this cannot be settled, however long it runs."
+    if own:
+        shows = [f"{percent(one.effect)} in {round(100 * one.share)}" for one in own]
+        plan = f"{counted(size, 'period')} of one pair" if kind == "periods" else counted(size, "pair")
+        return (
+            f"As planned ({plan}), of 100 such trials a difference of {', '.join(shows[:-1])} and {shows[-1]} would "
+            f"show; {round(100 * ENOUGH)} are commonly called enough."
+        )
+    if size < FEWEST[kind]:
+        unit = "periods" if kind == "periods" else "pairs"
+        return f"As planned, {counted(size, unit[:-1])} cannot settle this: at least {FEWEST[kind]} {unit} could."
+    if trial.plan.kind == "crossover" and math.isnan(washout_half_lives(trial)):
+        return (
+            "How long what is dosed lingers is not known, so the power of this crossover is not reckoned: write "
+            "`half_life` into the design."
+        )
+    return "The power of several pairs that swap more than once is not reckoned; it is above that of swapping once."
+
+
+def _curves(spreads: Spreads, *, swappable: bool) -> tuple[tuple[Power, ...], ...]:
+    sizes: dict[DesignKind, tuple[int, ...]] = {
+        "pairs": tuple(range(FEWEST["pairs"], MOST_PAIRS + 1)),
+        "keepers": tuple(range(FEWEST["keepers"], MOST_PAIRS + 1)),
+    }
+    if swappable:
+        sizes = {"periods": tuple(range(FEWEST["periods"], MOST_PERIODS + 1, 2)), **sizes}
+    return tuple(
+        power_curve(kind, of, effect=effect, spreads=spreads, rng=np.random.default_rng(SEED), carry_over=WASHED_OUT)
+        for kind, of in sizes.items()
+        for effect in EFFECTS
+    )

@@ -1,0 +1,45 @@
+"""The calibration of designs, small and fast; every design, with its limits, is a row of `make proof`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from rows import load
+from scipy import stats
+
+CALIBRATION = load(Path(__file__).parents[2] / "benchmarks" / "design_calibration.py")
+DESIGNS = {design.name: design for design in CALIBRATION.DESIGNS}
+FAST = ("3 pairs, t", "crossover of one pair, 6 periods", "6 pairs, sign flips", "start day drawn from 20")
+
+
+def calls(name: str, trials: int) -> tuple[int, int, int]:
+    """Called, called by the naive test, and how many trials there were."""
+    found = CALIBRATION.simulate(DESIGNS[name], trials=trials)
+    return sum(one.called for one in found), sum(bool(one.naive) for one in found), len(found)
+
+
+@pytest.mark.parametrize("name", FAST)
+def test_nothing_is_rarely_called_something(name: str) -> None:
+    called, _, trials = calls(name, 120)
+    # so many or more would come up once in a thousand runs of a test that is right
+    assert called <= stats.binom.ppf(0.999, trials, 0.05)
+
+
+def test_tanks_are_the_unit_where_the_naive_test_takes_plants_for_it() -> None:
+    called, naive, trials = calls("3 tanks per arm, 10 plants each", 80)
+    assert called <= stats.binom.ppf(0.999, trials, 0.05)
+    assert naive >= 3 * max(called, 1)
+    assert naive >= stats.binom.ppf(0.999, trials, 0.05)
+
+
+def test_a_simulated_trial_is_the_same_whatever_ran_before() -> None:
+    design = DESIGNS["3 pairs, t"]
+    assert CALIBRATION.simulate(design, trials=5) == CALIBRATION.simulate(design, trials=9)[:5]
+
+
+def test_days_hang_together_as_asked() -> None:
+    value = CALIBRATION.days_that_hang_together(np.random.default_rng(1), 20_000, 0.7)
+    assert np.corrcoef(value[1:], value[:-1])[0, 1] == pytest.approx(0.7, abs=0.02)
+    assert value.std() == pytest.approx(1.0, abs=0.05)

@@ -1,0 +1,79 @@
+"""Exact tests against SciPy's own enumeration, and what few tanks cannot show."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from littoral.stats.permutation import sign_flip, two_sample
+from littoral.stats.regression import TooFewPointsError
+from littoral.stats.series import FloatArray
+
+whole = st.integers(-5, 5).map(float)
+
+
+@given(st.lists(whole, min_size=2, max_size=7))
+def test_sign_flips_are_scipys(values: list[float]) -> None:
+    value = np.array(values)
+    ours = sign_flip(value)
+    if not np.any(value):
+        assert ours.p_value == 1.0
+        return
+
+    def mean(x: FloatArray, axis: int = -1) -> FloatArray:
+        return np.asarray(np.mean(x, axis=axis))
+
+    theirs = stats.permutation_test((value,), mean, permutation_type="samples", n_resamples=np.inf, vectorized=True)
+    assert ours.exact
+    assert ours.p_value == pytest.approx(float(theirs.pvalue))
+
+
+@given(st.lists(whole, min_size=1, max_size=4), st.lists(whole, min_size=2, max_size=4))
+def test_two_samples_are_counted_as_the_obvious_loop_counts(second: list[float], first: list[float]) -> None:
+    both = np.array(second + first)
+    observed = abs(np.mean(second) - np.mean(first))
+    counted = total = 0
+    for chosen in itertools.combinations(range(both.size), len(second)):
+        rest = [i for i in range(both.size) if i not in chosen]
+        counted += abs(both[list(chosen)].mean() - both[rest].mean()) >= observed - 1e-9
+        total += 1
+    ours = two_sample(np.array(second), np.array(first))
+    assert ours.arrangements == total
+    assert ours.p_value == pytest.approx(counted / total)
+
+
+@pytest.mark.parametrize(("pairs", "least"), [(3, 0.25), (5, 0.0625), (6, 0.03125)])
+def test_below_six_pairs_no_sign_flip_comes_under_five_percent(pairs: int, least: float) -> None:
+    found = sign_flip(np.arange(1.0, pairs + 1))
+    assert found.p_value == found.smallest_p == least
+
+
+def test_four_against_four_tanks_can_do_two_in_seventy() -> None:
+    found = two_sample(np.arange(10.0, 14), np.arange(4.0))
+    assert found.p_value == pytest.approx(2 / 70)
+    assert found.smallest_p == pytest.approx(2 / 70)
+    assert two_sample(np.arange(10.0, 13), np.arange(4.0)).smallest_p == pytest.approx(1 / 35)
+
+
+def test_many_pairs_are_drawn_at_random_and_say_so() -> None:
+    value = np.random.default_rng(3).normal(0.4, 1, 30)
+    found = sign_flip(value, rng=np.random.default_rng(1))
+    assert not found.exact
+    assert found.p_value == pytest.approx(float(stats.ttest_1samp(value, 0).pvalue), abs=0.02)
+    with pytest.raises(ValueError, match="rng"):
+        sign_flip(value)
+    big = two_sample(value, value[::-1] - 0.5, rng=np.random.default_rng(2))
+    assert not big.exact
+    assert big.smallest_p > 0
+
+
+def test_too_few_are_refused() -> None:
+    with pytest.raises(TooFewPointsError):
+        sign_flip(np.array([1.0]))
+    with pytest.raises(TooFewPointsError):
+        two_sample(np.array([1.0]), np.array([2.0]))
