@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from littoral.findings.aims import AimsError, reached, value_text
+from littoral.findings.baseline_tanks import baseline_effects
 from littoral.findings.decide import ANIMALS, decide_next
 from littoral.findings.history import history_of
 from littoral.findings.model import Finding, Interval
@@ -228,3 +229,30 @@ def test_values_are_shown_with_the_digits_of_their_doubt() -> None:
     assert value_text(np.full(100, 0.158558)) == "0.159"
     drawn = np.random.default_rng(3).normal(2.71, 0.06, 50_000)
     assert value_text(drawn) == "2.71 (2.59 to 2.83)"
+
+
+def test_baselines_tell_the_tanks_apart_without_a_swap(keepers_made: ModuleType) -> None:
+    """Second arm (left tank) minus first (right) before the regimes, told as right minus left; at the same 95 %."""
+    trial = keepers_made.keeper_trial()
+    finding = found(keepers_made, 0.01, before=Interval(-0.004, -0.006, -0.002))
+    (effect,) = history_of([(trial, [finding])]).baselines
+    assert effect.tanks == ("left", "right")
+    assert (effect.effect.value, effect.effect.low) == pytest.approx((0.004, 0.002))
+    assert "in the one baseline, the right tank grew faster" in effect.wording
+    stricter = replace(finding, level=0.99)
+    (narrower,) = baseline_effects([(trial, [stricter])])
+    assert narrower.effect.high - narrower.effect.low == pytest.approx(0.004 * 1.959964 / 2.575829, rel=1e-5)
+
+
+def test_several_baselines_are_averaged_whichever_arm_came_where(keepers_made: ModuleType) -> None:
+    trial = keepers_made.keeper_trial()
+    one = found(keepers_made, 0.01, before=Interval(-0.004, -0.006, -0.002))
+    two = found(keepers_made, 0.01, before=Interval(0.004, 0.002, 0.006))
+    other = replace(swapped(trial, "two", "2026-06-01"), factor="light")
+    (effect,) = baseline_effects([(trial, [one]), (other, [two])])
+    assert effect.effect.value == pytest.approx(0.004)
+    assert effect.trials == ("sparing-or-full", "two")
+    assert baseline_effects([(replace(trial, baseline_days=0.0), [one])]) == ()
+    assert baseline_effects([(trial, [replace(one, absolute=False)])]) == ()
+    opposed = baseline_effects([(trial, [one]), (replace(trial, key="three"), [two])])[0]
+    assert "cannot tell the two tanks apart" in opposed.wording

@@ -91,6 +91,16 @@ def history_json(history: History) -> dict[str, Any]:
             }
             for one in history.tanks
         ],
+        "baselines": [
+            {
+                "measure": one.measure,
+                "tanks": list(one.tanks),
+                "effect": {"value": one.effect.value, "low": one.effect.low, "high": one.effect.high},
+                "trials": list(one.trials),
+                "wording": one.wording,
+            }
+            for one in history.baselines
+        ],
         "next": {"swap": history.next_key or None, "proposal": history.proposal},
     }
 

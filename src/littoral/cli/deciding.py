@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 from typing import Annotated
 
@@ -23,11 +24,11 @@ def history(logbook: LogbookFolder, as_json: AsJson = False) -> None:
         return
     if found.trials:
         say(history_table(found))
-    for line in found.tank_words:
+    for line in (*found.tank_words, *(one.wording for one in found.baselines)):
         say(line)
     say(found.proposal)
     if found.next_key:
-        say(f"littoral next {logbook} --out next.toml  writes its trial file.")
+        say(f"littoral next {shlex.quote(str(logbook))} --out NEW-FOLDER/trial.toml  writes its trial file.")
 
 
 def next_(

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from littoral.findings.baseline_tanks import BaselineEffect, baseline_effects
 from littoral.findings.model import Finding, Interval
 from littoral.findings.pooled_showing import range_text, unit_text
 from littoral.findings.showing import doubt_of, sentence, shown
@@ -36,7 +37,8 @@ class PastTrial:
 class History:
     """The trials oldest first, the measures asked about in any of them, tank effects, and what comes next.
 
-    `units` are those of the measures' differences; `tank_words` say the tank effects in sentences.
+    `baselines` tell how tanks differ under the same care, before the regimes began. `units` are those of the
+    measures' differences; `tank_words` say the tank effects in sentences.
     `next_key` is the trial whose arms are to be swapped next, "" where something else comes first; `proposal` says it.
     """
 
@@ -45,6 +47,7 @@ class History:
     trials: tuple[PastTrial, ...]
     tanks: tuple[TankEffect, ...]
     tank_words: tuple[str, ...]
+    baselines: tuple[BaselineEffect, ...]
     next_key: str
     proposal: str
 
@@ -63,6 +66,7 @@ def history_of(results: Sequence[Result]) -> History:
         trials=tuple(_past(trial, findings, measures, currency) for trial, findings in ordered),
         tanks=effects,
         tank_words=tank_words(effects),
+        baselines=baseline_effects(ordered),
         next_key=key,
         proposal=proposal,
     )
