@@ -76,7 +76,7 @@ trims = 0.5
         ('[schedule]\ntests = [{ of = ["nitrat"], on = ["Fri"] }]', '`schedule.tests[1].of` names "nitrat".'),
         ('[schedule]\ntests = [{ of = ["nitrate"] }]', "A planned test says neither `on` which weekdays"),
         ('[schedule]\nphotos = [{ on = ["Fri"], every = "2 days" }]', "A planned photo has both `on` and `every`."),
-        ('[schedule]\ntrims = [{ every = "36 hours" }]', '`schedule.trims[1].every` is "36 hours".'),
+        ('[schedule]\ntrims = [{ every = "36 hours" }]', '`schedule.trims[1].every` is "36 hours",'),
         ('[same_care]\ntemperature = "half"', '`same_care.temperature` is "half", not a difference of temperature.'),
         ('[same_care]\ntrims = "one"', '`same_care.trims` is "one", not a number above zero.'),
         ('[same_care]\nwarmth = "1 °C"', "`same_care.warmth` is not a key of same care."),

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from littoral.web.limits import MAX_BODY_BYTES, MAX_UPLOAD_BYTES, MAX_UPLOAD_FIELDS, MAX_UPLOAD_FILES
+from littoral.web.limits import MAX_BODY_BYTES, MAX_POOL_BYTES, MAX_POOL_FIELDS, MAX_POOL_FILES
 
 RATIOS = [0.1, 0.2, 0.15, 0.12, 0.3, 0.22]
 
@@ -111,10 +111,10 @@ def test_a_form_with_files_without_the_token_is_refused(asking, homes) -> None:
 
 def test_only_this_page_takes_files_and_only_so_many_so_large(asking, homes) -> None:
     assert send(asking, json_files(homes), path="/new").status_code == 415
-    many = [("files", (f"{i}.json", b"{}", "application/json")) for i in range(MAX_UPLOAD_FILES + 1)]
-    assert send(asking, many).status_code == 403  # no token can be read out of it
-    assert send(asking, many[:1], **{f"f{i}": "" for i in range(MAX_UPLOAD_FIELDS)}).status_code == 403
-    large = [("files", ("large.json", b" " * MAX_UPLOAD_BYTES, "application/json"))]
+    many = [("files", (f"{i}.json", b"{}", "application/json")) for i in range(MAX_POOL_FILES + 1)]
+    assert send(asking, many).status_code == 400  # no token can be read out of it
+    assert send(asking, many[:1], **{f"f{i}": "" for i in range(MAX_POOL_FIELDS)}).status_code == 400
+    large = [("files", ("large.json", b" " * MAX_POOL_BYTES, "application/json"))]
     assert send(asking, large).status_code == 413
     plain = asking.post("/pool", {"measure": "x" * MAX_BODY_BYTES})
     assert plain.status_code == 413

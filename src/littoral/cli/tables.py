@@ -82,7 +82,7 @@ def pooled_table(done: PooledFiles) -> str:
 def history_table(history: History) -> str:
     """Return the trials as rows and the measures as columns, differences with their intervals."""
     table = Table(box=SIMPLE_HEAD)
-    table.add_column("trial", ratio=3)
+    table.add_column("trial", min_width=13, ratio=3)
     table.add_column("arms", ratio=3)
     for measure, unit in zip(history.measures, history.units, strict=True):
         table.add_column(f"{measure}, {unit}", ratio=3)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 from math import ceil
 
 from littoral.feeding.calendar import planned
@@ -12,6 +13,7 @@ from littoral.feeding.regimes import PlannedChange, PlannedDose
 from littoral.trial.days import day_of
 from littoral.trial.entries import Dose, Entry, Overridden, WaterChange
 from littoral.trial.model import Trial
+from littoral.trial.periods import periods_of
 from littoral.trial.regime_on import regime_on
 
 PLANNED_HOUR = 12 / 24
@@ -132,8 +134,9 @@ def changes_done(trial: Trial, entries: Sequence[Entry], tank: str, *, to_day: i
 def _planned(trial: Trial, tank: str, *, to_day: int) -> list[tuple[int, PlannedDose | PlannedChange]]:
     """Return what is planned for a tank on each day before `to_day`, by the regime of that day."""
     found: list[tuple[int, PlannedDose | PlannedChange]] = []
-    change = min(to_day, ceil(trial.baseline_days))  # the only day on which a tank's regime becomes another
-    for first, last in ((0, change), (change, to_day)):
+    # the only days on which a tank's regime becomes another
+    turns = {0, ceil(trial.baseline_days), *(ceil(period.from_day) for period in periods_of(trial)), to_day}
+    for first, last in pairwise(sorted(day for day in turns if day <= to_day)):
         regime = regime_on(trial, tank, first)
         if regime is not None and first < last:
             found += planned(regime, start=trial.start, from_day=first, to_day=last)

@@ -26,6 +26,7 @@ from littoral.web.limits import (
     MAX_UPLOAD_FIELDS,
     PHOTO_PATIENCE_S,
 )
+from littoral.web.uploads import read_upload
 
 UPLOADS = (re.compile(r"/trial/[^/]+/import"),)
 """The paths to which a form may bring a file; everywhere else there are plain forms only."""
@@ -86,9 +87,11 @@ def refusal_of_head(request: Request) -> Response | None:
     length = request.headers.get("content-length", "0")
     if not length.isdecimal():
         return refuse(400, "The Content-Length header is not a number.", "Send the true length of the body.")
+    # where files may come, a form without any is as small as everywhere else
+    most = MAX_BODY_BYTES if kind == PLAIN and allowed.max_files > 1 else allowed.max_bytes
     # Python reads no number of thousands of digits, and none so long is a length that is taken
-    if len(length) > MAX_LENGTH_DIGITS or int(length) > allowed.max_bytes:
-        return too_large(allowed.max_bytes)
+    if len(length) > MAX_LENGTH_DIGITS or int(length) > most:
+        return too_large(most)
     return None
 
 
@@ -141,6 +144,11 @@ async def tokens_in(scope: Scope, body: bytes) -> list[str] | Response:
 
 async def _tokens_of_parts(scope: Scope, body: bytes, allowed: Allowed) -> list[str] | Response:
     try:
+        if allowed.max_files > 1:  # kept in memory, as the page that reads it again does
+            pooled = await read_upload(Request(scope).headers, body)
+            if pooled is None:
+                return refuse(400, "The form cannot be read.", "Send the form from littoral's own page.")
+            return [pooled.fields[name] for name in ("token",) if name in pooled.fields]
         sent = Request(scope, replay(body))
         async with sent.form(max_files=allowed.max_files, max_fields=allowed.max_fields) as form:
             return [value for value in form.getlist("token") if not isinstance(value, UploadFile)]

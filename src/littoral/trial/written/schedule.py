@@ -7,12 +7,12 @@ from datetime import time
 from typing import Any
 
 from littoral.chemistry.nutrients import NUTRIENTS
-from littoral.feeding.regimes import LONGEST_PERIOD_DAYS, EveryDays
 from littoral.trial.gauges import GAUGES
 from littoral.trial.model import Stand, Tank
 from littoral.trial.schedule import PlannedTask, SameCare, Schedule, TaskKind
 from littoral.trial.written.amounts import amount
 from littoral.trial.written.moments import read_time
+from littoral.trial.written.regimes import every_days
 from littoral.trial.written.report import WrongValueError
 from littoral.trial.written.table import Key, Keys, Table
 from littoral.trial.written.values import show_value, some_of, text, weekdays
@@ -111,7 +111,7 @@ def read_same_care(root: Table) -> SameCare:
 def _task(kind: TaskKind, row: Table, of: tuple[str, ...]) -> PlannedTask:
     none: tuple[int, ...] = ()
     days = row.optional("on", weekdays, none)
-    every = row.optional("every", _every, None)
+    every = row.optional("every", every_days, None)
     if ("on" in row) == ("every" in row):
         both = (
             "has both `on` and `every`" if "on" in row else "says neither `on` which weekdays nor `every` how many days"
@@ -129,13 +129,6 @@ def clock(value: Any) -> time:
     if ahead is not None:
         raise WrongValueError(f"is {show_value(value)}, with an offset.", "Write the time that the clock there shows.")
     return at
-
-
-def _every(value: Any) -> EveryDays:
-    days = amount("duration", above_zero=True)(value)
-    if abs(days - round(days)) > 1e-9 or not 1 <= round(days) <= LONGEST_PERIOD_DAYS:
-        raise WrongValueError(f"is {show_value(value)}.", f"Write 1 to {LONGEST_PERIOD_DAYS} whole days.")
-    return EveryDays(round(days))
 
 
 def _all_of(tanks: Iterable[str]) -> Any:

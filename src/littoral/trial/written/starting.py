@@ -95,7 +95,7 @@ name = {second_name}
 tanks = [{second_tanks}]
 regime = "{second}"
 
-[schedule]                        # what `littoral today` and the calendar list besides doses and changes
+[schedule]                        # what is on the list of the day, and in the calendar, besides doses
 doses_at = "18:00"
 changes_at = "10:00"
 tests = [{{ of = ["nitrate"], on = ["Sat"], at = "09:30" }}]
