@@ -32,7 +32,10 @@ STATE_WORDS: dict[State, str] = {
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One planned thing in words. `item` names it for `acts.record_planned`; `done` says what was done otherwise."""
+    """One planned thing in words. `item` names it for `acts.record_planned`.
+
+    `done` says what was done otherwise, or what a test showed.
+    """
 
     item: str
     kind: str
@@ -191,7 +194,8 @@ def _tank_today(day: TankDay, trial: Trial, entries: Sequence[Entry]) -> TankTod
 def _task(due: Due, trial: Trial, by_id: dict[str, Entry]) -> Task:
     entry = by_id.get(due.entries[0]) if due.entries else None
     done = ""
-    if entry is not None and due.state == "done otherwise" and due.kind != "photo":
+    told = due.state == "done otherwise" or (due.state == "done" and due.kind == "test")
+    if entry is not None and told and due.kind != "photo":
         done = f"{payload_words(entry.payload, trial)[1]}, {_clock(entry, trial, unless=due.date)}"
     return Task(
         item=due.key,
