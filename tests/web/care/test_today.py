@@ -164,3 +164,9 @@ def test_a_water_change_of_another_share(bench):
 def test_a_wrong_date_in_the_address_is_said(bench):
     assert bench.get("/today?day=yesterdayish").status_code == 422
     assert "Saturday 7 March 2026" in bench.get("/today?day=2026-03-07").text
+
+
+def test_a_tank_that_there_is_not_is_said_and_no_empty_page_is_shown(bench):
+    answer = bench.get("/today?tank=middle")
+    assert answer.status_code == 404
+    assert "The tanks are left, right." in answer.text
