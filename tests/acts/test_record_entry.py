@@ -27,6 +27,7 @@ from littoral.errors import FaultsError
 from littoral.logbook.book import Logbook
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
 from littoral.logbook.refused import DATABASE
+from littoral.trial.due import find_due
 from littoral.trial.entries import (
     Care,
     Dose,
@@ -397,3 +398,28 @@ def test_a_test_that_was_done_shows_what_it_showed(folder):
     tank = see_today(folder, now=friday).trials[0].tanks[0]
     (task,) = (one for one in tank.tasks if one.kind == "test")
     assert task.done == "nitrate 10 mg/L, 18:30"
+
+
+def test_two_phones_that_record_the_same_dose_at_once_give_it_once(folder):
+    """Each has an id of its own, as a page gives it; whoever comes second is told."""
+    for day in range(2, 9):
+        item = f"2026-03-{day:02}/left/dose macro"
+        if find_due(TRIAL, item) is None:
+            continue
+        start, outcomes = threading.Barrier(6), []
+
+        def press(item: str = item, start: threading.Barrier = start, outcomes: list[str] = outcomes) -> None:
+            start.wait()
+            try:
+                record_planned(folder, item, told=Told(id=str(uuid4())), now=NOW)
+            except AnsweredAlreadyError:
+                outcomes.append("told")
+            else:
+                outcomes.append("recorded")
+
+        threads = [threading.Thread(target=press) for _ in range(6)]
+        for one in threads:
+            one.start()
+        for one in threads:
+            one.join()
+        assert sorted(outcomes) == ["recorded", *["told"] * 5]

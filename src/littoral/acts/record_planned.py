@@ -211,9 +211,11 @@ def _id(told: Told) -> str:
 
 
 def _write(book: Logbook, trial: Trial, due: Due, entry: Entry, *, own_id: bool) -> Recorded:
-    _refuse_twice(book, trial, due, entry.id if own_id else None)
+    def sure() -> None:  # asked in the very transaction: of two phones that send at once the second sees the first's
+        _refuse_twice(book, trial, due, entry.id if own_id else None)
+
     try:
-        return keep(book, trial, (entry,))
+        return keep(book, trial, (entry,), sure=sure)
     except AlreadyRecordedError as error:
         if own_id:
             raise
