@@ -423,3 +423,20 @@ def test_two_phones_that_record_the_same_dose_at_once_give_it_once(folder):
         for one in threads:
             one.join()
         assert sorted(outcomes) == ["recorded", *["told"] * 5]
+
+
+def test_two_people_who_let_all_go_at_once_let_each_go_once(folder):
+    start = threading.Barrier(4)
+
+    def press() -> None:
+        start.wait()
+        skip_overdue(folder, told=Told(id=str(uuid4())), now=NOW)
+
+    threads = [threading.Thread(target=press) for _ in range(4)]
+    for one in threads:
+        one.start()
+    for one in threads:
+        one.join()
+    said = [(one.tank, one.at, repr(one.payload)) for one in stored(folder)]
+    assert said
+    assert len(said) == len(set(said))
