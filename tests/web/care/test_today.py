@@ -170,3 +170,12 @@ def test_a_tank_that_there_is_not_is_said_and_no_empty_page_is_shown(bench):
     answer = bench.get("/today?tank=middle")
     assert answer.status_code == 404
     assert "The tanks are left, right." in answer.text
+
+
+def test_a_day_to_come_is_shown_and_cannot_be_recorded(bench):
+    text = bench.get("/today?day=2026-03-11").text
+    assert "still to come" in text
+    assert "macro stock" in text
+    assert "Open from earlier days" not in text
+    assert 'value="planned"' not in text
+    assert 'value="planned"' in bench.get("/today?day=2026-03-08").text
