@@ -397,7 +397,7 @@ def test_a_test_that_was_done_shows_what_it_showed(folder):
     record_done(folder, "2026-03-06/left/test nitrate", "10", now=friday)
     tank = see_today(folder, now=friday).trials[0].tanks[0]
     (task,) = (one for one in tank.tasks if one.kind == "test")
-    assert task.done == "nitrate 10 mg/L, 18:30"
+    assert task.done == "10 mg/L, 18:30"
 
 
 def test_two_phones_that_record_the_same_dose_at_once_give_it_once(folder):

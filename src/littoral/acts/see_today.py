@@ -208,7 +208,10 @@ def _task(due: Due, trial: Trial, by_id: dict[str, Entry]) -> Task:
     done = ""
     told = due.state == "done otherwise" or (due.state == "done" and due.kind == "test")
     if entry is not None and told and due.kind != "photo":
-        done = f"{payload_words(entry.payload, trial)[1]}, {_clock(entry, trial, unless=due.date)}"
+        words = payload_words(entry.payload, trial)[1]
+        if due.kind == "test":  # the task names it already
+            words = words.removeprefix(f"{due.of} ")
+        done = f"{words}, {_clock(entry, trial, unless=due.date)}"
     return Task(
         item=due.key,
         kind=due.kind,
