@@ -197,3 +197,14 @@ def test_the_overlay_is_the_last_photo_of_the_view(folder):
     shown = Image.open(io.BytesIO(overlay(folder, TRIAL.key, "left")))
     assert shown.size == (640, 480)
     assert abs(shown.getpixel((5, 5))[1] - 40) < 6
+
+
+def test_a_photo_sent_again_puts_back_an_original_that_got_lost(folder):
+    data = picture()
+    add_photo(folder, data, "left", now=NOW)
+    (entry,) = stored(folder)
+    with Logbook.open(folder) as book:
+        book.original(entry.payload.sha256).unlink()
+    assert not is_whole(verify_logbook(folder))
+    assert add_photo(folder, data, "left", now=NOW).new == 0
+    assert is_whole(verify_logbook(folder))

@@ -27,6 +27,7 @@ from littoral.errors import FaultsError
 from littoral.logbook.book import Logbook
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
 from littoral.logbook.refused import DATABASE
+from littoral.trial.due import find_due
 from littoral.trial.entries import (
     Care,
     Dose,
@@ -358,3 +359,84 @@ def test_the_day_of_a_trial_in_words(folder):
     assert see_today(folder, day=date(2026, 3, 1), now=NOW).trials[0].running == "not begun"
     assert see_today(folder, day=date(2026, 4, 27), now=NOW).trials[0].running == "ended"
     assert see_today(folder, now=NOW).as_json()["trials"][0]["tanks"][0]["tasks"][0]["date"] == "2026-03-08"
+
+
+@pytest.mark.parametrize(
+    ("typed", "low", "high", "shown"),
+    [
+        ("10", 10.0, 10.0, "10 mg/L"),
+        ("over 80", 80.0, float("inf"), ">80 mg/L"),
+        ("between 10 and 20 mg/L", 10.0, 20.0, "10-20 mg/L"),
+        ("2,5, by lamplight", 2.5, 2.5, "2,5 mg/L"),
+        ("10 (7.5-15), colour card", 7.5, 15.0, "10 mg/L"),
+    ],
+)
+def test_a_test_is_read_as_it_is_said_at_the_tank(folder, typed, low, high, shown):
+    (entry,) = acts.record_reading(folder, "left", "nitrate", typed, now=NOW).entries
+    assert isinstance(entry.payload, Reading)
+    assert (entry.payload.low_mg_per_l, entry.payload.high_mg_per_l, entry.payload.shown) == (low, high, shown)
+
+
+def test_no_dose_is_larger_than_the_water_that_it_goes_into(folder):
+    with pytest.raises(FaultsError, match=r"more than the \d+\.?\d* L of water in the tank"):
+        acts.record_dose(folder, "left", "macro", "99999 mL", now=NOW)
+
+
+def test_large_amounts_are_said_in_plain_figures(folder):
+    assert acts.record_dose(folder, "left", "macro", "1234 mL", now=NOW).words == (
+        "left tank: dosed 1234 mL macro stock",
+    )
+    assert acts.record_care(folder, "left", "1000 min", now=NOW).words == ("left tank: 1000 min of care",)
+    assert acts.record_dose(folder, "left", "macro", "0.00002 mL", now=NOW).words == (
+        "left tank: dosed 0.00002 mL macro stock",
+    )
+
+
+def test_a_test_that_was_done_shows_what_it_showed(folder):
+    friday = datetime(2026, 3, 6, 17, 30, tzinfo=UTC)
+    record_done(folder, "2026-03-06/left/test nitrate", "10", now=friday)
+    tank = see_today(folder, now=friday).trials[0].tanks[0]
+    (task,) = (one for one in tank.tasks if one.kind == "test")
+    assert task.done == "10 mg/L, 18:30"
+
+
+def test_two_phones_that_record_the_same_dose_at_once_give_it_once(folder):
+    """Each has an id of its own, as a page gives it; whoever comes second is told."""
+    for day in range(2, 9):
+        item = f"2026-03-{day:02}/left/dose macro"
+        if find_due(TRIAL, item) is None:
+            continue
+        start, outcomes = threading.Barrier(6), []
+
+        def press(item: str = item, start: threading.Barrier = start, outcomes: list[str] = outcomes) -> None:
+            start.wait()
+            try:
+                record_planned(folder, item, told=Told(id=str(uuid4())), now=NOW)
+            except AnsweredAlreadyError:
+                outcomes.append("told")
+            else:
+                outcomes.append("recorded")
+
+        threads = [threading.Thread(target=press) for _ in range(6)]
+        for one in threads:
+            one.start()
+        for one in threads:
+            one.join()
+        assert sorted(outcomes) == ["recorded", *["told"] * 5]
+
+
+def test_two_people_who_let_all_go_at_once_let_each_go_once(folder):
+    start = threading.Barrier(4)
+
+    def press() -> None:
+        start.wait()
+        skip_overdue(folder, told=Told(id=str(uuid4())), now=NOW)
+
+    threads = [threading.Thread(target=press) for _ in range(4)]
+    for one in threads:
+        one.start()
+    for one in threads:
+        one.join()
+    said = [(one.tank, one.at, repr(one.payload)) for one in stored(folder)]
+    assert said
+    assert len(said) == len(set(said))

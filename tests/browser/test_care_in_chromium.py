@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import expect
 
 from littoral.logbook.book import Logbook
-from littoral.trial.entries import Dose, Score, Trim
+from littoral.trial.entries import Care, Dose, Score, Trim
 from littoral.trial.written.reader import read_trial
 
 pytestmark = pytest.mark.browser
@@ -145,3 +145,22 @@ def test_the_clock_counts_minutes_of_care_through_a_reload(visit, site):
     page.get_by_role("button", name="Stop and record 7 min").click()
     expect(page.locator("#tank-left .minutes")).to_contain_text("7 min of care today")
     assert len(payloads(folder)) == 1
+
+
+def test_the_clock_stopped_by_a_double_tap_counts_its_minutes_once(visit, site):
+    address, folder = site
+    page = visit(f"{address}/today", width=390, height=844, ready=AWAKE)
+    timer = page.locator("#tank-left [data-timer]")
+    timer.click()
+    expect(timer).to_have_text("Stop and record 1 min")
+    timer.evaluate("(button) => { button.click(); button.click(); }")
+    expect(timer).to_have_text("Start the clock")
+    expect(page.locator("#tank-left [data-minutes]")).to_have_text("1 min of care today")
+    assert payloads(folder) == [Care(1.0)]
+
+
+def test_a_day_to_come_wakes_without_a_fault(visit, site):
+    address, _ = site
+    day = TODAY + timedelta(days=2)
+    page = visit(f"{address}/today?day={day}", width=390, height=844, ready=AWAKE)
+    expect(page.get_by_text("still to come")).to_be_visible()

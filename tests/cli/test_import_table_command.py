@@ -46,7 +46,7 @@ def test_it_is_only_shown_until_it_is_to_be_written(folder, table):
     assert code == 1  # there is a problem to look at
     assert 'C3: is "warm"' in said
     assert "names no unit" in said
-    assert "Nothing is written yet" in said
+    assert "Nothing is written yet: mend the file, or say --write --leave-out-problems" in said
     assert entries(folder) == 0
 
 
@@ -85,3 +85,8 @@ def test_a_file_that_is_not_there_is_named(folder, tmp_path):
     code, said = run(tmp_path / "nothing.csv", "--logbook", folder)
     assert code == 1
     assert "cannot be read" in said
+
+
+def test_a_meaning_that_there_is_not_is_answered_with_those_there_are(folder, table):
+    said = run(table, "--logbook", folder, "--column", "D=mood")[1]
+    assert "The meanings are date, time" in said

@@ -181,3 +181,17 @@ def test_readings_of_one_day_are_one_value_and_those_off_the_scale_none():
     found = gauge_readings(TRIAL, [*noon, off], "left", gauge="ph")
     assert list(found.series.value) == [6.5]
     assert set(GAUGES) >= {"ph", "temperature", "light", "par", "co2 bubbles", "kh"}
+
+
+def test_a_few_days_are_not_counted_up_to_a_week():
+    first_day = [
+        entry("left", 0.0, WaterChange(0.4)),
+        entry("right", 0.0, WaterChange(0.3)),
+        entry("left", 0.0, Trim("red-stem")),
+    ]
+    found = items(first_day)
+    for key in ("changes", "trims"):
+        assert (found[key].row.verdict, found[key].row.value) == ("cannot tell", None)
+        assert "Less than a week was recorded" in found[key].row.comment
+    week = [*first_day, entry("left", 6.0, Trim("red-stem"))]
+    assert items(week)["changes"].row.verdict == "fails"

@@ -246,3 +246,9 @@ def test_what_a_crash_left_is_cleared_and_what_is_whole_stays(filled: Filled, tm
     made(filled, to, now=NOW + timedelta(days=1))
     names = {one.name for one in to.iterdir()}
     assert names == {path.name, "2026-03-21T080000Z", "originals", "my own folder", backups.LOCK}
+
+
+def test_a_folder_of_backups_is_answered_with_the_newest_in_it(filled: Filled, tmp_path: Path) -> None:
+    path = made(filled, tmp_path / "kept")
+    with pytest.raises(NoBackupError, match=path.name):
+        restore(path.parent, tmp_path / "new", database=DATABASE)

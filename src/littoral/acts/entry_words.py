@@ -46,15 +46,15 @@ def payload_words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
     """Return an entry's kind and its words; TypeError for a photo and for what was withdrawn."""
     match payload:
         case Dose():
-            amount = f"{payload.ml:.3g} mL" if payload.ml is not None else f"{payload.g or 0:.3g} g"
+            amount = f"{_figure(payload.ml)} mL" if payload.ml is not None else f"{_figure(payload.g or 0)} g"
             if payload.written and not payload.written.casefold().endswith(("ml", "g", "l")):
                 amount = f"{amount} ({payload.written})"
             name = trial.bottles[payload.of].name if payload.of in trial.bottles else payload.of
             return ("dose", f"dosed {amount} {name}") if payload.given else ("missed dose", f"missed {amount} {name}")
         case WaterChange():
-            return "water change", f"changed {100 * payload.share:.3g} % of the water"
+            return "water change", f"changed {_figure(100 * payload.share)} % of the water"
         case TopUp():
-            return "top-up", f"topped up {payload.litres:.3g} L"
+            return "top-up", f"topped up {_figure(payload.litres)} L"
         case Trim():
             return "trim", _trim(payload, trial)
         case Reading():
@@ -74,13 +74,21 @@ def payload_words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
         case Skipped():
             return "skipped", f"skipped {payload.task}"
         case Care():
-            return "care", f"{payload.minutes:.3g} min of care"
+            return "care", f"{_figure(payload.minutes)} min of care"
         case Note():
             return "note", payload.text
         case Overridden():
             return "override", override_words(payload, trial)
         case Photo() | Withdrawn():
             raise TypeError("a photo shows itself, and what was withdrawn is never in force")
+
+
+def _figure(number: float) -> str:
+    """Return a number to three figures as a person writes it: never with a power of ten, whole ones whole."""
+    text = f"{number:.3g}"
+    if "e" not in text and number < 1000:
+        return text
+    return f"{number:.0f}" if number >= 1 else f"{float(text):.12f}".rstrip("0").rstrip(".")
 
 
 def _by(method: str) -> str:
@@ -94,9 +102,9 @@ def _trim(trim: Trim, trial: Trial) -> str:
         what = trial.stands[trim.stand].name if trim.stand in trial.stands else trim.stand
     parts = [f"trimmed {what}"]
     if trim.left_cm is not None:
-        parts.append(f"to {trim.left_cm:.3g} cm")
+        parts.append(f"to {_figure(trim.left_cm)} cm")
     if trim.wet_g is not None:
-        parts.append(f"({trim.wet_g:.3g} g wet)")
+        parts.append(f"({_figure(trim.wet_g)} g wet)")
     if trim.minutes is not None:
-        parts.append(f"in {trim.minutes:.3g} min")
+        parts.append(f"in {_figure(trim.minutes)} min")
     return " ".join(parts)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
-from urllib.parse import urlencode
+from urllib.parse import urlencode, urlsplit
 
 from littoral.acts.choosing import chosen_trial
 from littoral.errors import Fault, FaultsError, extras_needed
@@ -51,6 +51,9 @@ def give_bench_card(
     size = next((one for one in PAPERS if one == paper), None)
     if size is None:
         faults.append(Fault(f'is "{paper[:20]}".', f"Write {' or '.join(PAPERS)}.", "paper"))
+    if address and not _is_web_address(address):
+        right = "Write where the page is reached, such as http://192.168.1.20:8765."
+        faults.append(Fault(f'is "{address[:60]}".', right, "address"))
     if faults:
         raise FaultsError(faults)
     assert size is not None
@@ -62,6 +65,14 @@ def give_bench_card(
     if out is not None:
         write_whole(out, data)
     return data
+
+
+def _is_web_address(address: str) -> bool:
+    try:
+        parts = urlsplit(address)
+        return parts.scheme in ("http", "https") and bool(parts.hostname) and (parts.port or 1) > 0
+    except ValueError:
+        return False
 
 
 def _card(trial: Trial, tank: str, first: date, today: date, address: str) -> BenchCard:

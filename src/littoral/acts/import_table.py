@@ -221,9 +221,8 @@ def _check(choices: Choices, columns: Sequence[Column], grid: Grid, trial: Trial
     known = meanings_for(trial)
     for place, meaning in choices.meanings.items():
         if meaning not in known:
-            faults.append(
-                Fault(f'means "{meaning[:60]}".', suggest(meaning[:60], known, "meanings"), letters_of(place))
-            )
+            right = suggest(meaning[:60], [one for one in known if one], "meanings")
+            faults.append(Fault(f'means "{meaning[:60]}".', right, letters_of(place)))
         if not 0 <= place < grid.width:
             faults.append(Fault("is no column of the table.", f"It has {grid.width}.", letters_of(max(place, 0))))
     for meaning in {one.meaning for one in columns} - {""}:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from uuid import NAMESPACE_URL, UUID, uuid5
 
@@ -82,16 +82,33 @@ def skip_overdue(
     with book_of(folder, told, moment) as (book, trial):
         if tank is not None and tank not in trial.tanks:
             raise FaultsError([Fault(f'is "{tank}".', f"The tanks are {', '.join(trial.tanks)}.", "tank")])
-        today = local_date(moment, trial.zone)
-        first, _ = span_of(today - timedelta(days=LOOK_BACK_DAYS), trial.zone)
-        _, until = span_of(today, trial.zone)
-        days = tank_days(trial, book.entries_within(trial.key, first, until), today=today)
-        open_ones = [due for one in days if tank in (None, one.tank) for due in one.overdue]
-        base = UUID(_id(told))
-        entries = [
-            _missed(trial, due, replace(told, when="", id=str(uuid5(base, due.key))), moment) for due in open_ones
-        ]
-        return keep(book, trial, tuple(entries))
+        today, base = local_date(moment, trial.zone), UUID(_id(told))
+        while True:
+            open_ones = _open(book, trial, tank, today)
+            entries = [
+                _missed(trial, due, replace(told, when="", id=str(uuid5(base, due.key))), moment) for due in open_ones
+            ]
+
+            def sure(seen: tuple[Due, ...] = open_ones) -> None:
+                if _open(book, trial, tank, today) != seen:
+                    raise _ChangedError
+
+            try:
+                return keep(book, trial, tuple(entries), sure=sure)
+            except _ChangedError:  # somebody recorded one of them just now: that one is let alone
+                continue
+
+
+class _ChangedError(Exception):
+    """What was open is so no more."""
+
+
+def _open(book: Logbook, trial: Trial, tank: str | None, today: date) -> tuple[Due, ...]:
+    """Return what earlier days left open, in one tank or all."""
+    first, _ = span_of(today - timedelta(days=LOOK_BACK_DAYS), trial.zone)
+    _, until = span_of(today, trial.zone)
+    days = tank_days(trial, book.entries_within(trial.key, first, until), today=today)
+    return tuple(due for one in days if tank in (None, one.tank) for due in one.overdue)
 
 
 def _on_plan(
@@ -211,9 +228,11 @@ def _id(told: Told) -> str:
 
 
 def _write(book: Logbook, trial: Trial, due: Due, entry: Entry, *, own_id: bool) -> Recorded:
-    _refuse_twice(book, trial, due, entry.id if own_id else None)
+    def sure() -> None:  # asked in the very transaction: of two phones that send at once the second sees the first's
+        _refuse_twice(book, trial, due, entry.id if own_id else None)
+
     try:
-        return keep(book, trial, (entry,))
+        return keep(book, trial, (entry,), sure=sure)
     except AlreadyRecordedError as error:
         if own_id:
             raise

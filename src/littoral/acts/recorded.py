@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
@@ -50,10 +50,18 @@ def book_of(folder: Path, told: Told, now: datetime) -> Iterator[tuple[Logbook, 
 
 
 def keep(
-    book: Logbook, trial: Trial, entries: tuple[Entry, ...], *, kept: Mapping[str, tuple[str, int]] | None = None
+    book: Logbook,
+    trial: Trial,
+    entries: tuple[Entry, ...],
+    *,
+    kept: Mapping[str, tuple[str, int]] | None = None,
+    sure: Callable[[], None] | None = None,
 ) -> Recorded:
-    """Write entries unless they are there, with the rows of their originals (`Logbook.add`), and say what they are."""
-    added = book.add(entries, kept=kept)
+    """Write entries unless they are there, with the rows of their originals, and say what they are.
+
+    `sure` refuses by raising, while nobody else can write (`Logbook.add`).
+    """
+    added = book.add(entries, kept=kept, sure=sure)
     there = tuple(entry if entry in added else book.entry(entry.id)[0] for entry in entries)
     return Recorded(trial.key, there, len(added), tuple(words_of(one, trial) for one in there), _remarks(book, trial))
 

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from littoral.acts.choosing import WhichTrialError
 from littoral.acts.entry_words import payload_words
 from littoral.acts.recent_entries import recent_entries
+from littoral.errors import LittoralError
 from littoral.logbook.book import Logbook
 from littoral.trial.days import local_date, span_of
 from littoral.trial.due import LOOK_BACK_DAYS, Due, State, TankDay, bench_order, by_tank, tank_day
@@ -30,9 +31,20 @@ STATE_WORDS: dict[State, str] = {
 }
 
 
+class NoTankError(LittoralError):
+    """None of the trials asked for has this tank."""
+
+    def __init__(self, tank: str, known: tuple[str, ...]) -> None:
+        self.tank = tank
+        super().__init__(f'no tank is called "{tank[:60]}". The tanks are {", ".join(known)}.')
+
+
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One planned thing in words. `item` names it for `acts.record_planned`; `done` says what was done otherwise."""
+    """One planned thing in words. `item` names it for `acts.record_planned`.
+
+    `done` says what was done otherwise, or what a test showed.
+    """
 
     item: str
     kind: str
@@ -104,8 +116,8 @@ def see_today(
 ) -> Today:
     """Return the care of one local date, today in each trial's zone unless given, of one trial or all, one tank or all.
 
-    Reads only the entries of the dates shown, however long the logbook is. Raises NoLogbookError, NoTrialError, and
-    WhichTrialError where the logbook holds no trial.
+    Reads only the entries of the dates shown, however long the logbook is. Raises NoLogbookError, NoTrialError,
+    WhichTrialError where the logbook holds no trial, and NoTankError where none of the trials has that tank.
     """
     moment = now or datetime.now(UTC)
     with Logbook.open(folder, clock=lambda: moment) as book:
@@ -117,6 +129,9 @@ def see_today(
             for key in keys
             if (ahead := book.clock_behind(key)) is not None
         )
+        tanks = sorted({one for key in keys for one in book.trial(key).tanks})
+        if tank is not None and tank not in tanks:
+            raise NoTankError(tank, tuple(tanks))
         return Today(tuple(_trial_today(book, key, day, moment, look_back_days, tank) for key in keys), remarks)
 
 
@@ -191,8 +206,12 @@ def _tank_today(day: TankDay, trial: Trial, entries: Sequence[Entry]) -> TankTod
 def _task(due: Due, trial: Trial, by_id: dict[str, Entry]) -> Task:
     entry = by_id.get(due.entries[0]) if due.entries else None
     done = ""
-    if entry is not None and due.state == "done otherwise" and due.kind != "photo":
-        done = f"{payload_words(entry.payload, trial)[1]}, {_clock(entry, trial, unless=due.date)}"
+    told = due.state == "done otherwise" or (due.state == "done" and due.kind == "test")
+    if entry is not None and told and due.kind != "photo":
+        words = payload_words(entry.payload, trial)[1]
+        if due.kind == "test":  # the task names it already
+            words = words.removeprefix(f"{due.of} ")
+        done = f"{words}, {_clock(entry, trial, unless=due.date)}"
     return Task(
         item=due.key,
         kind=due.kind,

@@ -10,6 +10,8 @@ from functools import partial
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
+from littoral.chemistry.nutrients import NUTRIENTS
+from littoral.chemistry.reading_text import with_unit
 from littoral.errors import Fault, FaultsError
 from littoral.trial.days import day_of, local_date, moment_on, outside_days, span_of
 from littoral.trial.entries import Entry, Payload
@@ -86,7 +88,8 @@ def read_told(
 ) -> Entry:
     """Return the entry that was told. `kind` is one of `trial.written.payloads.KINDS`.
 
-    `base` is the date that a bare time of day is of, today unless given. FaultsError holds every mistake.
+    `base` is the date that a bare time of day is of, today unless given. A nutrient's reading without a unit is mg/L of
+    the whole ion, as every level here is. FaultsError holds every mistake.
     """
     faults = Faults()
     identity = new_id() if told.id is None else faults.attempt("id", partial(read_id, told.id))
@@ -100,7 +103,7 @@ def read_told(
     if clear and not too_long:
         said = Said(
             what=what.strip(),
-            amount=" ".join(amount.split()),
+            amount=_reading(kind, what, " ".join(amount.split())),
             note=told.note.strip(),
             tank=there or next(iter(trial.tanks.values())),
             trial=trial,
@@ -199,6 +202,11 @@ def check_short(text: str) -> bool:
     if len(text) > LONGEST_CELL or "\x00" in text:
         raise WrongValueError(f"has {len(text)} characters.", f"At most {LONGEST_CELL} are kept.")
     return True
+
+
+def _reading(kind: str, what: str, amount: str) -> str:
+    """Return an amount; of a nutrient's test with its words as signs, and in mg/L where only a number was typed."""
+    return with_unit(amount, "mg/L") if kind == "reading" and what.strip().casefold() in NUTRIENTS else amount
 
 
 def _clear(amount: str) -> bool:

@@ -97,6 +97,19 @@ def take_apart(text: str, *, needs_unit: bool = True) -> ReadingText | None:
     )
 
 
+def with_unit(text: str, unit: str) -> str:
+    """Return a reading's plain form with a unit behind its numbers where it has none: "over 80" is ">80 mg/L".
+
+    What has a unit, or is no reading, is as `plain_form` leaves it.
+    """
+    told = plain_form(text)
+    parts = take_apart(told, needs_unit=False)
+    if parts is None or parts.unit:
+        return told
+    numbers = parts.shown
+    return f"{numbers} {unit}{told[len(numbers) :]}"
+
+
 def written_range(parts: ReadingText, number: Callable[[str], float]) -> tuple[float, float, float]:
     """Return value, lowest and highest of what was written, in whatever `number` turns its digits into.
 

@@ -110,4 +110,7 @@ def _show(looked: Looked) -> None:
         aside(str(fault))
     if len(looked.faults) > SHOWN:
         aside(f"… and {len(looked.faults) - SHOWN} more problems")
-    say(f"{counted(looked.entries, 'entry')}, {looked.new} new. Nothing is written yet: say --write to write them.")
+    how = "say --write to write them."
+    if looked.faults:
+        how = "mend the file, or say --write --leave-out-problems to write the rest."
+    say(f"{counted(looked.entries, 'entry')}, {looked.new} new. Nothing is written yet: {how}")

@@ -34,6 +34,8 @@ ENOUGH_TANKS = 3
 """Tanks per arm from which they are counted, and not their days."""
 MOST_DAYS = 200
 """More paired days than these are averaged by the week first: the model's time grows with their cube."""
+LESS_THAN_A_WEEK = "Less than a week was recorded, and it is counted per week."
+"""A tank that is seen to a day after the other would else make care unequal on the first days."""
 SOURCE = "margin: [same_care] of the trial file, or a rule of thumb (common practice, no source)"
 _VERDICTS: dict[Equality, Verdict] = {"within": "holds", "outside": "fails", "unknown": "cannot tell"}
 
@@ -109,6 +111,8 @@ def _changes(trial: Trial, entries: Sequence[Entry], margin: float) -> CareItem:
     name, unit = "water changed per week", "% of the water"
     if weeks <= 0:
         return _unknown("changes", name, margin * 100, unit, "Nothing has been recorded yet.")
+    if weeks < 1:
+        return _unknown("changes", name, margin * 100, unit, LESS_THAN_A_WEEK)
     share = {
         tank: 100 * math.fsum(one.share for one in changes_done(trial, entries, tank, to_day=seen)) / weeks
         for arm in _arms(trial)
@@ -133,6 +137,8 @@ def _trims(trial: Trial, entries: Sequence[Entry], margin: float) -> CareItem:
     name, unit = "days with a trim per week", "per week"
     if weeks <= 0 or not any(days.values()):
         return _unknown("trims", name, margin, unit, "No trim was noted; that may mean that none was done.")
+    if weeks < 1:
+        return _unknown("trims", name, margin, unit, LESS_THAN_A_WEEK)
     means = _means({tank: len(those) / weeks for tank, those in days.items()}, trial)
     return _account("trims", name, means[1] - means[0], margin, unit, f"{means[0]:.2g} and {means[1]:.2g}.")
 

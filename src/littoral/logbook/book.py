@@ -319,10 +319,17 @@ class Logbook:
         need_room(self.folder, 0 if path.exists() else len(data))
         return originals.keep(self.folder, data, suffix)
 
-    def add(self, entries: Sequence[Entry], *, kept: Mapping[str, tuple[str, int]] | None = None) -> tuple[Entry, ...]:
+    def add(
+        self,
+        entries: Sequence[Entry],
+        *,
+        kept: Mapping[str, tuple[str, int]] | None = None,
+        sure: Callable[[], None] | None = None,
+    ) -> tuple[Entry, ...]:
         """Write entries that people made, all or none, and return those that were not there yet.
 
-        `kept` are originals of theirs that lie in the logbook already: {sha256: (suffix, bytes)}.
+        `kept` are originals of theirs that lie in the logbook already: {sha256: (suffix, bytes)}. `sure` is called
+        before anything is written and while nobody else can write; it may read, and refuses by raising.
 
         An id that is there already adds nothing where it says the same of the same tank, else AlreadyRecordedError. One
         that would supersede what is superseded already is refused (SupersededError), so that of two people who correct
@@ -332,6 +339,8 @@ class Logbook:
         trials = {entry.trial: self.trial(entry.trial) for entry in entries}
         added: list[Entry] = []
         with self._writing() as connection:
+            if sure is not None:
+                sure()
             for sha256, (suffix, size_bytes) in (kept or {}).items():
                 rows.write_original(connection, sha256, suffix, size_bytes, now=self._clock())
             for entry in entries:

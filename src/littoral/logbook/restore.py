@@ -25,9 +25,11 @@ class NoBackupError(LittoralError):
 
     def __init__(self, path: Path, why: str) -> None:
         self.path = path
+        within = list(backup.backups_in(path))
+        newest = f"the newest backup in it is {path / within[-1]}" if within else ""
+        right = newest or "such as logbook/backups/2026-03-02T080000Z"
         super().__init__(
-            f"{path} is neither a backup nor an export ({why}). Name a folder with a {backup.MANIFEST} in it, "
-            "such as logbook/backups/2026-03-02T080000Z."
+            f"{path} is neither a backup nor an export ({why}). Name a folder with a {backup.MANIFEST} in it: {right}."
         )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from datetime import UTC, datetime, timedelta
 
@@ -9,7 +10,7 @@ import httpx
 import pytest
 
 pytest.importorskip("playwright", reason="Playwright is not installed; it is in the development requirements")
-from playwright.sync_api import BrowserContext, Page
+from playwright.sync_api import BrowserContext, Page, Route
 
 from littoral.acts.record_entry import record_note
 from littoral.acts.record_planned import record_planned
@@ -490,3 +491,45 @@ def test_the_worker_runs_under_a_policy_of_its_own(computer):
     answer = httpx.get(f"{computer.address}/sw.js")
     assert answer.headers["content-security-policy"] == "default-src 'none'; connect-src 'self'"
     assert not any(line.startswith(("import", "export")) for line in answer.text.splitlines())
+
+
+def test_a_refusal_that_comes_after_the_page_said_kept_loses_nothing(phone, computer):
+    held: list[Route] = []
+    with phone.opened() as context:
+        context.route("**/api/entries", lambda route: held.append(route))
+        page = context.new_page()
+        page.clock.install()
+        page.goto(computer.address + NOTE)
+        page.wait_for_selector(READY)
+        note(page, "written in a hurry")
+        until_kept(page, 1)
+        page.wait_for_function("() => true")  # lets the held request arrive here
+        assert held
+        page.clock.fast_forward(10_000)
+        page.get_by_text("Kept on this phone; it is sent").wait_for()
+        answer = {"kind": "faults", "detail": "refused late", "faults": [], "status": 422}
+        held[0].fulfill(status=422, content_type="application/problem+json", body=json.dumps(answer))
+        page.locator("#kept").get_by_text("refused late").wait_for()
+        until_kept(page, 1)
+
+
+def test_one_thing_that_the_computer_fails_at_holds_up_no_other(phone, computer):
+    def fail_at_one(route: Route) -> None:
+        if "the first" in (route.request.post_data or ""):
+            route.fulfill(status=500, content_type="text/plain", body="a fault")
+        else:
+            route.continue_()
+
+    with phone.opened() as context:
+        page = kept_forms(context, computer)
+        context.set_offline(True)
+        for text in ("the first", "the second"):
+            page.goto(computer.address + NOTE)
+            note(page, text)
+            page.get_by_text("Kept on this phone; it is sent").wait_for()
+        until_kept(page, 2)
+        context.route("**/api/entries", fail_at_one)
+        context.set_offline(False)
+        send_now(page)
+        until_kept(page, 1)
+    assert [one.payload for one in computer.stored()] == [Note("the second")]

@@ -137,3 +137,17 @@ def test_a_fault_stands_at_the_part_it_is_about(bench):
     text = bench.form("/entry/trim", trial="sparing-or-full", tank="left", left="9", wet="heavy").text
     assert 'id="wet-wrong"' in text
     assert 'id="left-wrong"' not in text
+
+
+@pytest.mark.parametrize(
+    ("kind", "typed", "payload"),
+    [
+        ("top-up", {"amount": "1,4"}, TopUp(1.4)),
+        ("care", {"amount": "12,5", "what": ""}, Care(12.5)),
+        ("reading", {"what": "nitrate", "amount": "over 80"}, Reading("nitrate", 80.0, float("inf"), "", ">80 mg/L")),
+    ],
+)
+def test_a_number_alone_may_have_a_decimal_comma_and_a_test_its_words(bench, kind, typed, payload):
+    sent = {"trial": "sparing-or-full", "tank": "left", "id": id_of(bench.get(f"/entry/{kind}?tank=left").text)}
+    assert bench.form(f"/entry/{kind}", **sent, **typed).status_code == 303
+    assert [entry.payload for entry in bench.entries()] == [payload]

@@ -83,3 +83,9 @@ def test_a_card_without_an_address_has_no_codes(bench):
     assert "Scan to write down" not in "".join(pages_of(data))
     with pytest.raises(FaultsError, match="The tanks are left, right"):
         give_bench_card(bench.folder, tanks=["middle"], now=bench.now)
+
+
+@pytest.mark.parametrize("address", ["ftp:/x", "192.168.1.20:8765", "http://", "http://x:y"])
+def test_codes_lead_to_an_address_of_the_web_only(bench, address):
+    with pytest.raises(FaultsError, match=r"such as http://192\.168\.1\.20:8765"):
+        give_bench_card(bench.folder, address=address, now=bench.now)

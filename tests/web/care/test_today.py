@@ -164,3 +164,18 @@ def test_a_water_change_of_another_share(bench):
 def test_a_wrong_date_in_the_address_is_said(bench):
     assert bench.get("/today?day=yesterdayish").status_code == 422
     assert "Saturday 7 March 2026" in bench.get("/today?day=2026-03-07").text
+
+
+def test_a_tank_that_there_is_not_is_said_and_no_empty_page_is_shown(bench):
+    answer = bench.get("/today?tank=middle")
+    assert answer.status_code == 404
+    assert "The tanks are left, right." in answer.text
+
+
+def test_a_day_to_come_is_shown_and_cannot_be_recorded(bench):
+    text = bench.get("/today?day=2026-03-11").text
+    assert "still to come" in text
+    assert "macro stock" in text
+    assert "Open from earlier days" not in text
+    assert 'value="planned"' not in text
+    assert 'value="planned"' in bench.get("/today?day=2026-03-08").text

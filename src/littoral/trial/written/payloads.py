@@ -49,8 +49,18 @@ def _dose(said: Said, *, given: bool) -> Read:
         planned = "the plan does not say how much was to be given, so w" if not given else "W"
         raise WrongCellError("amount", "is empty.", f"{planned.capitalize()}rite for example 5 mL or 2 strokes.")
     ml, g = _measured(amount, bottle)
+    _fits(ml, said, amount)
     count, unit = parse_counted(amount)
     return Read(Dose(of=bottle.key, ml=ml, g=g, given=given, written=amount), said.note, (repr(count), unit))
+
+
+def _fits(ml: float | None, said: Said, amount: str) -> None:
+    """Refuse a dose of more than all the water in its tank: a slip of the finger, which would drown every level."""
+    assert said.tank.vessel is not None
+    net_l = net_volume_l(said.tank.vessel)
+    if ml is not None and ml > 1000 * net_l:
+        what = f'is "{amount}", more than the {net_l:.3g} L of water in the tank.'
+        raise WrongCellError("amount", what, "Write for example 5 mL or 2 strokes.")
 
 
 def _measured(amount: str, bottle: Bottle | None) -> tuple[float | None, float | None]:

@@ -19,7 +19,7 @@ from littoral.trial.regime_on import regime_on
 from littoral.trial.scales import scales
 
 Look = Literal["text", "number", "long", "choice", "steps", "links"]
-_BARE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
+_BARE = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +116,10 @@ def _fields(key: str, trial: Trial, tank: str, asked: Mapping[str, str], day: fl
         case "reading":
             usual_first = dict.fromkeys((*(of for task in trial.schedule.tasks for of in task.of), *NUTRIENTS))
             tests = tuple((one, NUTRIENTS[one].name) for one in usual_first if one in NUTRIENTS)
-            how = "As the kit shows it: 10 mg/L, 10-20 mg/L, <5 mg/L. Behind a comma the method: 10 mg/L, colour card."
+            how = (
+                "As the kit shows it: 10, 10-20, over 80 or <5; without a unit it is mg/L of the whole ion. "
+                "Behind a comma the method: 10 mg/L, colour card."
+            )
             return (
                 Field("what", "what", "What was tested", look="choice", options=tests),
                 Field("amount", "amount", "It showed", how),

@@ -10,6 +10,7 @@ from littoral.acts.change_entry import NotCorrectableError
 from littoral.acts.choosing import WhichTrialError
 from littoral.acts.record_planned import AnsweredAlreadyError
 from littoral.acts.see_entries import entry_json
+from littoral.acts.see_today import NoTankError
 from littoral.errors import Fault, FaultsError, LittoralError
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
 from littoral.logbook.database import RefusedByDatabaseError
@@ -56,7 +57,7 @@ def problem_of(error: LittoralError) -> tuple[str, dict[str, Any]]:
             return "id taken", {"there": entry_json(error.there), "again": entry_json(error.refused)}
         case NotCorrectableError():
             return "cannot be corrected", {"entry": entry_json(error.entry)}
-        case NoEntryError() | NoTrialError():
+        case NoEntryError() | NoTrialError() | NoTankError():
             return "not there", {}
         case WhichTrialError():
             fault = Fault("is not said.", f"The trials are {', '.join(error.known)}.", "trial")

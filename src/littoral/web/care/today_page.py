@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from http import HTTPStatus
 from urllib.parse import quote, urlencode
 from uuid import uuid4
@@ -15,12 +16,14 @@ from starlette.routing import Route
 
 from littoral.acts.change_entry import undo_entry
 from littoral.acts.choosing import WhichTrialError
+from littoral.acts.read_trials import read_trials
 from littoral.acts.record_planned import AnsweredAlreadyError
 from littoral.acts.recorded import Recorded
 from littoral.acts.see_entries import SeenEntry, see_entry
 from littoral.acts.see_today import STATE_WORDS, Today, see_today
 from littoral.errors import FaultsError, LittoralError
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
+from littoral.trial.days import local_date
 from littoral.web.care.api import asked_date, folder_of, now_of, signed
 from littoral.web.care.entry_kinds import KINDS
 from littoral.web.care.recording import ACTS, record
@@ -97,13 +100,13 @@ def _seen(request: Request, identity: str) -> SeenEntry | None:
 
 
 async def _page(request: Request, *, trouble: Trouble | None = None, status: int = 200) -> Response:
-    asked = request.query_params
+    asked, day = request.query_params, asked_date(request, "day")
     try:
         found = await asyncio.to_thread(
             see_today,
             folder_of(request),
             trial=asked.get("trial") or None,
-            day=asked_date(request, "day"),
+            day=day,
             now=now_of(request),
             tank=asked.get("tank") or None,
         )
@@ -124,7 +127,16 @@ async def _page(request: Request, *, trouble: Trouble | None = None, status: int
         new_id=lambda: str(uuid4()),
         kinds=KINDS,
         day_asked=asked.get("day", ""),
+        to_come=await asyncio.to_thread(_to_come, request, day),
     )
+
+
+def _to_come(request: Request, day: date | None) -> frozenset[str]:
+    """Return the trials for which a day is still to come: it is shown there, and nothing of it can be recorded yet."""
+    if day is None:
+        return frozenset()
+    now, trials = now_of(request), read_trials(folder_of(request))
+    return frozenset(key for key, trial in trials.items() if day > local_date(now, trial.zone))
 
 
 def _is_shown(today: Today, item: str) -> bool:

@@ -89,8 +89,10 @@ async function settle(thing, { status, answer }) {
 // "Let all that was open go" means what was open when it was pressed; on another day it would let go of more.
 const outdated = (thing) => thing.body.act === "skip" && localDate(new Date(thing.made)) !== localDate(new Date());
 
-// Sends all that waits. Returns whether nothing is left to be sent later.
+// Sends all that waits. Returns whether nothing is left to be sent later. Where the computer fails at one thing itself
+// (500), the others behind it are sent all the same.
 export const deliver = () => alone(async () => {
+  let all = true;
   if (clockAhead() === null && !(await renewToken().catch(() => null))) return false;
   for (const { id, state } of await keptThings()) {
     if (state !== "waiting") continue;
@@ -102,7 +104,11 @@ export const deliver = () => alone(async () => {
       continue;
     }
     try {
-      if (!(await settle(thing, await send(thing)))) return false;
+      const found = await send(thing);
+      if (!(await settle(thing, found))) {
+        if (found.status !== 500) return false;
+        all = false;
+      }
     } catch (error) {
       if (noNetwork(error)) return false;
       throw error;
@@ -110,14 +116,15 @@ export const deliver = () => alone(async () => {
       announce({ kind: "changed" });
     }
   }
-  return true;
+  return all;
 });
 
 const noNetwork = (error) => error instanceof TypeError || ["TimeoutError", "AbortError"].includes(error.name);
 
-// Keeps a thing first and sends it then. A plain refusal comes back to the page that made it, where it can be mended;
+// Keeps a thing first and sends it then. A plain refusal comes back to the page that made it, where it can be mended, and
+// only where that page still waits for it (`claim`): one that was told "kept" finds it among what is to be decided.
 // null means that it is kept and will be sent later.
-export async function sendNow(thing) {
+export async function sendNow(thing, claim = () => true) {
   let unkept = null;
   await keepThing(thing).catch((error) => { unkept = error; });
   if (unkept) return sendUnkept(thing, unkept);
@@ -128,10 +135,11 @@ export async function sendNow(thing) {
     try {
       const found = await send(thing);
       const plain = found.status >= 400 && found.status < 500 && (!LATER.has(found.status) || found.status === 403);
-      if (plain) await dropThing(thing.id);
+      const comesBack = plain && claim();
+      if (comesBack) await dropThing(thing.id);
       else await settle(thing, found);
       announce({ kind: "changed" });
-      return plain || found.status < 300 ? found : null;
+      return comesBack || found.status < 300 ? found : null;
     } catch (error) {
       if (noNetwork(error)) return null;
       throw error;

@@ -3,7 +3,7 @@
 import { post, QUEUED } from "./post.js";
 
 const form = document.querySelector("form.entry");
-const BARE = /^[0-9]+(?:\.[0-9]+)?$/;
+const BARE = /^[0-9]+(?:[.,][0-9]+)?$/;
 const TOLD = ["trial", "tank", "when", "zone", "who", "note", "id"];
 
 form.elements.zone.value ||= Intl.DateTimeFormat().resolvedOptions().timeZone;

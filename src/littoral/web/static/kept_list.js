@@ -47,11 +47,7 @@ const again = (thing, changed = {}) => async () => {
   const anew = { ...thing, ...changed, state: "waiting", problem: null, there: null, said: "" };
   await keepThing(anew);
   if (anew.id !== thing.id) await takeBack(thing.id); // the new one is safe
-  const found = await sendNow(anew);
-  if (found && found.status >= 400) { // refused again: it stays, with what was said now
-    const { answer, status } = found;
-    await keepThing({ ...anew, state: "decide", status, problem: answer, said: answer.detail || answer.title || "" });
-  }
+  await sendNow(anew, () => false); // refused again it stays here all the while, with what was said now
   announce({ kind: "changed" });
 };
 

@@ -45,8 +45,16 @@ async function thingFor({ token: _, id = "", ...fields }, path, more) {
 export async function post(path, body, { photo = null, words = "" } = {}) {
   const thing = await thingFor(body, path, { photo, words });
   const queued = { status: QUEUED, answer: { queued: true, id: thing.id, words: words ? [words] : [] } };
-  const patience = new Promise((done) => { setTimeout(done, photo ? PHOTO_PATIENCE_MS : PATIENCE_MS, null); });
-  const found = (await Promise.race([sendNow(thing), patience])) ?? queued;
+  let timer = null; // null again once it has run out: then the page has said "kept", and kept it must be
+  const patience = new Promise((done) => {
+    timer = setTimeout(() => { timer = null; done(null); }, photo ? PHOTO_PATIENCE_MS : PATIENCE_MS);
+  });
+  const claim = () => {
+    if (timer === null) return false;
+    clearTimeout(timer);
+    return true;
+  };
+  const found = (await Promise.race([sendNow(thing, claim), patience])) ?? queued;
   if (found.status === QUEUED) sendWhenBack();
   return found;
 }

@@ -97,8 +97,9 @@ function undoing(entry, sent) {
 // Fetches one tank anew and puts it in place of the old one; what stands open stays open.
 async function refresh(trial, tank) {
   const day = new URLSearchParams(location.search).get("day") ?? "";
-  const answer = await fetch(`/today?${new URLSearchParams({ trial, tank: tank ?? "", day })}`);
-  const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+  // What was recorded is recorded, also where the connection is gone before the list could be had again.
+  const text = await fetch(`/today?${new URLSearchParams({ trial, tank: tank ?? "", day })}`).then((answer) => answer.text()).catch(() => "");
+  const fresh = new DOMParser().parseFromString(text, "text/html");
   for (const section of fresh.querySelectorAll(".tank-today")) {
     const old = document.querySelector(`[data-trial="${CSS.escape(trial)}"] #${CSS.escape(section.id)}`);
     if (!old) continue;
@@ -118,6 +119,7 @@ window.addEventListener("littoral:sent", () => {
 // The clock: minutes of care from the press of a button to the next, kept through a reload.
 function clock(section) {
   const button = section.querySelector("[data-timer]");
+  if (!button) return; // a day to come
   const key = `littoral-clock ${section.closest("[data-trial]").dataset.trial} ${section.dataset.tank}`;
   const begun = () => Number(localStorage.getItem(key));
   const minutes = () => Math.max(1, Math.round((Date.now() - begun()) / 60_000));
@@ -130,15 +132,22 @@ function clock(section) {
       return show();
     }
     const sent = { act: "care", trial: section.closest("[data-trial]").dataset.trial, tank: section.dataset.tank, amount: `${minutes()} min`, zone };
-    const { status, answer } = await post("/api/entries", { ...sent, id: await fresh() }, { words: `${sent.amount} of care` });
-    if (status === QUEUED || status < 300) {
-      localStorage.removeItem(key);
-      tell(status === QUEUED ? "Kept on this phone; it is sent when the computer answers." : `Recorded: ${answer.words[0]}`, answer.ids?.[0] ?? "", sent);
-      if (status !== QUEUED) await refresh(sent.trial, sent.tank);
-    } else {
-      tell(answer.detail ?? "It was refused.", "", sent);
+    button.disabled = true; // a second tap would count the same minutes twice
+    try {
+      const { status, answer } = await post("/api/entries", { ...sent, id: await fresh() }, { words: `${sent.amount} of care` });
+      if (status === QUEUED || status < 300) {
+        localStorage.removeItem(key);
+        tell(status === QUEUED ? "Kept on this phone; it is sent when the computer answers." : `Recorded: ${answer.words[0]}`, answer.ids?.[0] ?? "", sent);
+        if (status !== QUEUED) await refresh(sent.trial, sent.tank);
+      } else {
+        tell(answer.detail ?? "It was refused.", "", sent);
+      }
+    } catch {
+      tell("It could not be sent, and nothing was recorded. Press again when the computer answers.", "", sent);
+    } finally {
+      button.disabled = false;
     }
-    show();
+    return show();
   });
   section.dataset.clock = "";
 }
@@ -151,6 +160,7 @@ document.querySelectorAll(".tank-today").forEach(clock);
 setInterval(() => document.querySelectorAll(".tank-today").forEach((section) => {
   const key = `littoral-clock ${section.closest("[data-trial]").dataset.trial} ${section.dataset.tank}`;
   const begun = Number(localStorage.getItem(key));
-  if (begun) section.querySelector("[data-timer]").textContent = `Stop and record ${Math.max(1, Math.round((Date.now() - begun) / 60_000))} min`;
+  const button = section.querySelector("[data-timer]");
+  if (begun && button) button.textContent = `Stop and record ${Math.max(1, Math.round((Date.now() - begun) / 60_000))} min`;
 }), 15_000);
 document.documentElement.dataset.ready = "";
