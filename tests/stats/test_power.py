@@ -8,7 +8,7 @@ from typing import get_args
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -60,6 +60,7 @@ def test_simulation_agrees_with_noncentral_t(
         "periods": period,
     }[kind]
     exact = noncentral(effect * math.sqrt(size) / sd, size - (2 if kind == "periods" else 1))
+    assume(math.isfinite(exact))  # SciPy's noncentral t gives no number far out, where power is 1
     found = power(kind, size, effect=effect, spreads=spreads, rng=np.random.default_rng(1), runs=RUNS).share
     assert abs(found - exact) < 5 * math.sqrt(max(exact * (1 - exact), 0.001) / RUNS)
 

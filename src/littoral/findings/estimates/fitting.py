@@ -66,9 +66,10 @@ def priors_of(trial: Trial, kept: Kept) -> Priors:
             if said is not None:
                 starts[tank.key, key] = _said(said)
             elif trial.source is not None and key in trial.source.level_mg_per_l:
-                # nothing is said of day 0: like the source water where the tank was just filled, else anything
+                # nothing is said of day 0: near the source water, where a tank that was just filled is; one that ran
+                # before says its `start_levels`, and the page asks for them
                 near = max(trial.source.level_mg_per_l[key], LEAST_SAID_MG_PER_L)
-                starts[tank.key, key] = LogNormal(near, 1.2, "about the source water; common practice, no source")
+                starts[tank.key, key] = LogNormal(near, 0.7, "near the source water; common practice, no source")
     return replace(priors, start_of_tank=starts)
 
 
