@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from littoral.web.guard import CONTENT_POLICY, allowed_hosts
+from littoral.web.access.doors import doors_of
+from littoral.web.guard import CONTENT_POLICY
 from littoral.web.limits import MAX_BODY_BYTES, MAX_TARGET_BYTES
 
 
@@ -66,8 +67,8 @@ def test_no_host_or_two_are_refused(asking, hosts):
 
 
 def test_a_page_on_port_80_answers_without_the_port():
-    assert "localhost" in allowed_hosts(80)
-    assert "localhost" not in allowed_hosts(8765)
+    assert "localhost" in doors_of(80).local
+    assert "localhost" not in doors_of(8765).local
 
 
 def test_every_answer_carries_the_policy(asking):

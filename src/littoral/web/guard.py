@@ -16,7 +16,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from littoral.web.access.doors import Doors, doors_of
+from littoral.web.access.doors import Doors
 from littoral.web.access.visitor import Known, Visitor, forwarded, from_here, recognise, token_of
 from littoral.web.bodies import allowed_at, bounded_body, refusal_of_head, refuse, replay, tokens_in
 from littoral.web.limits import BODY_PATIENCE_S, MAX_RANGE_CHARS, MAX_TARGET_BYTES
@@ -53,11 +53,6 @@ HERE_ONLY = "/devices"
 """The pages that only somebody at this computer sees."""
 FOR_ALL = ("/pair", "/favicon.ico", "/sw.js", "/app.webmanifest", "/offline", *ICON_PATHS)
 """What is shown to a device before it is paired, beside our own style sheets and mark: nothing of the logbook."""
-
-
-def allowed_hosts(port: int) -> frozenset[str]:
-    """Return the Host headers that mean this very page: three loopback names, each with `port`."""
-    return frozenset(doors_of(port).local)
 
 
 def new_token() -> str:

@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 from littoral.tank.events import TankEvent
-from littoral.tank.fit.conductivity import share_changed_by_conductivity
 from littoral.tank.fit.fit import Posterior, fit_levels
 from littoral.tank.fit.forecast import forecast, level_draws, what_if
 from littoral.tank.fit.methods import FitError, Reading
@@ -157,17 +156,3 @@ def test_priors_weigh_less_where_much_was_read(trial: Any, posterior: Posterior)
     assert not rows["rich"].prior_bound
     wide, narrow = unread.wide, unread.narrow
     assert wide.high_90 - wide.low_90 > narrow.high_90 - narrow.low_90
-
-
-def test_the_real_share_of_a_change_from_conductivity() -> None:
-    """Mixing by hand: 400 and 200 µS/cm, three tenths changed, gives 340."""
-    meter: dict[str, Any] = {"meter_sd_us_per_cm": 2.0, "rng": np.random.default_rng(0)}
-    found = share_changed_by_conductivity(before_us_per_cm=400, after_us_per_cm=340, source_us_per_cm=200, **meter)
-    assert found.median == pytest.approx(0.3, abs=0.002)
-    # the ratio's error by first-order propagation: 1.645 * sd * sqrt(1 + 0.7² ... ) / 200
-    sd = 2.0 / 200 * np.sqrt((1 - 0.3) ** 2 + 1 + 0.3**2)
-    assert found.high_90 - found.low_90 == pytest.approx(2 * 1.645 * sd, rel=0.05)
-    with pytest.raises(FitError, match="too little"):
-        share_changed_by_conductivity(before_us_per_cm=205, after_us_per_cm=203, source_us_per_cm=200, **meter)
-    with pytest.raises(FitError, match="above zero"):
-        share_changed_by_conductivity(before_us_per_cm=-1, after_us_per_cm=3, source_us_per_cm=2, **meter)
