@@ -90,6 +90,8 @@ Visit = Callable[..., Page]
 def visit(chromium: Browser) -> Iterator[Visit]:
     """Open an address in a fresh window; any console error, broken policy or script error fails the test at its end.
 
+    Ask for it last: it is then closed before the server that it looks at, which else would seem to have failed.
+
     `expected` is a part of the one message that belongs there.
     """
     wrong: list[str] = []

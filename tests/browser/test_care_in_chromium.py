@@ -43,7 +43,7 @@ def dose(page, tank: str):
     return page.locator(f"#tank-{tank} .task", has_text="macro stock").first
 
 
-def test_one_tap_records_and_undo_brings_it_back(visit, site):
+def test_one_tap_records_and_undo_brings_it_back(site, visit):
     address, folder = site
     page = visit(f"{address}/today", width=390, height=844, ready=AWAKE)
     dose(page, "left").get_by_role("button", name="Done").click()
@@ -55,7 +55,7 @@ def test_one_tap_records_and_undo_brings_it_back(visit, site):
     assert payloads(folder) == []
 
 
-def test_two_taps_record_what_really_happened(visit, site):
+def test_two_taps_record_what_really_happened(site, visit):
     address, folder = site
     page = visit(f"{address}/today", width=390, height=844, ready=AWAKE)
     dose(page, "right").get_by_text("Otherwise").click()
@@ -64,7 +64,7 @@ def test_two_taps_record_what_really_happened(visit, site):
     assert payloads(folder) == [Dose(of="macro", ml=2.2)]
 
 
-def test_a_wrong_amount_is_told_where_it_was_typed(visit, site):
+def test_a_wrong_amount_is_told_where_it_was_typed(site, visit):
     address, folder = site
     page = visit(f"{address}/today", width=390, height=844, ready=AWAKE, expected="422")
     test = page.locator("#tank-left .task", has_text="test nitrate").first
@@ -75,7 +75,7 @@ def test_a_wrong_amount_is_told_where_it_was_typed(visit, site):
     assert payloads(folder) == []
 
 
-def test_everything_to_press_is_large_enough_for_wet_hands(visit, site):
+def test_everything_to_press_is_large_enough_for_wet_hands(site, visit):
     address, _ = site
     for path in ("/today", "/entry/dose?tank=left", "/entry/score?tank=left"):
         page = visit(f"{address}{path}", width=390, height=844, ready=AWAKE)
@@ -90,7 +90,7 @@ def test_everything_to_press_is_large_enough_for_wet_hands(visit, site):
         assert page.evaluate("document.documentElement.scrollWidth") <= 390
 
 
-def test_a_form_joins_its_parts_as_the_server_does(visit, site):
+def test_a_form_joins_its_parts_as_the_server_does(site, visit):
     address, folder = site
     page = visit(f"{address}/entry/trim?trial=sparing-or-full&tank=left&what=red-stem", ready=AWAKE)
     page.get_by_label("Cut down to").fill("9")
@@ -101,7 +101,7 @@ def test_a_form_joins_its_parts_as_the_server_does(visit, site):
     assert payloads(folder) == [Trim("red-stem", 9.0, None, 6.0)]
 
 
-def test_a_score_is_tapped_by_its_picture(visit, site):
+def test_a_score_is_tapped_by_its_picture(site, visit):
     address, folder = site
     page = visit(f"{address}/entry/score?trial=sparing-or-full&tank=left", width=390, height=844, ready=AWAKE)
     page.locator(".step-of", has_text="some: seen at a glance").click()
@@ -110,7 +110,7 @@ def test_a_score_is_tapped_by_its_picture(visit, site):
     assert payloads(folder) == [Score("algae", 2)]
 
 
-def test_faults_of_a_form_stand_beside_the_fields_and_nothing_is_lost(visit, site):
+def test_faults_of_a_form_stand_beside_the_fields_and_nothing_is_lost(site, visit):
     address, folder = site
     page = visit(f"{address}/entry/dose?trial=sparing-or-full&tank=left&what=macro", ready=AWAKE, expected="422")
     page.get_by_label("How much").fill("3 spoons")
@@ -123,7 +123,7 @@ def test_faults_of_a_form_stand_beside_the_fields_and_nothing_is_lost(visit, sit
     assert payloads(folder) == [Dose(of="macro", ml=3.0)]
 
 
-def test_without_script_the_same_buttons_work(visit, site):
+def test_without_script_the_same_buttons_work(site, visit):
     address, folder = site
     page = visit(f"{address}/today", width=390, height=844, ready="#tank-left", java_script_enabled=False)
     dose(page, "left").get_by_role("button", name="Done").click()
@@ -134,7 +134,7 @@ def test_without_script_the_same_buttons_work(visit, site):
     assert len(payloads(folder)) == 2
 
 
-def test_the_clock_counts_minutes_of_care_through_a_reload(visit, site):
+def test_the_clock_counts_minutes_of_care_through_a_reload(site, visit):
     address, folder = site
     page = visit(f"{address}/today", width=390, height=844, ready=AWAKE)
     page.locator("#tank-left [data-timer]").click()
@@ -147,7 +147,7 @@ def test_the_clock_counts_minutes_of_care_through_a_reload(visit, site):
     assert len(payloads(folder)) == 1
 
 
-def test_the_clock_stopped_by_a_double_tap_counts_its_minutes_once(visit, site):
+def test_the_clock_stopped_by_a_double_tap_counts_its_minutes_once(site, visit):
     address, folder = site
     page = visit(f"{address}/today", width=390, height=844, ready=AWAKE)
     timer = page.locator("#tank-left [data-timer]")
@@ -159,7 +159,7 @@ def test_the_clock_stopped_by_a_double_tap_counts_its_minutes_once(visit, site):
     assert payloads(folder) == [Care(1.0)]
 
 
-def test_a_day_to_come_wakes_without_a_fault(visit, site):
+def test_a_day_to_come_wakes_without_a_fault(site, visit):
     address, _ = site
     day = TODAY + timedelta(days=2)
     page = visit(f"{address}/today?day={day}", width=390, height=844, ready=AWAKE)

@@ -16,7 +16,7 @@ MAGNESIUM = {"how": "target", "target.1.is": "1 mg/L", "target.1.of": "magnesium
 
 
 @pytest.mark.parametrize("width", [1440, 390])
-def test_a_jars_purity_is_typed_and_the_weigh_out_grows(visit, demo_site, width):
+def test_a_jars_purity_is_typed_and_the_weigh_out_grows(demo_site, width, visit):
     page = visit(f"{demo_site}/mix?{urlencode(MAGNESIUM)}", ready=AWAKE, width=width)
     weigh = page.locator("[data-figure='weigh.MgSO4·7H2O']")
     other = page.locator("[data-figure='other.MgSO4·7H2O.MgSO4 anhydrous']")

@@ -127,7 +127,7 @@ def test_another_tank_has_its_own_bars(levels):
     expect(levels.locator("[data-follows]")).to_contain_text("As planned")
 
 
-def test_a_finger_drags_a_bar_on_a_telephone(visit, levels_site):
+def test_a_finger_drags_a_bar_on_a_telephone(levels_site, visit):
     page = visit(levels_site + LEVELS, ready=READY, width=390, height=844, has_touch=True, is_mobile=True)
     bar = open_drawer(page)
     box = bar.bounding_box()

@@ -24,7 +24,7 @@ def tops(page: Page) -> list[int]:
     )
 
 
-def test_what_is_typed_moves_what_follows(visit, demo_site):
+def test_what_is_typed_moves_what_follows(demo_site, visit):
     page = visit(f"{demo_site}/mix", ready=AWAKE)
     dose = page.get_by_label("one dose", exact=True)
     expect(figure(page, "adds.nitrate")).to_have_text("2.12 mg/L")
@@ -42,7 +42,7 @@ def test_what_is_typed_moves_what_follows(visit, demo_site):
     expect(figure(page, "adds.nitrate")).to_have_text("4.24 mg/L")
 
 
-def test_why_opens_in_place_by_the_keyboard_and_stays_open(visit, demo_site):
+def test_why_opens_in_place_by_the_keyboard_and_stays_open(demo_site, visit):
     page = visit(f"{demo_site}/mix", ready=AWAKE)
     why = page.locator("details[data-why='adds.nitrate']")
     why.locator("summary").focus()
@@ -57,7 +57,7 @@ def test_why_opens_in_place_by_the_keyboard_and_stays_open(visit, demo_site):
     expect(why).to_have_attribute("open", "")
 
 
-def test_a_why_in_a_table_opens_across_it_and_keeps_the_columns(visit, demo_site):
+def test_a_why_in_a_table_opens_across_it_and_keeps_the_columns(demo_site, visit):
     page = visit(f"{demo_site}/week", ready=AWAKE)
     before = figure(page, "peak.nitrate").bounding_box()["x"], figure(page, "mean.nitrate").count()
     why = page.locator("details[data-why='trough.nitrate']")
@@ -66,7 +66,7 @@ def test_a_why_in_a_table_opens_across_it_and_keeps_the_columns(visit, demo_site
     assert (figure(page, "peak.nitrate").bounding_box()["x"], figure(page, "mean.nitrate").count()) == before
 
 
-def test_a_mistake_is_told_at_its_field_and_old_numbers_step_back(visit, demo_site):
+def test_a_mistake_is_told_at_its_field_and_old_numbers_step_back(demo_site, visit):
     page = visit(f"{demo_site}/mix", ready=AWAKE)
     salt = page.get_by_label("salt 1", exact=True)
     salt.fill("MgSO4")
@@ -81,7 +81,7 @@ def test_a_mistake_is_told_at_its_field_and_old_numbers_step_back(visit, demo_si
     expect(figure(page, "in.magnesium")).to_be_visible()
 
 
-def test_the_unit_that_bites_is_told_at_its_field(visit, demo_site):
+def test_the_unit_that_bites_is_told_at_its_field(demo_site, visit):
     page = visit(f"{demo_site}/water", ready=AWAKE)
     page.get_by_label("level, amount 4").focus()
     trap = page.locator("[data-field='levels.4.is'] .trap")
@@ -89,7 +89,7 @@ def test_the_unit_that_bites_is_told_at_its_field(visit, demo_site):
     expect(trap).to_contain_text("NO3-N")
 
 
-def test_a_dose_past_a_limit_is_stopped_and_can_be_overridden_deliberately(visit, demo_site):
+def test_a_dose_past_a_limit_is_stopped_and_can_be_overridden_deliberately(demo_site, visit):
     page = visit(f"{demo_site}/mix", ready=AWAKE)
     page.get_by_label("one dose", exact=True).fill("200 mL")
     stop = page.locator(".stop")
@@ -110,7 +110,7 @@ def test_a_dose_past_a_limit_is_stopped_and_can_be_overridden_deliberately(visit
     expect(stop).to_have_count(0)
 
 
-def test_rows_come_and_go_without_leaving_the_page(visit, demo_site):
+def test_rows_come_and_go_without_leaving_the_page(demo_site, visit):
     page = visit(f"{demo_site}/mix", ready=AWAKE)
     page.evaluate("() => { window.same = true; }")
     page.get_by_role("button", name="+ another salt").click()
@@ -126,7 +126,7 @@ def test_rows_come_and_go_without_leaving_the_page(visit, demo_site):
     expect(page.get_by_label("salt 3", exact=True)).to_have_value("K2SO4")
 
 
-def test_a_week_draws_its_levels_and_takes_advice(visit, demo_site):
+def test_a_week_draws_its_levels_and_takes_advice(demo_site, visit):
     page = visit(f"{demo_site}/week", ready=AWAKE)
     line = page.locator("figure.curve", has_text="nitrate").locator("polyline")
     before = line.get_attribute("points")
@@ -145,7 +145,7 @@ def test_a_week_draws_its_levels_and_takes_advice(visit, demo_site):
     assert page.get_by_label("dose 1", exact=True).input_value() != "4 strokes"
 
 
-def test_from_the_shelf_to_the_purse(visit, demo_site):
+def test_from_the_shelf_to_the_purse(demo_site, visit):
     page = visit(f"{demo_site}/mix", ready=AWAKE)
     page.get_by_role("link", name="On to a week with this bottle").click()
     page.wait_for_selector(AWAKE)
@@ -155,7 +155,7 @@ def test_from_the_shelf_to_the_purse(visit, demo_site):
     expect(figure(page, "per-week")).to_be_visible()
 
 
-def test_a_trial_fills_the_sheets(visit, demo_site):
+def test_a_trial_fills_the_sheets(demo_site, visit):
     page = visit(f"{demo_site}/mix?trial=sparing-or-full", ready=AWAKE)
     page.get_by_role("link", name="Plan a week", exact=True).click()
     page.wait_for_selector(AWAKE)
@@ -175,7 +175,7 @@ FIRST_AMOUNT = {
 
 @pytest.mark.parametrize("width", [390, 768, 1440])
 @pytest.mark.parametrize("path", PATHS)
-def test_nothing_moves_while_an_amount_is_typed_and_nothing_scrolls_sideways(visit, demo_site, width, path):
+def test_nothing_moves_while_an_amount_is_typed_and_nothing_scrolls_sideways(demo_site, width, path, visit):
     page = visit(demo_site + path, width=width, ready=AWAKE, reduced_motion="reduce")
     amount = page.get_by_label(FIRST_AMOUNT[path], exact=True)
     amount.fill("2.1 mL" if path == "/mix" else "21 L")
@@ -205,7 +205,7 @@ def test_nothing_moves_while_an_amount_is_typed_and_nothing_scrolls_sideways(vis
 
 
 @pytest.mark.parametrize("path", PATHS)
-def test_every_control_has_a_name_and_is_large_enough_to_hit(visit, demo_site, path):
+def test_every_control_has_a_name_and_is_large_enough_to_hit(demo_site, path, visit):
     page = visit(demo_site + path, width=390, ready=AWAKE)
     nameless = page.evaluate(
         """() => [...document.querySelectorAll('main a, main button, main input:not([type=hidden]), select, summary')]
@@ -224,7 +224,7 @@ def test_every_control_has_a_name_and_is_large_enough_to_hit(visit, demo_site, p
     assert small == []
 
 
-def test_without_script_a_sheet_is_a_plain_form(visit, demo_site):
+def test_without_script_a_sheet_is_a_plain_form(demo_site, visit):
     page = visit(f"{demo_site}/mix", ready="#sheet", java_script_enabled=False)
     page.get_by_label("one dose", exact=True).fill("4.4 mL")
     page.locator(".again").click()
@@ -236,7 +236,7 @@ def test_without_script_a_sheet_is_a_plain_form(visit, demo_site):
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_words_of_a_verdict_can_be_read(visit, demo_site, scheme):
+def test_the_words_of_a_verdict_can_be_read(demo_site, scheme, visit):
     page = visit(f"{demo_site}/mix?dose=200+mL", color_scheme=scheme, ready=AWAKE)
     colours = page.evaluate(
         """() => [...document.querySelectorAll('.stop .verdict, .stop h3')].map((one) => getComputedStyle(one).color)"""

@@ -33,7 +33,7 @@ def _height_chart(logbook: Path) -> dict[str, object]:
         return charts_of(trial, measured=measure_photos(book, trial), findings=())["canopy-height"].spec
 
 
-def test_a_chart_is_drawn_under_a_strict_policy_and_follows_the_day(visit, small_demo, tmp_path) -> None:
+def test_a_chart_is_drawn_under_a_strict_policy_and_follows_the_day(small_demo, tmp_path, visit) -> None:
     import vl_convert
 
     spec = _height_chart(small_demo.logbook)
@@ -57,7 +57,7 @@ def test_a_chart_is_drawn_under_a_strict_policy_and_follows_the_day(visit, small
 
 
 @pytest.mark.parametrize(("width", "scheme"), [(390, "light"), (390, "dark"), (1440, "light")])
-def test_the_sheet_fits_the_screen_and_asks_for_nothing(visit, published, width, scheme) -> None:
+def test_the_sheet_fits_the_screen_and_asks_for_nothing(published, width, scheme, visit) -> None:
     page = visit(published["sheet"].as_uri(), width=width, ready="main", color_scheme=scheme)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     assert (
@@ -69,7 +69,7 @@ def test_the_sheet_fits_the_screen_and_asks_for_nothing(visit, published, width,
     assert page.evaluate("[...document.images].every(image => image.complete && image.naturalWidth > 0)")
 
 
-def test_the_film_plays_to_its_end(visit, published, tmp_path) -> None:
+def test_the_film_plays_to_its_end(published, tmp_path, visit) -> None:
     page_file = tmp_path / "film.html"
     page_file.write_text(
         f"<!doctype html><video id='film' muted preload='auto' src='{published['film'].as_uri()}'></video>",

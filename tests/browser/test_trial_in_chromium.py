@@ -47,7 +47,7 @@ def wait_until_redrawn(page, chart: str, before: str) -> None:
     )
 
 
-def test_scrub_with_the_keyboard(visit, demo_site):
+def test_scrub_with_the_keyboard(demo_site, visit):
     page = visit(demo_site + TRIAL, ready=DRAWN)
     last = int(page.locator("#day").get_attribute("max"))
     page.locator("#day").focus()
@@ -77,7 +77,7 @@ def test_scrub_with_the_keyboard(visit, demo_site):
     page.wait_for_function("last => new URL(location.href).searchParams.get('day') === String(last)", arg=last)
 
 
-def test_the_arrows_step_wherever_the_focus_is_but_in_a_field(visit, demo_site):
+def test_the_arrows_step_wherever_the_focus_is_but_in_a_field(demo_site, visit):
     page = visit(f"{demo_site}{TRIAL}?day=5")
     page.keyboard.press("ArrowRight")
     assert day_of(page) == 6
@@ -90,7 +90,7 @@ def test_the_arrows_step_wherever_the_focus_is_but_in_a_field(visit, demo_site):
     assert day_of(page) == 5
 
 
-def test_scrub_with_the_pointer(visit, demo_site):
+def test_scrub_with_the_pointer(demo_site, visit):
     page = visit(f"{demo_site}{TRIAL}?day=5")
     box = page.locator("[data-scrub]").bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
@@ -105,7 +105,7 @@ def test_scrub_with_the_pointer(visit, demo_site):
     assert day_of(page) == round(5 + steps / 4)
 
 
-def test_scrub_with_a_finger(visit, demo_site):
+def test_scrub_with_a_finger(demo_site, visit):
     page = visit(f"{demo_site}{TRIAL}?day=10", width=390, height=844, has_touch=True, is_mobile=True)
     page.locator("[data-scrub]").scroll_into_view_if_needed()
     box = page.locator("[data-scrub]").bounding_box()
@@ -122,7 +122,7 @@ def test_scrub_with_a_finger(visit, demo_site):
     assert day_of(page) < 10
 
 
-def test_a_missing_photo_is_marked_and_held(visit, demo_site):
+def test_a_missing_photo_is_marked_and_held(demo_site, visit):
     page = visit(demo_site + TRIAL)
     moments = page.evaluate("async () => (await fetch(document.querySelector('#twin').dataset.moments)).json()")
     day, tank = next(
@@ -140,7 +140,7 @@ def test_a_missing_photo_is_marked_and_held(visit, demo_site):
     assert page.locator(f"[data-tank={tank}] img").get_attribute("alt").endswith(f"Day {shown_day}")
 
 
-def test_the_look_as_photographed(visit, demo_site):
+def test_the_look_as_photographed(demo_site, visit):
     page = visit(f"{demo_site}{TRIAL}?day=3")
     even = sources(page)
     page.locator("a[data-look=original]").click()
@@ -152,7 +152,7 @@ def test_the_look_as_photographed(visit, demo_site):
     assert page.locator("a[data-look=original]").get_attribute("aria-current") == "true"
 
 
-def test_play_and_pause(visit, demo_site):
+def test_play_and_pause(demo_site, visit):
     page = visit(f"{demo_site}{TRIAL}?day=2")
     page.get_by_role("button", name="Play").click()
     page.wait_for_function("() => document.querySelector('[data-show=label]').textContent === 'Day 5'")
@@ -163,7 +163,7 @@ def test_play_and_pause(visit, demo_site):
     assert day_of(page) == stopped + 1
 
 
-def test_a_click_into_a_chart_goes_to_its_day(visit, demo_site):
+def test_a_click_into_a_chart_goes_to_its_day(demo_site, visit):
     page = visit(f"{demo_site}{TRIAL}?day=2", ready=DRAWN)
     canvas = page.locator("[data-chart='canopy-height'] canvas")
     canvas.scroll_into_view_if_needed()
@@ -176,7 +176,7 @@ def test_a_click_into_a_chart_goes_to_its_day(visit, demo_site):
     assert day_of(page) < right
 
 
-def test_read_a_finding_and_follow_its_evidence(visit, demo_site):
+def test_read_a_finding_and_follow_its_evidence(demo_site, visit):
     page = visit(f"{demo_site}{TRIAL}?day=0")
     document = httpx.get(f"{demo_site}{TRIAL}/findings.json").json()
     assert page.locator(".finding").count() == len(document["findings"])
@@ -197,7 +197,7 @@ def test_read_a_finding_and_follow_its_evidence(visit, demo_site):
     assert page.evaluate("() => document.activeElement.id") == "day"
 
 
-def test_nothing_moves_while_scrubbing(visit, demo_site):
+def test_nothing_moves_while_scrubbing(demo_site, visit):
     for width in (390, 1440):
         page = visit(f"{demo_site}{TRIAL}?day=0", width=width, ready=DRAWN)
         places = set()
@@ -211,7 +211,7 @@ def test_nothing_moves_while_scrubbing(visit, demo_site):
 
 
 @pytest.mark.parametrize("width", [390, 768, 1440])
-def test_charts_are_drawn_into_room_that_was_kept_for_them(visit, demo_site, width):
+def test_charts_are_drawn_into_room_that_was_kept_for_them(demo_site, width, visit):
     page = visit(demo_site + TRIAL, width=width, ready=DRAWN)
     rooms = page.evaluate(
         """() => [...document.querySelectorAll('.drawing')].map((place) => ({
@@ -225,14 +225,14 @@ def test_charts_are_drawn_into_room_that_was_kept_for_them(visit, demo_site, wid
 
 
 @pytest.mark.parametrize("width", [390, 768, 1440, 2560])
-def test_no_page_scrolls_sideways(visit, demo_site, width):
+def test_no_page_scrolls_sideways(demo_site, width, visit):
     for path, ready in (("/", "h1"), ("/new", "form"), (TRIAL, DRAWN), (f"{TRIAL}/file", "pre")):
         page = visit(demo_site + path, width=width, ready=ready)
         page.evaluate("() => document.querySelectorAll('details').forEach(d => { d.open = true; })")
         assert page.evaluate("() => document.documentElement.scrollWidth") == width, path
 
 
-def test_dark_paper_draws_dark_charts(visit, demo_site):
+def test_dark_paper_draws_dark_charts(demo_site, visit):
     def corner(scheme: str) -> list[int]:
         page = visit(demo_site + TRIAL, color_scheme=scheme, ready=DRAWN)
         return page.locator("[data-chart='canopy-height'] canvas").evaluate(
@@ -243,7 +243,7 @@ def test_dark_paper_draws_dark_charts(visit, demo_site):
     assert corner("dark") == [0x10, 0x18, 0x16, 255]
 
 
-def test_every_control_has_a_name_and_a_visible_focus(visit, demo_site):
+def test_every_control_has_a_name_and_a_visible_focus(demo_site, visit):
     page = visit(demo_site + TRIAL)
     nameless = page.evaluate(
         """() => [...document.querySelectorAll('a, button, input, summary, [tabindex]')]
@@ -259,7 +259,7 @@ def test_every_control_has_a_name_and_a_visible_focus(visit, demo_site):
     assert page.evaluate("() => getComputedStyle(document.activeElement).outlineStyle") == "solid"
 
 
-def test_without_script_the_days_are_links(visit, demo_site):
+def test_without_script_the_days_are_links(demo_site, visit):
     page = visit(f"{demo_site}{TRIAL}?day=3", ready="#twin", java_script_enabled=False)
     assert page.locator(LABEL).inner_text() == "Day 3"
     page.locator("[data-step='1']").click()
@@ -276,7 +276,7 @@ def test_a_name_bound_to_this_computer_is_refused(chromium, demo_site):
     page.close()
 
 
-def test_an_empty_logbook_leads_to_a_trial(visit, empty_site):
+def test_an_empty_logbook_leads_to_a_trial(empty_site, visit):
     page = visit(empty_site, ready="h1", expected="status of 422")
     assert page.get_by_text("There is no trial in this logbook yet.").is_visible()
     page.locator("main").get_by_role("link", name="Start a trial").click()
