@@ -2,26 +2,16 @@
 
 from __future__ import annotations
 
-import importlib.util
-from pathlib import Path
 from typing import Any
 
 import pytest
+from rows import HERE, load
 
-FOLDER = Path(__file__).parents[2] / "benchmarks" / "published_rows"
-
-
-def _rows(name: str) -> list[dict[str, Any]]:
-    spec = importlib.util.spec_from_file_location(f"published_rows_{name}", FOLDER / f"{name}.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    rows: list[dict[str, Any]] = module.rows()
-    return rows
+FOLDER = HERE / "published_rows"
 
 
-CHEMISTRY, LEVELS = _rows("chemistry"), _rows("levels")
+MODULE = load(FOLDER / "chemistry.py")
+CHEMISTRY, LEVELS = MODULE.rows(), load(FOLDER / "levels.py").rows()
 
 
 @pytest.mark.parametrize("row", [*CHEMISTRY, *LEVELS], ids=lambda row: row["name"])
@@ -50,11 +40,6 @@ def test_no_row_has_gone() -> None:
 
 
 def test_a_misprint_row_fails_when_we_agree_with_the_misprint() -> None:
-    spec = importlib.util.spec_from_file_location("published_rows_chemistry", FOLDER / "chemistry.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    assert not module._misprint("K", 6.0, "mg/L", "6.0", "3.85", "test")["holds"]
-    assert not module._row("K", 3.86, "mg/L", "3.85", "test")["holds"]
-    assert module._row("K", 3.8549, "mg/L", "3.85", "test")["holds"]
+    assert not MODULE._misprint("K", 6.0, "mg/L", "6.0", "3.85", "test")["holds"]
+    assert not MODULE._row("K", 3.86, "mg/L", "3.85", "test")["holds"]
+    assert MODULE._row("K", 3.8549, "mg/L", "3.85", "test")["holds"]

@@ -2,36 +2,26 @@
 
 from __future__ import annotations
 
-import importlib.util
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from rows import HERE, load
 
 from littoral.imaging.colour import ciede2000
 
-ROWS_FILE = Path(__file__).parents[2] / "benchmarks" / "published_rows" / "colour.py"
+PUBLISHED = load(HERE / "published_rows" / "colour.py")
 
 
-def _rows() -> list[dict[str, Any]]:
-    spec = importlib.util.spec_from_file_location("published_rows_colour", ROWS_FILE)
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    rows: list[dict[str, Any]] = module.rows()
-    return rows
-
-
-@pytest.mark.parametrize("row", _rows(), ids=lambda row: row["name"])
+@pytest.mark.parametrize("row", PUBLISHED.rows(), ids=lambda row: row["name"])
 def test_published_colour(row: dict[str, Any]) -> None:
     assert row["holds"], f"{row['name']}: {row['value']} against {row['reference']} ({row['source']})"
 
 
 def test_every_kind_of_value_is_there() -> None:
-    names = " ".join(row["name"] for row in _rows())
-    assert len(_rows()) == 4 + 15 + 19
+    names = " ".join(row["name"] for row in PUBLISHED.rows())
+    assert len(PUBLISHED.rows()) == 4 + 15 + 19
     assert all(word in names for word in ("sRGB value", "L*", "CIEDE2000"))
 
 

@@ -2,26 +2,15 @@
 
 from __future__ import annotations
 
-import importlib.util
-from pathlib import Path
 from typing import Any
 
 import pytest
+from rows import HERE, load
 
-FILE = Path(__file__).parents[2] / "benchmarks" / "published_rows" / "feeding.py"
-
-
-def _rows() -> list[dict[str, Any]]:
-    spec = importlib.util.spec_from_file_location("published_rows_feeding", FILE)
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    rows: list[dict[str, Any]] = module.rows()
-    return rows
+PUBLISHED = load(HERE / "published_rows" / "feeding.py")
 
 
-ROWS = _rows()
+ROWS: list[dict[str, Any]] = PUBLISHED.rows()
 
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: row["name"])

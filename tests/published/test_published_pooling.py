@@ -2,31 +2,20 @@
 
 from __future__ import annotations
 
-import importlib.util
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import numpy as np
 import pytest
+from rows import HERE, load
 
 from littoral.stats.heterogeneity import restricted_log_likelihood
 from littoral.stats.pooling import pool
 
-FILE = Path(__file__).parents[2] / "benchmarks" / "published_rows" / "pooling.py"
+PUBLISHED = load(HERE / "published_rows" / "pooling.py")
 
 
-def _module() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("published_rows_pooling", FILE)
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
-
-
-MODULE = _module()
-ROWS: list[dict[str, Any]] = MODULE.rows()
+ROWS: list[dict[str, Any]] = PUBLISHED.rows()
 
 
 @pytest.mark.parametrize("row", ROWS, ids=[row["name"] for row in ROWS])
@@ -44,8 +33,8 @@ def test_the_rows_on_open_data_are_all_there(open_data: Path) -> None:
 
 def test_where_the_reference_stopped_early_ours_is_the_likelier() -> None:
     """The reference's search for tau2 on latitude stops at steps below 1e-5 (its documented default)."""
-    y, v = MODULE.risk_ratios()
-    latitude = MODULE.TRIALS[:, 4]
+    y, v = PUBLISHED.risk_ratios()
+    latitude = PUBLISHED.TRIALS[:, 4]
     x = np.column_stack([np.ones(13), latitude])
     ours = pool(y, v, moderators=latitude).tau2
     assert abs(ours - 0.076355) < 1e-5

@@ -2,28 +2,17 @@
 
 from __future__ import annotations
 
-import importlib.util
-from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import phreeqpython
 import pytest
+from rows import HERE, load
 
-FOLDER = Path(__file__).parents[2] / "benchmarks" / "published_rows"
-
-
-def _module(name: str) -> ModuleType:
-    spec = importlib.util.spec_from_file_location(f"published_rows_{name}", FOLDER / f"{name}.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+FOLDER = HERE / "published_rows"
 
 
-WATER = _module("water")
-WATER_ROWS, LIMIT_ROWS = WATER.rows(), _module("limits").rows()
+WATER = load(FOLDER / "water.py")
+WATER_ROWS, LIMIT_ROWS = WATER.rows(), load(FOLDER / "limits.py").rows()
 
 
 @pytest.mark.parametrize("row", [*WATER_ROWS, *LIMIT_ROWS], ids=lambda row: row["name"])
