@@ -12,7 +12,7 @@ from littoral.findings.doses import observed_days
 from littoral.findings.estimates.ahead import next_change, planned_ahead
 from littoral.findings.estimates.alarms_ahead import alarms_ahead
 from littoral.findings.estimates.days import JUST_BEFORE, days_to_draw
-from littoral.findings.estimates.fitting import fitted, priors_of
+from littoral.findings.estimates.fitting import fitted
 from littoral.findings.estimates.kept_tanks import Kept, kept_tanks
 from littoral.findings.estimates.model import (
     Estimates,
@@ -21,6 +21,7 @@ from littoral.findings.estimates.model import (
     TestedLevel,
 )
 from littoral.findings.estimates.nitrifying import Nitrified
+from littoral.findings.estimates.told_priors import priors_of
 from littoral.findings.estimates.water_ahead import changes_by_conductivity
 from littoral.findings.estimates.ways_to_test import next_way, with_way
 from littoral.findings.measured import Measured

@@ -6,8 +6,8 @@ import hashlib
 import io
 import json
 import zlib
-from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Sequence
+from dataclasses import asdict, replace
 from zipfile import BadZipFile
 
 import numpy as np
@@ -21,56 +21,22 @@ from littoral.tank.fit.fit import (
     Pooling,
     Posterior,
     fit_nutrient,
+    groups_of,
+    layout_for,
     reading_faults,
-    reading_weights,
+    readings_of,
+    repeated_in,
 )
 from littoral.tank.fit.kept_tank import KeptTank
-from littoral.tank.fit.layout import layout_of
 from littoral.tank.fit.methods import FitError, Reading
-from littoral.tank.fit.priors import LogNormal, Priors, default_priors, with_prior
+from littoral.tank.fit.priors import Priors
 from littoral.tank.fit.sampler import Mixing
-from littoral.trial.model import Trial
 
 MINUTE = 1 / 1440
 """Events of one minute count together (`tank.events.by_minute`), so those of a reading's own minute bear on it."""
 FIT_VERSION = "1"
 """Raised whenever fitted numbers change, so that no older fit is taken from the cache."""
 SEED = 20260301
-LEAST_SAID_MG_PER_L = 0.01
-"""A level written as 0 means below what a report tells apart; a log-normal needs something."""
-SAID_LOG_SD = 0.15
-SAID = "as the trial file says, give or take 15 in 100 (common practice, no source)"
-"""What is written down for the source water and for day 0 is believed, but not to the digit."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Part:
-    """One nutrient of tanks that share what they share: a fit of its own."""
-
-    nutrient: str
-    tanks: tuple[KeptTank, ...]
-    readings: tuple[Reading, ...]
-
-
-def priors_of(trial: Trial, kept: Kept) -> Priors:
-    """Return the priors with what the trial file says of source water and of the levels on day 0."""
-    priors = default_priors({key: way.method for key, way in kept.ways.items()})
-    known = [key for key in kept.nutrients if key in priors.nutrients]
-    for key in known:
-        if trial.source is not None and key in trial.source.level_mg_per_l:
-            priors = with_prior(priors, key, "source", _said(trial.source.level_mg_per_l[key]))
-    starts = {}
-    for tank in kept.tanks:
-        for key in known:
-            said = trial.tanks[tank.key].start_level_mg_per_l.get(key)
-            if said is not None:
-                starts[tank.key, key] = _said(said)
-            elif trial.source is not None and key in trial.source.level_mg_per_l:
-                # nothing is said of day 0: near the source water, where a tank that was just filled is; one that ran
-                # before says its `start_levels`, and the page asks for them
-                near = max(trial.source.level_mg_per_l[key], LEAST_SAID_MG_PER_L)
-                starts[tank.key, key] = LogNormal(near, 0.7, "near the source water; common practice, no source")
-    return replace(priors, start_of_tank=starts)
 
 
 def fitted(
@@ -92,39 +58,21 @@ def fitted(
     if faults:
         raise FitError(faults)
     tanks = [_with_nitrified(tank, kept.until_day) for tank in kept.tanks]
-    parts = [
-        _Part(
-            nutrient,
-            group,
-            tuple(one for one in readings if one.nutrient == nutrient and _of(one, group)),
-        )
-        for nutrient in kept.nutrients
-        for group in _groups(tanks, pooling)
-    ]
+    parts = [(nutrient, group) for nutrient in kept.nutrients for group in groups_of(tanks, pooling)]
     fits = []
-    for done, part in enumerate(parts):
+    for done, (nutrient, group) in enumerate(parts):
         if progress is not None:
-            progress(done, len(parts), f"fitting {part.nutrient}")
-        fits.append(_kept_fit(book, part, priors))
-    repeated = tuple(one for one, share in zip(readings, reading_weights(readings), strict=True) if share < 1.0)
-    return Posterior(tuple(fits), priors, pooling, SEED, repeated)
+            progress(done, len(parts), f"fitting {nutrient}")
+        fits.append(_kept_fit(book, nutrient, group, readings_of(readings, nutrient, group), priors))
+    return Posterior(tuple(fits), priors, pooling, SEED, repeated_in(readings))
 
 
-def _kept_fit(book: Logbook, part: _Part, priors: Priors) -> NutrientFit:
-    name = f"{_hash_of(part, priors)}.npz"
+def _kept_fit(
+    book: Logbook, nutrient: str, tanks: Sequence[KeptTank], readings: tuple[Reading, ...], priors: Priors
+) -> NutrientFit:
+    layout = layout_for(nutrient, tanks, readings, priors)
+    name = f"{_hash_of(nutrient, tanks, readings, priors)}.npz"
     path = book.cache_path("levels", name)
-    methods = tuple(dict.fromkeys(reading.method for reading in part.readings))
-    last = [
-        max(
-            [
-                tank.start_day + 7.0,
-                *(r.day for r in part.readings if r.tank == tank.key),
-            ]
-        )
-        for tank in part.tanks
-    ]
-    days = [end - tank.start_day for end, tank in zip(last, part.tanks, strict=True)]
-    layout = layout_of(part.nutrient, part.tanks, methods, priors, days)
     try:
         with np.load(io.BytesIO(path.read_bytes()), allow_pickle=False) as file:
             mixing = Mixing(
@@ -135,10 +83,10 @@ def _kept_fit(book: Logbook, part: _Part, priors: Priors) -> NutrientFit:
             )
             z = file["z"]
         if z.ndim == 2 and z.shape[1] == len(layout.columns):
-            return NutrientFit(layout, part.readings, z, mixing)
+            return NutrientFit(layout, readings, z, mixing)
     except (OSError, EOFError, BadZipFile, zlib.error, NotImplementedError, ValueError, KeyError, TypeError):
         pass  # nothing there, or not whole: it is worked out anew
-    fit = fit_nutrient(part.nutrient, part.tanks, part.readings, priors, np.random.default_rng(SEED))
+    fit = fit_nutrient(nutrient, tanks, readings, priors, np.random.default_rng(SEED))
     plain = asdict(fit.mixing)
     powers = plain.pop("powers")
     data = io.BytesIO()
@@ -147,20 +95,20 @@ def _kept_fit(book: Logbook, part: _Part, priors: Priors) -> NutrientFit:
     return fit
 
 
-def _hash_of(part: _Part, priors: Priors) -> str:
+def _hash_of(nutrient: str, tanks: Sequence[KeptTank], readings: Sequence[Reading], priors: Priors) -> str:
     """Return a name that changes with anything that the fit hangs on: nothing done after a tank's last reading does."""
     said: list[object] = [
         FIT_VERSION,
         SEED,
-        part.nutrient,
-        asdict(priors.nutrients[part.nutrient]),
+        nutrient,
+        asdict(priors.nutrients[nutrient]),
     ]
     said += [priors.dose.log_sd, priors.change.log_sd, priors.drift_per_week.log_sd]
     said += [priors.between_tanks.log_sd, priors.between_arms.log_sd]
-    said += [[asdict(one), asdict(priors.methods[one.method])] for one in part.readings]
-    for tank in part.tanks:
-        row = tank.nutrients.index(part.nutrient)
-        start = priors.start_of_tank.get((tank.key, part.nutrient))
+    said += [[asdict(one), asdict(priors.methods[one.method])] for one in readings]
+    for tank in tanks:
+        row = tank.nutrients.index(nutrient)
+        start = priors.start_of_tank.get((tank.key, nutrient))
         events = [
             [
                 event.day,
@@ -169,7 +117,7 @@ def _hash_of(part: _Part, priors: Priors) -> str:
                 event.topped_up_l,
             ]
             for event in tank.events
-            if event.day <= max((one.day for one in part.readings if one.tank == tank.key), default=-1.0) + MINUTE
+            if event.day <= max((one.day for one in readings if one.tank == tank.key), default=-1.0) + MINUTE
         ]
         grown = (
             []
@@ -191,27 +139,6 @@ def thinned(posterior: Posterior, draws: int) -> Posterior:
     return replace(posterior, fits=tuple(fewer(fit) for fit in posterior.fits))
 
 
-def _said(level_mg_per_l: float) -> LogNormal:
-    log_sd = SAID_LOG_SD if level_mg_per_l >= LEAST_SAID_MG_PER_L else 1.0
-    return LogNormal(max(level_mg_per_l, LEAST_SAID_MG_PER_L), log_sd, SAID)
-
-
 def _with_nitrified(tank: KeptTank, days: float) -> KeptTank:
     turned = nitrified_events(tank, tank.events, from_day=tank.start_day, to_day=days)
     return tank.with_events((*tank.events, *turned)) if turned else tank
-
-
-def _of(reading: Reading, group: Sequence[KeptTank]) -> bool:
-    return any(tank.key == reading.tank for tank in group)
-
-
-def _groups(tanks: Sequence[KeptTank], pooling: Pooling) -> list[tuple[KeptTank, ...]]:
-    keys: dict[Pooling, Callable[[KeptTank], str]] = {
-        "across arms": lambda _tank: "",
-        "within arms": lambda tank: tank.arm,
-        "each tank alone": lambda tank: tank.key,
-    }
-    groups: dict[str, list[KeptTank]] = {}
-    for tank in tanks:
-        groups.setdefault(keys[pooling](tank), []).append(tank)
-    return [tuple(group) for group in groups.values()]

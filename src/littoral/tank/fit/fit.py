@@ -79,14 +79,12 @@ def fit_levels(
     if faults:
         raise FitError(faults)
     wanted = tuple(dict.fromkeys(reading.nutrient for reading in given)) if nutrients is None else tuple(nutrients)
-    fits = []
-    for nutrient in wanted:
-        for group in _groups(tanks, pooling):
-            keys = {tank.key for tank in group}
-            ours = tuple(one for one in given if one.nutrient == nutrient and one.tank in keys)
-            fits.append(fit_nutrient(nutrient, group, ours, priors, rng, walkers=walkers))
-    repeated = tuple(one for one, share in zip(given, reading_weights(given), strict=True) if share < 1.0)
-    return Posterior(tuple(fits), priors, pooling, int(rng.integers(2**63)), repeated)
+    fits = [
+        fit_nutrient(nutrient, group, readings_of(given, nutrient, group), priors, rng, walkers=walkers)
+        for nutrient in wanted
+        for group in groups_of(tanks, pooling)
+    ]
+    return Posterior(tuple(fits), priors, pooling, int(rng.integers(2**63)), repeated_in(given))
 
 
 def fit_nutrient(
@@ -99,12 +97,7 @@ def fit_nutrient(
     walkers: int = WALKERS,
 ) -> NutrientFit:
     """Fit one nutrient of tanks that share what they share."""
-    if nutrient not in priors.nutrients:
-        raise FitError([f"No priors for {nutrient}. There are some for {', '.join(priors.nutrients)}; give your own."])
-    methods = tuple(dict.fromkeys(reading.method for reading in readings))
-    last = [max([tank.start_day + 7.0, *(r.day for r in readings if r.tank == tank.key)]) for tank in tanks]
-    fitted = [end - tank.start_day for end, tank in zip(last, tanks, strict=True)]
-    layout = layout_of(nutrient, tanks, methods, priors, fitted)
+    layout = layout_for(nutrient, tanks, readings, priors)
     density = likelihood_of(layout, readings)
     z, mixing = draw_posterior(density, len(layout.columns), rng, walkers=walkers)
     return NutrientFit(layout, tuple(readings), z, mixing)
@@ -167,10 +160,34 @@ def _same(reading: Reading) -> tuple[object, ...]:
     return (reading.tank, reading.nutrient, minute, reading.method, reading.low_mg_per_l, reading.high_mg_per_l)
 
 
-def _groups(tanks: Sequence[KeptTank], pooling: Pooling) -> list[list[KeptTank]]:
-    if pooling == "across arms":
-        return [list(tanks)]
-    if pooling == "each tank alone":
-        return [[tank] for tank in tanks]
-    arms = dict.fromkeys(tank.arm for tank in tanks)
-    return [[tank for tank in tanks if tank.arm == arm] for arm in arms]
+def groups_of(tanks: Sequence[KeptTank], pooling: Pooling) -> tuple[tuple[KeptTank, ...], ...]:
+    """Return the groups of tanks that are fitted together, in the tanks' order."""
+    groups: dict[str, list[KeptTank]] = {}
+    for tank in tanks:
+        shared = {"across arms": "", "within arms": tank.arm, "each tank alone": tank.key}[pooling]
+        groups.setdefault(shared, []).append(tank)
+    return tuple(tuple(group) for group in groups.values())
+
+
+def readings_of(readings: Iterable[Reading], nutrient: str, tanks: Sequence[KeptTank]) -> tuple[Reading, ...]:
+    """Return the readings of one nutrient in some tanks."""
+    keys = {tank.key for tank in tanks}
+    return tuple(one for one in readings if one.nutrient == nutrient and one.tank in keys)
+
+
+def repeated_in(readings: Sequence[Reading]) -> tuple[Reading, ...]:
+    """Return the readings that are noted more than once, which count as one."""
+    return tuple(one for one, share in zip(readings, reading_weights(readings), strict=True) if share < 1.0)
+
+
+def layout_for(nutrient: str, tanks: Sequence[KeptTank], readings: Sequence[Reading], priors: Priors) -> Layout:
+    """Return what is unknown of one nutrient in tanks that share what they share, given the readings it is fitted to.
+
+    Raises FitError for a nutrient without priors.
+    """
+    if nutrient not in priors.nutrients:
+        raise FitError([f"No priors for {nutrient}. There are some for {', '.join(priors.nutrients)}; give your own."])
+    methods = tuple(dict.fromkeys(reading.method for reading in readings))
+    last = [max([tank.start_day + 7.0, *(r.day for r in readings if r.tank == tank.key)]) for tank in tanks]
+    fitted = [end - tank.start_day for end, tank in zip(last, tanks, strict=True)]
+    return layout_of(nutrient, tanks, methods, priors, fitted)
