@@ -16,9 +16,10 @@ from tests.web.conftest import PORT, Asking
 from littoral.acts.import_trial import import_trial
 from littoral.acts.leaf_signs import leaf_signs
 from littoral.acts.levels_page import page_of, view_levels
-from littoral.acts.levels_words import change_words, day_words, ends, plain
+from littoral.acts.levels_words import change_words, day_words
 from littoral.acts.other_levels import other_levels
 from littoral.findings.estimates.other_regime import changed_regime, other_bands, regime_now
+from littoral.publish.level_words import ends, mg
 from littoral.web.app import create_app
 from littoral.web.book_bench import BookBench
 from littoral.web.templating import page_html
@@ -62,11 +63,11 @@ def test_the_words_tell_what_was_estimated(asked, page):
     words = said(asked.get(LEVELS).text)
     for one in page.estimates.levels:
         day, level = one.before_change
-        assert f"just before last Saturday's change: {plain(level.median)} mg/L (90 %: " in words
+        assert f"just before last Saturday's change: {mg(level.median)} mg/L (90 %: " in words
         assert day < page.now_day
         ahead, coming = one.before_next
         assert ahead > page.now_day
-        assert f"Before Saturday's change it will be about {plain(coming.median)} mg/L" in words
+        assert f"Before Saturday's change it will be about {mg(coming.median)} mg/L" in words
     assert "No reading yet: from doses and what is usual alone." in words  # potassium
     assert "It leaves its band of 5 to 25 mg/L within two weeks with a chance of" in words
     assert "4 readings, and all that went in and out" in words
@@ -77,8 +78,8 @@ def test_a_headline_is_of_the_change_before_and_not_of_the_next(page):
     left = page.nutrients[0].words[0]
     one = page.estimates.of("left", "nitrate")
     before, ahead = one.before_change[1].median, one.before_next[1].median
-    assert plain(before) != plain(ahead)
-    assert left.headline[1] == f"{plain(before)} mg/L"
+    assert mg(before) != mg(ahead)
+    assert left.headline[1] == f"{mg(before)} mg/L"
 
 
 def test_net_removal_is_said_and_neither_fastest_uptake_nor_half_level(asked, page):

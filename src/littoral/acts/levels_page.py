@@ -23,15 +23,7 @@ from littoral.acts.levels_rows import (
     test_rows,
 )
 from littoral.acts.levels_sure import PriorRow, Settled, SureRow, prior_rows, sure_rows
-from littoral.acts.levels_words import (
-    chance_words,
-    change_words,
-    ends,
-    long_day,
-    name_of,
-    plain,
-    with_doubt,
-)
+from littoral.acts.levels_words import chance_words, change_words, long_day, name_of
 from littoral.acts.other_levels import Lever, levers_of, planned_bands
 from littoral.acts.page_charts import charts_by_width
 from littoral.errors import extras_needed
@@ -42,7 +34,7 @@ from littoral.logbook.book import Logbook
 from littoral.progress import Progress
 from littoral.publish.bands_chart import bands_chart
 from littoral.publish.chart import Chart
-from littoral.publish.level_words import chance_of_leaving, leaving_words, removal_words
+from littoral.publish.level_words import chance_of_leaving, ends, leaving_words, mg, removal_words, with_doubt
 from littoral.publish.look import on_dark
 from littoral.quantities.check_row import CheckRow
 from littoral.quantities.counting import counted
@@ -268,7 +260,7 @@ def _words(trial: Trial, estimates: Estimates, one: LevelEstimate) -> LevelWords
         tank_name=trial.tanks[one.tank].name,
         arm_name=arm.name,
         arm_place=trial.arms.index(arm),
-        headline=(told, f"{plain(level.median)} mg/L", f"(90\u00a0%: {ends(level.low_90, level.high_90)})"),
+        headline=(told, f"{mg(level.median)} mg/L", f"(90\u00a0%: {ends(level.low_90, level.high_90)})"),
         now=now,
         next=ahead,
         removal=removal_words(one.net_removal),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from littoral.acts.levels_words import chance_words, day_words, ends, long_day, name_of, plain, tank_words
+from littoral.acts.levels_words import chance_words, day_words, long_day, name_of, tank_words
 from littoral.chemistry.known_standard import known_standard
 from littoral.chemistry.limits import NOT_AN_AQUARIUM_LIMIT
 from littoral.chemistry.nutrients import NUTRIENTS
@@ -13,6 +13,7 @@ from littoral.chemistry.stock import StockError
 from littoral.findings.estimates.days import JUST_BEFORE
 from littoral.findings.estimates.model import Estimates
 from littoral.findings.estimates.ways_to_test import way_key
+from littoral.publish.level_words import ends, mg
 from littoral.tank.alarms import WATCH, Alarm
 from littoral.tank.limiting import ALSO_LIGHT, CLEAR
 from littoral.tank.limiting import name_of as element_name
@@ -113,7 +114,7 @@ def _alarm_sentence(trial: Trial, tank: str, alarm: Alarm, limit: str, now_day: 
     where = where[0].upper() + where[1:]
     if row.value is None or alarm.low is None or alarm.high is None:
         return f"{where}: {row.comment.partition('.')[0]}."
-    span = f"{plain(row.value)} {row.unit} (90\u00a0%: {ends(alarm.low, alarm.high)})"
+    span = f"{mg(row.value)} {row.unit} (90\u00a0%: {ends(alarm.low, alarm.high)})"
     past = "above" if row.operator == "<=" else "below"
     stays = "below" if row.operator == "<=" else "above"
     if row.verdict == "holds":
@@ -151,8 +152,8 @@ def test_rows(trial: Trial, estimates: Estimates) -> tuple[TestRow, ...]:
         by = "" if used else f", by {called}"
         found[one.tank, one.nutrient] = TestRow(
             f"Test {NUTRIENTS[one.nutrient].name} in the {tank_words(trial, one.tank)} {when}"
-            f"{' just before the change' if before else ''}{by}: narrows the band from {plain(worth.width_now)} to "
-            f"about {plain(worth.width_after)} mg/L.",
+            f"{' just before the change' if before else ''}{by}: narrows the band from {mg(worth.width_now)} to "
+            f"about {mg(worth.width_after)} mg/L.",
             one.day,
             worth.narrowed,
         )
@@ -171,7 +172,7 @@ def narrow_rows(trial: Trial, estimates: Estimates) -> tuple[tuple[int, ...], tu
         by_week = dict(zip(one.weeks, one.estimate, strict=True))
         cells = tuple(
             f"{ends(by_week[week].low_90, by_week[week].high_90)} "
-            f"(width {plain(by_week[week].high_90 - by_week[week].low_90)})"
+            f"(width {mg(by_week[week].high_90 - by_week[week].low_90)})"
             if week in by_week
             else "–"
             for week in weeks

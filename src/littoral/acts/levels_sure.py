@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from littoral.acts.levels_words import name_of, plain
+from littoral.acts.levels_words import name_of
 from littoral.findings.estimates.model import Estimates
+from littoral.publish.level_words import mg
 from littoral.tank.fit.priors import NutrientPriors
 from littoral.tank.fit.sampler import FEWEST_EFFECTIVE, LARGEST_R_HAT
 
@@ -75,7 +76,5 @@ def prior_rows(estimates: Estimates) -> tuple[PriorRow, ...]:
         for field, (what, unit) in PRIOR_WORDS.items():
             one = getattr(prior, field)
             low, high = (one.median * math.exp(side * NINE_IN_TEN * one.log_sd) for side in (-1, 1))
-            rows.append(
-                PriorRow(name_of(nutrient), what, plain(one.median), f"{plain(low)} to {plain(high)}", unit, one.source)
-            )
+            rows.append(PriorRow(name_of(nutrient), what, mg(one.median), f"{mg(low)} to {mg(high)}", unit, one.source))
     return tuple(rows)

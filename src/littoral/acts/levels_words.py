@@ -1,4 +1,4 @@
-"""Levels in words: numbers with their doubt, days as people name them."""
+"""Words of the page of levels: days as people name them, what a sentence calls a tank or a nutrient."""
 
 from __future__ import annotations
 
@@ -6,8 +6,6 @@ import math
 
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.publish.level_words import chance_words as spoken
-from littoral.publish.level_words import mg
-from littoral.tank.fit.forecast import Estimate
 from littoral.trial.days import date_of
 from littoral.trial.model import Trial
 
@@ -16,21 +14,6 @@ MONTHS = ("January", "February", "March", "April", "May", "June", "July", "Augus
           "November", "December")  # fmt: skip
 NEAR_DAYS = 6.0
 """Within so many days a weekday alone says which day is meant."""
-
-
-def plain(number: float) -> str:
-    """Return a number as everywhere that levels are told, with a true minus sign."""
-    return "no end" if math.isinf(number) else mg(number).replace("-", "\u2212")
-
-
-def ends(low: float, high: float) -> str:
-    """Return "7.1 to 13"; a lower end that is nothing beside the upper one is written as 0."""
-    return f"{plain(0.0 if abs(low) < abs(high) / 100 else low)} to {plain(high)}"
-
-
-def with_doubt(one: Estimate) -> str:
-    """Return a level as "9.8 mg/L (90 %: 7.1 to 13)"."""
-    return f"{plain(one.median)} mg/L (90\u00a0%: {ends(one.low_90, one.high_90)})"
 
 
 def chance_words(probability: float) -> str:

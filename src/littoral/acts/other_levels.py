@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from littoral.acts.levels_rows import alarm_row
-from littoral.acts.levels_words import chance_words, change_words, day_words, ends, name_of, plain
+from littoral.acts.levels_words import chance_words, change_words, day_words, name_of
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.feeding.adds import dose_adds_mg
 from littoral.feeding.regimes import PlannedDose, Regime, when_words
@@ -20,6 +20,7 @@ from littoral.findings.estimates.model import Estimates
 from littoral.findings.estimates.other_alarms import other_alarms, planned_now
 from littoral.findings.estimates.other_regime import MOST_TIMES, changed_regime, other_bands, regime_now
 from littoral.publish.bands_chart import band_rows
+from littoral.publish.level_words import ends, mg
 from littoral.tank.alarms import MAY, WATCH, Alarm
 from littoral.tank.fit.forecast import Bands
 from littoral.trial.model import Trial
@@ -190,7 +191,7 @@ def _said(trial: Trial, estimates: Estimates, old: Bands, new: Bands, change: fl
     moved = max(float(np.abs(np.interp(old.day, new.day, new.median) - old.median).max()), abs(will - was))
     if moved <= MOVED * float((old.high_90 - old.low_90).max()):
         return ""
-    if plain(was) == plain(will):  # another change of water shows only after it
+    if mg(was) == mg(will):  # another change of water shows only after it
         change, day = None, end_day
         was, will = (float(np.interp(day, one.day, one.median)) for one in (old, new))
         low, high = (float(np.interp(day, new.day, one)) for one in (new.low_90, new.high_90))
@@ -198,7 +199,7 @@ def _said(trial: Trial, estimates: Estimates, old: Bands, new: Bands, change: fl
         when = f"on {day_words(day, trial, now_day=now_day)}"
     else:
         when = f"before {change_words(change, trial, now_day=now_day)}"
-    said = f"{name_of(new.nutrient)}: {when} {plain(will)} ({ends(low, high)}) instead of {plain(was)} mg/L"
+    said = f"{name_of(new.nutrient)}: {when} {mg(will)} ({ends(low, high)}) instead of {mg(was)} mg/L"
     for passed, old_passed, name in (
         (new.above_ceiling, old.above_ceiling, "it rises above the ceiling"),
         (new.below_floor, old.below_floor, "it falls below the floor"),

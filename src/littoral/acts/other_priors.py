@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from littoral.acts.levels_words import name_of, tank_words, with_doubt
+from littoral.acts.levels_words import name_of, tank_words
 from littoral.findings.estimates.model import Estimates
 from littoral.progress import Progress
+from littoral.publish.level_words import with_doubt
 from littoral.tank.fit.sensitivity import prior_sensitivity
 from littoral.trial.model import Trial
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.findings.estimates.model import LevelEstimate
 from littoral.tank.fit.forecast import Estimate
@@ -13,7 +15,12 @@ NOTHING_MG_PER_L = 0.005
 
 
 def mg(value: float) -> str:
-    """Return a level to two digits, never with powers of ten; what no test tells from nothing is "0"."""
+    """Return a level to two digits, never with powers of ten; what no test tells from nothing is "0".
+
+    Infinity, of a reading off its scale, is "no end".
+    """
+    if math.isinf(value):
+        return "no end"
     if abs(value) < NOTHING_MG_PER_L:
         return "0"
     text = f"{value:.2g}" if abs(value) < 100 else f"{value:.0f}"
@@ -21,9 +28,14 @@ def mg(value: float) -> str:
     return plain.replace("-", "−")
 
 
+def ends(low: float, high: float) -> str:
+    """Return "7.1 to 13"; a lower end that is nothing beside the upper one is written as 0."""
+    return f"{mg(0.0 if abs(low) < abs(high) / 100 else low)} to {mg(high)}"
+
+
 def with_doubt(one: Estimate, unit: str = "mg/L") -> str:
     """Return the middle with the 90 % interval: "9.8 mg/L (90 %: 7.1 to 13)"."""
-    return f"{mg(one.median)} {unit} (90 %: {mg(one.low_90)} to {mg(one.high_90)})"
+    return f"{mg(one.median)} {unit} (90\u00a0%: {ends(one.low_90, one.high_90)})"
 
 
 def way_words(method: str) -> str:

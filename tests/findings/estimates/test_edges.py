@@ -16,9 +16,9 @@ from littoral.cli.level_words import levels_text
 from littoral.findings.estimates import estimated
 from littoral.findings.estimates.ahead import planned_ahead, usual_hour
 from littoral.findings.estimates.fitting import fitted
-from littoral.findings.estimates.told_priors import priors_of
 from littoral.findings.estimates.kept_tanks import kept_tanks
 from littoral.findings.estimates.nitrifying import Nitrified
+from littoral.findings.estimates.told_priors import priors_of
 from littoral.publish.bands_chart import bands_chart
 from littoral.tank.fit import surprise
 from littoral.tank.fit.forecast import Estimate, level_draws

@@ -54,26 +54,32 @@ def next_test(
     For a colour kit every step is weighed by its probability; for a number, results are drawn. The draws are reweighted
     by each result. Raises FitError for a tank, nutrient or method not known.
     """
-    worths = [_worth(posterior, candidate, rng, at_day, planned_events) for candidate in candidates]
+    days: dict[tuple[str, str], list[float]] = {}
+    for one in candidates:
+        days.setdefault((one.tank, one.nutrient), [at_day]).append(one.day)
+    levels: dict[tuple[str, str, float], FloatArray] = {}
+    for (tank, nutrient), asked in days.items():  # once for all days of a level: what takes the time
+        every = sorted(set(asked))
+        drawn = level_draws(posterior, tank=tank, nutrient=nutrient, days=every, planned_events=planned_events)
+        levels |= {(tank, nutrient, day): drawn[:, at] for at, day in enumerate(every)}
+    worths = [
+        _worth(
+            posterior, one, rng, then=levels[one.tank, one.nutrient, one.day],
+            target=levels[one.tank, one.nutrient, at_day],
+        )
+        for one in candidates
+    ]  # fmt: skip
     return tuple(sorted(worths, key=lambda worth: -worth.narrowed))
 
 
 def _worth(
-    posterior: Posterior,
-    candidate: Candidate,
-    rng: np.random.Generator,
-    at_day: float,
-    planned_events: Sequence[TankEvent],
+    posterior: Posterior, candidate: Candidate, rng: np.random.Generator, *, then: FloatArray, target: FloatArray
 ) -> Worth:
+    """Weigh one test, from the level's draws on its day and on the day asked about, each (n_draws,)."""
     fit = posterior.of(candidate.tank, candidate.nutrient)
     method = posterior.priors.methods.get(candidate.method)
     if method is None:
         raise FitError([f"No method {candidate.method!r}. Methods are {', '.join(posterior.priors.methods)}."])
-    days = sorted({candidate.day, at_day})
-    level = level_draws(
-        posterior, tank=candidate.tank, nutrient=candidate.nutrient, days=days, planned_events=planned_events
-    )
-    then, target = level[:, days.index(candidate.day)], level[:, days.index(at_day)]
     if method.key in fit.layout.methods:
         bias = log_bias(fit.layout, fit.z, method.key)
     else:  # a kit not used so far: its bias is still as the prior has it
