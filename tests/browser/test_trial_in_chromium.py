@@ -23,16 +23,15 @@ def sources(page) -> list[str]:
 
 def wait_for_pictures_of(page, day: int) -> None:
     """Wait until both tanks show what the data says they show on `day`, decoded."""
+    moments = page.evaluate("async () => (await fetch(document.querySelector('#twin').dataset.moments)).json()")
+    wanted = {tank: looks["even"] for tank, looks in next(m for m in moments if m["day"] == day)["tanks"].items()}
+    # The predicate is not async: a promise counts as true, and nothing would be waited for.
     page.wait_for_function(
-        """async (day) => {
-          const moments = await (await fetch(document.querySelector('#twin').dataset.moments)).json();
-          return [...document.querySelectorAll('.twin')].every((figure) => {
-            const image = figure.querySelector('img');
-            const wanted = moments[day].tanks[figure.dataset.tank].even;
-            return image.getAttribute('src') === wanted && image.complete && image.naturalWidth > 0;
-          });
-        }""",
-        arg=day,
+        """(wanted) => [...document.querySelectorAll('.twin')].every((figure) => {
+          const image = figure.querySelector('img');
+          return image.getAttribute('src') === wanted[figure.dataset.tank] && image.complete && image.naturalWidth > 0;
+        })""",
+        arg=wanted,
     )
 
 
