@@ -12,7 +12,7 @@ from littoral.findings.same_care import CareItem, rows_of, same_care
 from littoral.logbook.book import Logbook
 from littoral.quantities.check_row import CheckRow
 from littoral.trial.days import day_of
-from littoral.trial.entries import Entry, GaugeReading, Overridden, Trim, WaterChange
+from littoral.trial.entries import AT_A_DESK, Entry, GaugeReading, Trim, WaterChange
 from littoral.trial.model import Trial
 
 
@@ -69,7 +69,7 @@ def audit_care(folder: Path, trial: str | None = None) -> Audited:
     """Return the audit of a trial; NoLogbookError, NoTrialError, WhichTrialError."""
     with Logbook.open(folder) as book:
         found = book.trial(chosen_trial(book, trial))
-        last = book.last_entry(found.key, but=(Overridden,))
+        last = book.last_entry(found.key, but=AT_A_DESK)
         entries = book.entries_of(found.key, (GaugeReading, WaterChange, Trim))
     items = _items(_Asked(found, entries, last))
     return Audited(found.key, found.title, (found.arms[0].name, found.arms[1].name), items, found.held_equal)

@@ -8,8 +8,10 @@ from littoral.acts.trial_page import Event, EventKind
 from littoral.publish.override_words import override_words
 from littoral.trial.days import day_of
 from littoral.trial.entries import (
+    AT_A_DESK,
     Care,
     Dose,
+    Drawn,
     Entry,
     Equipment,
     GaugeReading,
@@ -33,7 +35,7 @@ from littoral.trial.scales import scales
 
 def event_of(entry: Entry, trial: Trial) -> Event | None:
     """Return an entry as an event with its words; None for a photo (which shows itself)."""
-    if isinstance(entry.payload, Photo) or (entry.tank is None and not isinstance(entry.payload, Overridden)):
+    if isinstance(entry.payload, Photo) or (entry.tank is None and not isinstance(entry.payload, AT_A_DESK)):
         return None
     kind, text = payload_words(entry.payload, trial)
     if entry.note:
@@ -79,6 +81,10 @@ def payload_words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
             return "note", payload.text
         case Overridden():
             return "override", override_words(payload, trial)
+        case Drawn(view=view, from_day=from_day):
+            name = trial.views[view].name if view in trial.views else view
+            since = f"from day {from_day:g} on" if from_day > 0 else "for the whole trial"
+            return "drawing", f"regions of {name} drawn anew, {since}"
         case Photo() | Withdrawn():
             raise TypeError("a photo shows itself, and what was withdrawn is never in force")
 

@@ -28,6 +28,7 @@ EventKind = Literal[
     "care",
     "note",
     "override",
+    "drawing",
 ]
 Look = Literal["even", "original", "thumb"]
 LOOKS: tuple[Look, ...] = ("even", "original", "thumb")

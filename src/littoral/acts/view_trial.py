@@ -89,7 +89,7 @@ def _twin(
         steps = tuple(_moment(trial, one.day, one.label) for one in filmed)
     else:
         # Whole days from the first, up to the last on which anything was recorded: days without photos count too.
-        last = max([0.0, *days, *(event.day for event in events if event.kind != "override")])
+        last = max([0.0, *days, *(event.day for event in events if event.kind not in ("override", "drawing"))])
         steps = tuple(_moment(trial, float(day), f"day {day}") for day in range(math.floor(last) + 1))
     return steps, tuple(_tank(book, trial, tank, steps, filmed) for tank in seen)
 

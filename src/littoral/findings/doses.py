@@ -11,7 +11,7 @@ from math import ceil
 from littoral.feeding.calendar import planned
 from littoral.feeding.regimes import PlannedChange, PlannedDose
 from littoral.trial.days import day_of
-from littoral.trial.entries import Dose, Entry, Overridden, WaterChange
+from littoral.trial.entries import AT_A_DESK, Dose, Entry, WaterChange
 from littoral.trial.model import Trial
 from littoral.trial.periods import periods_of
 from littoral.trial.regime_on import regime_on
@@ -146,8 +146,8 @@ def _planned(trial: Trial, tank: str, *, to_day: int) -> list[tuple[int, Planned
 def observed_days(trial: Trial, entries: Sequence[Entry]) -> int:
     """Return how many days of the trial have been seen: through the last entry's day, at most the whole length.
 
-    An override is made at a desk, at any time, and shows nothing of the tanks.
+    What is written at a desk, at any time, shows nothing of the tanks.
     """
-    seen = (entry for entry in entries if not isinstance(entry.payload, Overridden))
+    seen = (entry for entry in entries if not isinstance(entry.payload, AT_A_DESK))
     last = max((int(day_of(entry.at, trial)) + 1 for entry in seen), default=0)
     return min(last, int(trial.length_days))

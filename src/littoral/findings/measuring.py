@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 import os
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -60,7 +61,11 @@ def measure_photos(
     for entry in book.entries(trial.key):
         if isinstance(entry.payload, Photo):
             photos[entry.payload.view].append(entry)
-    series = [_ViewSeries(book, trial, trial.views[view], entries) for view, entries in photos.items() if entries]
+    series = [
+        _ViewSeries(book, trial, drawn, entries, those)
+        for view, entries in photos.items()
+        for drawn, those in _by_drawing(trial, trial.views[view], entries)
+    ]
     total = sum(2 * one.count for one in series if one.cached is None)
     done = 0
 
@@ -75,6 +80,23 @@ def measure_photos(
             done += 2 * one.count
         measured += one.photos()
     return Measured(tuple(measured), method=METHOD_VERSION)
+
+
+def _by_drawing(trial: Trial, view: View, entries: Sequence[Entry]) -> list[tuple[View, tuple[bool, ...]]]:
+    """Return a view once for each way it was drawn, with which of its photos are measured so.
+
+    Each drawing is measured over the whole series, so that thresholds and the first days' look are the same whichever
+    days it holds for.
+    """
+    days = [day_of(entry.at, trial) for entry in entries]
+    found: list[tuple[View, tuple[bool, ...]]] = []
+    since = -math.inf
+    for until, panes in (*view.earlier, (math.inf, view.panes)):
+        those = tuple(since <= day < until for day in days)
+        if any(those):
+            found.append((replace(view, panes=panes, earlier=()), those))
+        since = until
+    return found
 
 
 def shape_of(view: View) -> ViewShape:
@@ -102,13 +124,20 @@ def shape_of(view: View) -> ViewShape:
 
 
 class _ViewSeries:
-    """One view's photos by time, and where their measures and prepared pictures lie in the cache."""
+    """One view's photos by time, and where their measures and prepared pictures lie in the cache.
 
-    def __init__(self, book: Logbook, trial: Trial, view: View, entries: Sequence[Entry]) -> None:
+    `those` says for each photo whether it is told by this drawing of the view.
+    """
+
+    def __init__(
+        self, book: Logbook, trial: Trial, view: View, entries: Sequence[Entry], those: Sequence[bool]
+    ) -> None:
         self._book = book
-        self.trial, self.view, self.entries = trial, view, entries
+        self.trial, self.view, self.entries, self._those = trial, view, entries, those
         self.sha256 = [entry.payload.sha256 for entry in entries if isinstance(entry.payload, Photo)]
-        said = json.dumps([CACHE_FORMAT, METHOD_VERSION, asdict(view), self.sha256], sort_keys=True)
+        drawn = asdict(view)
+        del drawn["earlier"]  # as it is measured here, a view was drawn once
+        said = json.dumps([CACHE_FORMAT, METHOD_VERSION, drawn, self.sha256], sort_keys=True)
         key = hashlib.sha256(said.encode()).hexdigest()[:16]
         self._file = book.cache_path("measures", f"{key}.json")
         self._prepared = [book.cache_path("prepared", f"{sha256[:24]}-{key}.jpg") for sha256 in self.sha256]
@@ -163,7 +192,10 @@ class _ViewSeries:
                 regions=() if row["excluded"] else tuple(_region(one) for one in row["regions"]),
                 excluded=row["excluded"],
             )
-            for entry, sha256, prepared, row in zip(self.entries, self.sha256, self._prepared, self.cached, strict=True)
+            for entry, sha256, prepared, row, mine in zip(
+                self.entries, self.sha256, self._prepared, self.cached, self._those, strict=True
+            )
+            if mine
         ]
 
     def _read(self) -> list[dict[str, Any]] | None:

@@ -10,16 +10,16 @@ import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from contextlib import AbstractContextManager
 from datetime import UTC, datetime, timedelta
-from functools import lru_cache
 from pathlib import Path
 from types import TracebackType
 
 from sqlalchemy import Connection
 
-from littoral.errors import Fault, FaultsError
+from littoral.errors import FaultsError
 from littoral.logbook import originals, rows
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
 from littoral.logbook.database import engine_for, reading, writing
+from littoral.logbook.read_once import read_once
 from littoral.logbook.refused import (
     DATABASE,
     NoLogbookError,
@@ -34,9 +34,8 @@ from littoral.logbook.sync import Changes, changes
 from littoral.logbook.whole_files import make_folders, write_whole
 from littoral.logbook.writable import refusal_of_the_disk
 from littoral.trial.belonging import misfits
-from littoral.trial.entries import Entry, Payload, Withdrawn
+from littoral.trial.entries import Drawn, Entry, Payload, Withdrawn
 from littoral.trial.model import Trial
-from littoral.trial.written.reader import read_trial
 
 LATELY = timedelta(days=2)
 """How far back `clock_behind` looks for entries that were written down in the future."""
@@ -58,13 +57,6 @@ def _same_record(there: Entry, again: Entry) -> bool:
 
 def _now() -> datetime:
     return datetime.now(UTC)
-
-
-@lru_cache(maxsize=32)
-def _read_once(text: str, *, where: str) -> tuple[Trial | None, tuple[Fault, ...]]:
-    """Read a trial's text; a page asks for the same again and again, and what is read is never changed."""
-    trial, faults = read_trial(text, where=where)
-    return trial, tuple(faults)
 
 
 class Logbook:
@@ -151,11 +143,17 @@ class Logbook:
         return self.written(key)[0]
 
     def trial(self, key: str) -> Trial:
-        """Return a trial; NoTrialError where there is none."""
-        return self._parsed(key, self.trial_text(key))
+        """Return a trial, its views as they were drawn last; NoTrialError where there is none."""
+        with reading(self._engine) as connection:
+            text = rows.latest_text(connection, key)
+            if text is None:
+                raise NoTrialError(key, rows.trial_keys(connection))
+            drawings = rows.in_force_of_kinds(connection, key, (Drawn,))
+        return self._parsed(key, text, drawings)
 
-    def _parsed(self, key: str, text: str) -> Trial:
-        trial, faults = _read_once(text, where=f"trial {key} in {self.folder.name}")
+    def _parsed(self, key: str, text: str, drawings: tuple[Entry, ...] = ()) -> Trial:
+        made = tuple(entry.payload for entry in drawings if isinstance(entry.payload, Drawn))
+        trial, faults = read_once(text, where=f"trial {key} in {self.folder.name}", drawings=made)
         if trial is None:
             raise FaultsError(faults)
         return trial

@@ -11,6 +11,7 @@ from littoral.errors import LittoralError
 from littoral.trial.entries import (
     Care,
     Dose,
+    Drawn,
     Equipment,
     GaugeReading,
     Living,
@@ -43,6 +44,7 @@ KINDS: dict[str, type[Payload]] = {
     "note": Note,
     "withdrawn": Withdrawn,
     "override": Overridden,
+    "drawing": Drawn,
 }
 _INFINITE = "inf"
 _KIND_OF = {cls: kind for kind, cls in KINDS.items()}

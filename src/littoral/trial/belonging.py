@@ -7,14 +7,14 @@ from collections.abc import Iterable
 from littoral.errors import Fault
 from littoral.quantities.counting import counted
 from littoral.trial.days import date_of, day_of, outside_days
-from littoral.trial.entries import Dose, Entry, Overridden, Photo, Score, Trim
+from littoral.trial.entries import AT_A_DESK, Dose, Drawn, Entry, Photo, Score, Trim
 from littoral.trial.model import Trial
 
 
 def misfits(entries: Iterable[Entry], trial: Trial, *, where: str) -> tuple[Fault, ...]:
     """Return a fault for each name that entries use and the trial has not, and one for days that it does not have.
 
-    An override may be made before the trial begins or after its end, when bottles are mixed and weeks planned.
+    What is done at a desk (bottles mixed, views drawn) may be done before the trial begins or after its end.
     `where` says where the entries lie.
     """
     by_reason: dict[tuple[str, str], list[Entry]] = {}
@@ -27,7 +27,7 @@ def misfits(entries: Iterable[Entry], trial: Trial, *, where: str) -> tuple[Faul
 def _reasons(entry: Entry, trial: Trial) -> list[tuple[str, str]]:
     """Return what is wrong with an entry, each as (the end of a sentence, what would be right)."""
     found = [_not_there(kind, key) for kind, key, known in _names(entry, trial) if key not in known]
-    if not isinstance(entry.payload, Overridden) and (outside := outside_days(entry.at, trial)):
+    if not isinstance(entry.payload, AT_A_DESK) and (outside := outside_days(entry.at, trial)):
         found.append((f"lie outside: {outside}.", "Give the trial file a `start` and `length` that hold them."))
     return found
 
@@ -41,7 +41,7 @@ def _names(entry: Entry, trial: Trial) -> list[tuple[str, str, Iterable[str]]]:
             found.append(("bottle", of, trial.bottles))
         case Trim(stand=str(stand)) | Score(stand=str(stand)):
             found.append(("stand", stand, trial.stands))
-        case Photo(view=view):
+        case Photo(view=view) | Drawn(view=view):
             found.append(("view", view, trial.views))
         case _:
             pass

@@ -150,6 +150,19 @@ class Overridden:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """That a view was drawn anew: its tanks' corners, widths and regions, from a day of the trial on.
+
+    It belongs to no tank and never to a file. `panes` is JSON text, what `[views.….tanks]` of a trial file holds
+    (`trial.written.drawings`). Photos of earlier days keep the drawing that they had.
+    """
+
+    view: str
+    from_day: float
+    panes: str
+
+
 Payload = (
     Dose
     | WaterChange
@@ -166,7 +179,11 @@ Payload = (
     | Note
     | Withdrawn
     | Overridden
+    | Drawn
 )
+
+AT_A_DESK: tuple[type[Payload], ...] = (Overridden, Drawn)
+"""What is written down away from the tanks, at any time: it shows nothing of a tank on the day it was made."""
 
 
 @dataclass(frozen=True, slots=True)

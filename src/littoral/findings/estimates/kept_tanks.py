@@ -24,7 +24,7 @@ from littoral.tank.fit.methods import Method
 from littoral.tank.fit.methods import Reading as FitReading
 from littoral.tank.volume import net_volume_l
 from littoral.trial.days import day_of
-from littoral.trial.entries import Entry, Overridden, Reading
+from littoral.trial.entries import AT_A_DESK, Entry, Reading
 from littoral.trial.model import Question, Tank, Trial
 
 LEAST_PHOTOS = 5
@@ -113,7 +113,7 @@ def kept_tanks(
     unused = [
         "entries of later than now: is this computer's clock slow?"
         for entry in entries
-        if day_of(entry.at, trial) > until_day and not isinstance(entry.payload, Overridden)
+        if day_of(entry.at, trial) > until_day and not isinstance(entry.payload, AT_A_DESK)
     ]
     unused += [
         _why_unused(trial, entry, one, kept, known)

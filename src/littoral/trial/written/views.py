@@ -72,6 +72,21 @@ def _view(key: str, table: Table, tanks: tuple[str, ...], stands: Mapping[str, S
             f"{show_path(table.path)} shows no tank.",
             f"Add a table for each tank in the frame, such as [views.{key}.tanks.{tanks[0] if tanks else 'left'}].",
         )
+    return View(
+        key=key,
+        name=table.optional("name", text, key),
+        photos=table.required("photos", text, ""),
+        match=table.optional("match", text, "*"),
+        frame_px=frame or (1, 1),
+        panes=read_panes(table, tanks, frame, stands),
+        camera_locked=table.optional("camera_locked", flag, False),
+    )
+
+
+def read_panes(
+    table: Table, tanks: tuple[str, ...], frame: tuple[int, int] | None, stands: Mapping[str, Stand]
+) -> tuple[Pane, ...]:
+    """Read the tanks of a view: a table for each, under `tanks`."""
     panes = []
     for tank, pane in table.tables("tanks", PANE_KEYS, "a tank in a view").items():
         if tank not in tanks:
@@ -79,15 +94,7 @@ def _view(key: str, table: Table, tanks: tuple[str, ...], stands: Mapping[str, S
                 pane.path, f'{show_path(pane.path)}: there is no tank "{tank}".', suggest(tank, tanks, "tanks")
             )
         panes.append(_pane(tank, pane, frame, stands if tank in tanks else None))
-    return View(
-        key=key,
-        name=table.optional("name", text, key),
-        photos=table.required("photos", text, ""),
-        match=table.optional("match", text, "*"),
-        frame_px=frame or (1, 1),
-        panes=tuple(panes),
-        camera_locked=table.optional("camera_locked", flag, False),
-    )
+    return tuple(panes)
 
 
 def _pane(tank: str, table: Table, frame: tuple[int, int] | None, stands: Mapping[str, Stand] | None) -> Pane:
