@@ -24,7 +24,7 @@ def large_dose_remark(entry: Entry, trial: Trial) -> str:
         amount, unit, largest = dose.g or 0.0, "g", max((one.g or 0.0 for one in planned), default=0.0)
     if largest <= 0 or amount < TIMES * largest:
         return ""
-    tank = trial.tanks[entry.tank].name if entry.tank in trial.tanks else "the tank"
+    tank = trial.tanks[entry.tank].name if entry.tank is not None and entry.tank in trial.tanks else "the tank"
     return (
         f"{amount:.3g} {unit} is {amount / largest:.2g} times the largest planned dose ({largest:.3g} {unit}). "
         f"A slip? Undo or correct it. If it went in, look at the animals of {tank} now: too much of a fertiliser can "
