@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from littoral.imaging.regions import ViewShape
     from littoral.imaging.series import MeasuredFrame
 
-__all__ = ["CacheReadError", "Measured", "MeasuredPhoto", "measure_photos", "shape_of"]
+__all__ = ["CacheReadError", "Measured", "MeasuredPhoto", "measure_photos", "prepared_picture", "shape_of"]
 
 CACHE_FORMAT = 1
 JPEG_QUALITY = 95
@@ -80,6 +80,21 @@ def measure_photos(
             done += 2 * one.count
         measured += one.photos()
     return Measured(tuple(measured), method=METHOD_VERSION)
+
+
+def prepared_picture(book: Logbook, trial: Trial, view: View, entry_id: str) -> Path | None:
+    """Return a photo as it was aligned when it was measured; None where it is not measured yet, or was refused."""
+    entries = [one for one in book.entries_of(trial.key, (Photo,)) if _is_of(one, view)]
+    for drawn, those in _by_drawing(trial, view, entries):
+        series = _ViewSeries(book, trial, drawn, entries, those)
+        for photo in series.photos() if series.cached is not None else ():
+            if photo.entry_id == entry_id:
+                return photo.prepared
+    return None
+
+
+def _is_of(entry: Entry, view: View) -> bool:
+    return isinstance(entry.payload, Photo) and entry.payload.view == view.key
 
 
 def _by_drawing(trial: Trial, view: View, entries: Sequence[Entry]) -> list[tuple[View, tuple[bool, ...]]]:

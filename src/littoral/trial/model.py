@@ -95,8 +95,8 @@ class View:
     """One fixed camera position, showing one or several tanks. `photos` is a folder relative to the trial file.
 
     Regions are drawn on a frame of `frame_px` (width, height) pixels. `camera_locked` says that exposure and white
-    balance were fixed. `panes` are as drawn last. `earlier` says how the view was drawn before that, by day: each drawing
-    with the day of the trial up to which it held. Photos of those days are measured by it.
+    balance were fixed. `panes` are as drawn last. `earlier` says how the view was drawn before that, by day: each
+    drawing with the day of the trial up to which it held. Photos of those days are measured by it.
     """
 
     key: str

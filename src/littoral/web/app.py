@@ -21,6 +21,7 @@ from littoral.web.access.pages import ACCESS_ROUTES
 from littoral.web.bench_pages import BENCH_ROUTES
 from littoral.web.book_bench import BookBench
 from littoral.web.care.routes import CARE_ROUTES
+from littoral.web.drawing.pages import DRAWING_ROUTES
 from littoral.web.guard import Guard, new_token
 from littoral.web.levels.pages import LEVELS_ROUTES
 from littoral.web.levels.work import LevelsWork
@@ -55,6 +56,7 @@ ROUTES = (
     Route("/trial/{key}/photo/{entry_id}/{tank}/{look}.jpg", pages.picture),
     Route("/trial/{key}/published/{name}", pages.published),
     *LEVELS_ROUTES,
+    *DRAWING_ROUTES,
     *BENCH_ROUTES,
     *POOL_ROUTES,
     *MIXING_ROUTES,

@@ -1,4 +1,4 @@
-"""A view drawn anew in the browser: JSON text of what `[views.….tanks]` of a trial file holds, read by the same rules."""
+"""A view drawn anew in the browser: JSON of what `[views.….tanks]` of a trial file holds, read by the same rules."""
 
 from __future__ import annotations
 

@@ -1,0 +1,1 @@
+"""Drawing views in the browser."""
