@@ -93,7 +93,8 @@ class Intake:
             size = f"It is {len(data) // 1_000_000} MB; a photo may have {LARGEST_PHOTO // 1_000_000} MB."
             return PhotoRow(file.name, "refused", size)
         sha256 = sha256_of(data)
-        if (there := self._there(file.name, sha256, data)) is not None:
+        if (there := self.known(file.name, sha256)) is not None:
+            self._put_back(sha256, data)
             return there
         try:
             decoded = decode_photo(data, width_px=LOOKED_AT_PX)
@@ -206,14 +207,17 @@ class Intake:
             remarks.append(f"It was taken by another camera ({camera}) than this view's photos before it.")
         return tuple(remarks)
 
-    def _there(self, name: str, sha256: str, data: bytes) -> PhotoRow | None:
-        """Return the row of a photo whose content is in the trial already, whatever its name or view."""
+    def _put_back(self, sha256: str, data: bytes) -> None:
+        """Write an original that got lost from the disk."""
+        if self._book.read_only is None and not (path := self._book.original(sha256)).exists():
+            self._book.keep_bytes(data, path.suffix)
+
+    def known(self, name: str, sha256: str) -> PhotoRow | None:
+        """Return the row of a photo whose content is in the trial already, whatever its name or view; else None."""
         ids = {photo_id(sha256, view, trial=self.trial.key): view for view in self.trial.views}
         for identity in self._book.ids_among(ids):
             entry, ahead = self._book.entry(identity)
             last = ahead or entry
-            if self._book.read_only is None and not self._book.original(sha256).exists():
-                self._book.keep_bytes(data, self._book.original(sha256).suffix)
             said = "It is in the logbook already."
             if isinstance(last.payload, Withdrawn):
                 said = "It was added before and then undone; it stays undone."
