@@ -26,6 +26,7 @@ def _ground(tank: str) -> Pixels:
     return image
 
 
+@lru_cache(maxsize=64)
 def shot(tank: str, day: int = 0, *, seed: int = 0) -> Pixels:
     """A tank on a day: plants grow a little, the hand moves, light and noise differ. uint8 (480, 640, 3)."""
     rng = np.random.default_rng([sum(map(ord, tank)), day, seed])

@@ -6,6 +6,7 @@ import io
 import struct
 import sys
 from datetime import UTC, datetime
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -17,9 +18,8 @@ from tests.photos_made import blurred, dark, file_of, shot, with_hand
 from littoral.acts.change_entry import undo_entry
 from littoral.acts.photos.add_photos import TOGETHER, add_photos, files_in
 from littoral.acts.photos.decide_photos import NoPhotoError, decide_photos
-from littoral.acts.photos.intake import BY_LOOK
 from littoral.acts.photos.list_photos import list_photos
-from littoral.acts.photos.rows import PhotoFile
+from littoral.acts.photos.rows import BY_LOOK, PhotoFile
 from littoral.acts.told import Told
 from littoral.acts.verify_logbook import is_whole, verify_logbook
 from littoral.errors import FaultsError
@@ -168,6 +168,7 @@ def test_a_photo_turned_by_exif_is_upright(folder, orientation):
     assert row.state == "added"
 
 
+@lru_cache
 def bad_files() -> dict[str, bytes]:
     whole = file_of(shot("left", 4), taken=taken(4))
     huge = bytearray(whole)
@@ -183,7 +184,7 @@ def bad_files() -> dict[str, bytes]:
     }
 
 
-@pytest.mark.parametrize("name", list(bad_files()))
+@pytest.mark.parametrize("name", ["empty.jpg", "cut.jpg", "text.jpg", "huge.jpg", "film.jpg", "zeros.jpg"])
 def test_what_is_no_photo_is_refused_with_its_reason_and_the_rest_goes_on(folder, name):
     good = file_of(shot("left", 4), taken=taken(4))
     done = add_photos(folder, [file(name, bad_files()[name]), file("good.jpg", good)], view="left", now=NOW)
@@ -192,6 +193,7 @@ def test_what_is_no_photo_is_refused_with_its_reason_and_the_rest_goes_on(folder
     assert len(stored(folder)) == 7
 
 
+@lru_cache
 def odd_files() -> dict[str, bytes]:
     image = Image.fromarray(shot("left", 4))
 
@@ -214,7 +216,11 @@ def odd_files() -> dict[str, bytes]:
     }
 
 
-@pytest.mark.parametrize("name", list(odd_files()))
+@pytest.mark.parametrize(
+    "name",
+    ["cmyk.jpg", "grey.jpg", "16-bit.png", "16-bit.tif", "animated.webp", "animated.png", "phone.heic", "plain.webp",
+     "plain.tif"],
+)  # fmt: skip
 def test_odd_but_whole_photos_are_taken_as_they_are(folder, name):
     data = odd_files()[name]
     row = one(folder, data, name, view="left", told=Told(when="2026-03-06 18:05"))
@@ -278,15 +284,15 @@ def test_every_file_has_its_row_in_order_and_is_acknowledged_once(folder):
 
 
 def test_stopped_it_keeps_what_it_acknowledged_and_goes_on_later(folder):
-    files = [file(f"{day}.jpg", file_of(shot("left", day), taken=taken(day, "19:00:00"))) for day in range(20)]
+    files = [file(f"{day}.jpg", file_of(shot("left", day), taken=taken(day, "19:00:00"))) for day in range(14)]
     said: list[object] = []
     done = add_photos(folder, files, view="left", now=NOW, acknowledge=said.append, stop=lambda: len(said) >= TOGETHER)
     assert done.stopped
-    assert TOGETHER <= len(done.rows) < 20
+    assert TOGETHER <= len(done.rows) < 14
     assert len(stored(folder)) == 6 + len(done.rows)
     rest = add_photos(folder, files, view="left", now=NOW)
-    assert (rest.count("duplicate"), rest.count("added")) == (len(done.rows), 20 - len(done.rows))
-    assert len(stored(folder)) == 26
+    assert (rest.count("duplicate"), rest.count("added")) == (len(done.rows), 14 - len(done.rows))
+    assert len(stored(folder)) == 20
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="kills a process")

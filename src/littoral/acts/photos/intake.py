@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from littoral.acts.add_photo import SUFFIXES, plain_name
 from littoral.acts.photos.dating import AS_IT_IS, ClockShift, Undated, date_of_photo
-from littoral.acts.photos.rows import PhotoFile, PhotoRow, ViewBy
+from littoral.acts.photos.rows import BY_LOOK, PhotoFile, PhotoRow, ViewBy
 from littoral.acts.told import made
 from littoral.acts.trial_files import LARGEST_PHOTO
 from littoral.errors import LittoralError
@@ -32,7 +32,6 @@ if TYPE_CHECKING:
 LOOKED_AT_PX = 640
 EXAMPLES = 3
 """So many photos of a view, the nearest in time, are what a new one is compared with."""
-BY_LOOK = "its view was told by its look: is it right?"
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,8 @@ from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
 from littoral.acts.choosing import chosen_trial
+from littoral.acts.photos.rows import BY_LOOK
+from littoral.errors import Fault, FaultsError
 from littoral.logbook.book import Logbook
 from littoral.trial.bursts import bursts
 from littoral.trial.days import day_of
@@ -58,6 +60,25 @@ class PhotoList:
     def count(self, state: PhotoState) -> int:
         """Return how many photos are in a state."""
         return sum(photo.state == state for photo in self.photos)
+
+    def among(self, beginnings: Sequence[str]) -> tuple[str, ...]:
+        """Return the whole ids that some beginnings name; FaultsError for one that names none or several photos."""
+        found, faults = [], []
+        for written in beginnings:
+            hits = [photo.photo for photo in self.photos if written and photo.photo.startswith(written)]
+            if len(hits) == 1:
+                found += hits
+            else:
+                what = f'"{written[:60]}" begins the id of {len(hits) or "no"} photo{"s" * (len(hits) != 1)}.'
+                faults.append(Fault(what, "`littoral photos list LOGBOOK` shows them.", "photo"))
+        if faults:
+            raise FaultsError(faults)
+        return tuple(dict.fromkeys(found))
+
+    def placed_by_look(self, view: str) -> tuple[str, ...]:
+        """Return the ids of photos that wait only because their view was told by their look."""
+        waiting = (photo for photo in self.photos if photo.state == "to decide" and photo.view == view)
+        return tuple(photo.photo for photo in waiting if photo.doubts == (BY_LOOK,))
 
     def as_json(self) -> dict[str, Any]:
         """Return it as plain data."""

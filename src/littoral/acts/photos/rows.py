@@ -18,6 +18,8 @@ STATES: dict[State, str] = {
     "asked": "not taken in yet: something has to be told first",
     "refused": "not taken in: it cannot be",
 }
+BY_LOOK = "its view was told by its look: is it right?"
+"""The doubt of a photo that was placed by likeness alone; it waits to be confirmed."""
 ViewBy = Literal["", "told", "folder", "only view", "look"]
 
 

@@ -12,9 +12,8 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from littoral.acts.photos.decide_photos import decide_photos
-from littoral.acts.photos.intake import BY_LOOK
 from littoral.acts.photos.list_photos import PhotoList, list_photos
-from littoral.acts.photos.rows import PhotoFile, PhotoRow
+from littoral.acts.photos.rows import BY_LOOK, PhotoFile, PhotoRow
 from littoral.acts.told import Told
 from littoral.errors import Fault, FaultsError
 from littoral.logbook.refused import NoTrialError
