@@ -43,6 +43,7 @@ class FaultsError(LittoralError):
 EXTRAS = {
     "cv2": ("opencv-python-headless", "photos"),
     "PIL": ("pillow", "photos"),
+    "pillow_heif": ("pillow-heif", "photos"),
     "vl_convert": ("vl-convert-python", "charts"),
     "pypdf": ("pypdf", "charts"),
     "av": ("av", "film"),

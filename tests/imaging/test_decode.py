@@ -206,7 +206,7 @@ def test_an_empty_file_is_refused() -> None:
         (b"hello not an image", "it looks like text"),
         ("Blätter; Größe\n".encode() * 50, "it looks like text"),
         (b"<svg xmlns='http://www.w3.org/2000/svg'/>", "it looks like a web page or a drawing (HTML or SVG)"),
-        (b"\0\0\0\x18ftypheic\0\0\0\0", "it looks like a photo in HEIC format"),
+        (b"\0\0\0\x18ftypavif\0\0\0\0", "it looks like a photo in AVIF format"),
         (b"\0\0\0\x18ftypmp42\0\0\0\0", "it looks like a film"),
         (saved(Image.new("RGB", (4, 4)), "GIF"), "it looks like a GIF"),
         (saved(Image.new("RGB", (4, 4)), "BMP"), "it looks like a BMP image"),
@@ -219,7 +219,7 @@ def test_an_empty_file_is_refused() -> None:
 def test_what_is_no_photo_is_called_what_it_looks_like(data: bytes, looks_like: str) -> None:
     with pytest.raises(NotAPhotoError):
         decode_photo(data)
-    said = f"This is not a JPEG, PNG, TIFF or WebP image; {looks_like}. Export the photo as JPEG."
+    said = f"This is not a JPEG, HEIC, PNG, TIFF or WebP image; {looks_like}. Export the photo as JPEG."
     assert refusal(data) == said
 
 

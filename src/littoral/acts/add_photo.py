@@ -20,7 +20,7 @@ from littoral.trial.photo_dates import date_taken
 from littoral.trial.written.report import WrongValueError, suggest
 
 PROBE_WIDTH = 160
-SUFFIXES = {"JPEG": ".jpg", "PNG": ".png", "TIFF": ".tif", "WebP": ".webp"}
+SUFFIXES = {"JPEG": ".jpg", "PNG": ".png", "TIFF": ".tif", "WebP": ".webp", "HEIC": ".heic"}
 LONGEST_NAME = 120
 
 
@@ -82,7 +82,13 @@ def add_photo(
         suffix = SUFFIXES[header.format]
         entry = made(
             trial,
-            Photo(sha256, there.key, dated.dated_by, _plain(file_name) or f"{there.key}{suffix}"),
+            Photo(
+                sha256,
+                there.key,
+                dated.dated_by,
+                plain_name(file_name) or f"{there.key}{suffix}",
+                camera=header.camera,
+            ),
             identity=identity,
             at=dated.at,
             zone=zone,
@@ -119,7 +125,7 @@ def _view(written: str, trial: Trial) -> View:
     return trial.views[written]
 
 
-def _plain(file_name: str) -> str:
+def plain_name(file_name: str) -> str:
     """Return the last part of a file's name, without what does not print; it names no path here, it is only shown."""
     last = PureWindowsPath(PurePosixPath(file_name).name).name
     return "".join(letter for letter in last if letter.isprintable())[:LONGEST_NAME]

@@ -20,8 +20,8 @@ from littoral.trial.model import Trial, View
 LARGEST_TEXT = 5_000_000
 LARGEST_PHOTO = 100_000_000
 PROBE_WIDTH = 160
-PHOTO_SUFFIXES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp")
-UNREAD_SUFFIXES = (".heic", ".heif", ".avif", ".dng", ".raw", ".bmp", ".gif")
+PHOTO_SUFFIXES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif")
+UNREAD_SUFFIXES = (".avif", ".dng", ".raw", ".bmp", ".gif")
 """Pictures all the same, which phones and cameras write: not to be passed over without a word."""
 
 

@@ -20,6 +20,7 @@ from littoral.cli import (
     levels,
     mixing,
     past_table,
+    photos,
     pooling,
     results,
 )
@@ -63,6 +64,7 @@ app.command("check")(files.check)
 app.command("design")(designing.design)
 app.command("import")(files.import_)
 app.command("import-table")(past_table.import_table)
+app.add_typer(photos.photos)
 app.command("measure")(answers.measure)
 app.command("answer")(answers.answer)
 app.command("levels")(levels.levels)

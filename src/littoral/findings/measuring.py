@@ -58,9 +58,13 @@ def measure_photos(
     NoOriginalError where a photo's original is gone, UnwrittenFileError where the cache cannot be written.
     """
     photos: dict[str, list[Entry]] = {view: [] for view in trial.views}
+    held: list[MeasuredPhoto] = []
     for entry in book.entries(trial.key):
         if isinstance(entry.payload, Photo):
-            photos[entry.payload.view].append(entry)
+            if entry.payload.used:
+                photos[entry.payload.view].append(entry)
+            else:
+                held.append(_held_back(entry, entry.payload, trial))
     series = [
         _ViewSeries(book, trial, drawn, entries, those)
         for view, entries in photos.items()
@@ -79,6 +83,9 @@ def measure_photos(
             one.measure(report, workers=workers or os.cpu_count() or 1)
             done += 2 * one.count
         measured += one.photos()
+    if held:
+        order = list(trial.views)
+        measured = sorted([*measured, *held], key=lambda photo: (order.index(photo.view), photo.day))
     return Measured(tuple(measured), method=METHOD_VERSION)
 
 
@@ -94,7 +101,7 @@ def prepared_picture(book: Logbook, trial: Trial, view: View, entry_id: str) -> 
 
 
 def _is_of(entry: Entry, view: View) -> bool:
-    return isinstance(entry.payload, Photo) and entry.payload.view == view.key
+    return isinstance(entry.payload, Photo) and entry.payload.used and entry.payload.view == view.key
 
 
 def _by_drawing(trial: Trial, view: View, entries: Sequence[Entry]) -> list[tuple[View, tuple[bool, ...]]]:
@@ -223,6 +230,25 @@ class _ViewSeries:
             path.exists() for path, row in zip(self._prepared, rows, strict=True) if row["prepared"]
         )
         return rows if whole else None
+
+
+def _held_back(entry: Entry, photo: Photo, trial: Trial) -> MeasuredPhoto:
+    """Return a photo that is not measured: somebody set it aside, or has yet to decide about it."""
+    said = "; ".join(photo.doubts)
+    why = f"set aside by a person{f': {entry.note}' if entry.note else ''}" if photo.decided else f"to decide: {said}"
+    return MeasuredPhoto(
+        entry_id=entry.id,
+        sha256=photo.sha256,
+        view=photo.view,
+        day=day_of(entry.at, trial),
+        prepared=None,
+        colour_residual=None,
+        align_residual_px=None,
+        correction="",
+        flags=photo.doubts,
+        regions=(),
+        excluded=why,
+    )
 
 
 def _row(frame: MeasuredFrame) -> dict[str, Any]:

@@ -124,7 +124,7 @@ def warp(photo: NDArray[np.uint8], matrix: Matrix, size_px: tuple[int, int]) -> 
 def _texture(image: NDArray[np.uint8], size: tuple[int, int]) -> NDArray[np.uint8]:
     """Log luminance without its local mean and contrast, 128 where there is nothing."""
     way = cv2.INTER_AREA if size[0] < image.shape[1] else cv2.INTER_LINEAR
-    grey = cv2.cvtColor(cv2.resize(image, size, interpolation=way), cv2.COLOR_RGB2GRAY)
+    grey = cv2.resize(cv2.cvtColor(image, cv2.COLOR_RGB2GRAY), size, interpolation=way)  # one channel is a third
     log = cv2.LUT(grey, np.log(np.arange(256) / 255 + 0.03).astype(np.float32))
     window = max(9, size[0] // 32 * 2 + 1)
     detail = log - cv2.boxFilter(log, -1, (window, window))

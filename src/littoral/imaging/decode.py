@@ -1,6 +1,6 @@
 """From the bytes of a photo to sRGB pixels, upright, at the size needed and no larger.
 
-Photos are hostile input: only four formats are tried, the pixel count is read from the header and capped before a
+Photos are hostile input: only five formats are tried, the pixel count is read from the header and capped before a
 pixel is decoded, and every failure has its own class in `photo_errors`.
 """
 
@@ -17,6 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageCms, JpegImagePlugin, PngImagePlugin, TiffImagePlugin, WebPImagePlugin
 
+from littoral.imaging.exif import Said, said_by
+from littoral.imaging.gamut import DISPLAY_P3, p3_to_srgb
+from littoral.imaging.heic import Heic, is_heic, read_heic
 from littoral.imaging.photo_errors import (
     DamagedPhotoError,
     EmptyPhotoError,
@@ -28,7 +31,7 @@ from littoral.imaging.photo_errors import (
 MAX_JPEG_PIXELS = 220_000_000
 """Largest JPEG read: the 200-megapixel sensors of phones. It is decoded reduced, so memory stays near that of 14 MP."""
 MAX_OTHER_PIXELS = 64_000_000
-"""Largest PNG, TIFF or WebP read: these must be decoded whole before they can be shrunk."""
+"""Largest PNG, TIFF, WebP or HEIC read: these must be decoded whole before they can be shrunk."""
 _ENOUGH = 0.8
 """A reduced decode may fall this far short of the width asked for: a quarter of 4,000 px serves for 1,200 px."""
 
@@ -42,6 +45,8 @@ _TRANSPOSE = {
     7: Image.Transpose.TRANSVERSE,
     8: Image.Transpose.ROTATE_90,
 }  # EXIF 2.32 (CIPA DC-008), tag 0x0112
+_HDR = (16, 18)
+"""Curves of high dynamic range, PQ and HLG, in ITU-T H.273, table 3."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +55,9 @@ class PhotoHeader:
 
     `exif_taken` is the camera's own clock without a zone; `exif_offset` is what the camera says that clock is ahead of
     UTC (0 for UTC itself), None where it does not say.
-    `orientation` is EXIF's 1 to 8; `frames` counts pictures in the file.
+    `orientation` is EXIF's 1 to 8 (1 for HEIC, whose container turns the picture); `frames` counts pictures in the
+    file. `camera` is maker and model as the camera wrote them, "" where it did not; `has_place` says that the file
+    holds where it was taken.
     """
 
     width: int
@@ -60,6 +67,8 @@ class PhotoHeader:
     orientation: int
     format: str
     frames: int = 1
+    camera: str = ""
+    has_place: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,6 +85,8 @@ def read_header(data: bytes) -> PhotoHeader:
 
     Raises EmptyPhotoError, NotAPhotoError, DamagedPhotoError (header cut short) or TooManyPixelsError.
     """
+    if is_heic(data):
+        return _heic_header(_heic(data, None, pixels=False))
     image, format_name = _open(data)
     return _header(image, format_name)
 
@@ -89,11 +100,13 @@ def decode_photo(data: bytes, *, width_px: int | None = None) -> Decoded:
 
     Raises the classes of `photo_errors`.
     """
+    if is_heic(data):
+        return _decode_heic(data, width_px)
     image, format_name = _open(data)
     header = _header(image, format_name)
     notes: list[str] = []
     if header.frames > 1:
-        notes.append(f"the file holds {header.frames} pictures; the first is used")
+        notes.append(_of_several(header.frames))
     try:
         if width_px is not None and isinstance(image, JpegImagePlugin.JpegImageFile):
             least = max(1, round(_ENOUGH * width_px))
@@ -139,6 +152,39 @@ def _open(data: bytes) -> tuple[Image.Image, str]:
     return image, format_name
 
 
+def _heic(data: bytes, width_px: int | None, *, pixels: bool) -> Heic:
+    found = read_heic(data, width_px=width_px, pixels=pixels, max_pixels=MAX_OTHER_PIXELS)
+    _cap(*found.full_px, "HEIC")
+    return found
+
+
+def _heic_header(found: Heic) -> PhotoHeader:
+    exif = Image.Exif()
+    try:
+        exif.load(found.exif)
+        said = said_by(exif)
+    except _BROKEN:
+        said = Said()
+    width, height = found.full_px
+    return PhotoHeader(width, height, said.taken, said.offset, 1, "HEIC", found.frames, said.camera, said.has_place)
+
+
+def _decode_heic(data: bytes, width_px: int | None) -> Decoded:
+    found = _heic(data, width_px, pixels=True)
+    header = _heic_header(found)
+    notes = [_of_several(found.frames)] if found.frames > 1 else []
+    if found.transfer in _HDR:
+        notes.append("the photo is coded for bright screens (HDR); its colours are approximate")
+    assert found.pixels is not None, "pixels were asked for, and the size is within the cap"
+    image = Image.frombytes(found.mode, found.size_px, found.pixels)
+    pixels = _to_srgb(image, found.profile or None, "HEIC", notes)
+    return Decoded(p3_to_srgb(pixels) if found.primaries == DISPLAY_P3 else pixels, header, tuple(notes))
+
+
+def _of_several(frames: int) -> str:
+    return f"the file holds {frames} pictures; the first is used"
+
+
 def _cap(width_px: int, height_px: int, format_name: str) -> None:
     limit = MAX_JPEG_PIXELS if format_name == "JPEG" else MAX_OTHER_PIXELS
     if width_px < 1 or height_px < 1:
@@ -161,40 +207,18 @@ def _webp_size(data: bytes) -> tuple[int, int]:
 
 
 def _header(image: Image.Image, format_name: str) -> PhotoHeader:
-    taken, offset, orientation, frames = None, None, 1, 1
+    said, frames = Said(), 1
     try:
         frames = getattr(image, "n_frames", 1)
-        exif = image.getexif()
-        inner = exif.get_ifd(0x8769)
-        # taken, digitised, changed: each time has its own offset (EXIF 2.31 on), which says nothing about another's
-        times = ((inner, 0x9003, 0x9011), (inner, 0x9004, 0x9012), (exif, 0x0132, 0x9010))
-        for where, clock_tag, offset_tag in times:
-            taken = _moment(where.get(clock_tag))
-            if taken is not None:
-                offset = _offset(inner.get(offset_tag))
-                break
-        turned = exif.get(0x0112, 1)
-        orientation = turned if isinstance(turned, int) and 1 <= turned <= 8 else 1
+        said = said_by(image.getexif())
     except _BROKEN:
         pass  # metadata is hostile text: a photo with broken EXIF is still a photo, only undated
     width, height = image.size
-    if orientation >= 5 and format_name != "TIFF":
+    if said.orientation >= 5 and format_name != "TIFF":
         width, height = height, width
-    return PhotoHeader(width, height, taken, offset, orientation, format_name, frames)
-
-
-def _moment(text: object) -> datetime | None:
-    try:
-        return datetime.strptime(str(text).strip("\0 "), "%Y:%m:%d %H:%M:%S")  # naive by design: the camera's own clock
-    except ValueError:
-        return None
-
-
-def _offset(text: object) -> timedelta | None:
-    try:
-        return datetime.strptime(str(text).strip("\0 "), "%z").utcoffset()
-    except ValueError:
-        return None
+    return PhotoHeader(
+        width, height, said.taken, said.offset, said.orientation, format_name, frames, said.camera, said.has_place
+    )
 
 
 def _shrink(image: Image.Image, width_px: int | None) -> Image.Image:

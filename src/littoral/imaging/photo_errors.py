@@ -23,7 +23,7 @@ class NotAPhotoError(PhotoError):
     def __init__(self, data: bytes) -> None:
         self.looks_like = _looks_like(data)
         told = f"it looks like {self.looks_like}" if self.looks_like else "what it is instead cannot be told"
-        super().__init__(f"This is not a JPEG, PNG, TIFF or WebP image; {told}. Export the photo as JPEG.")
+        super().__init__(f"This is not a JPEG, HEIC, PNG, TIFF or WebP image; {told}. Export the photo as JPEG.")
 
 
 class DamagedPhotoError(PhotoError):
@@ -91,7 +91,7 @@ _SIGNATURES = {
     b"\0\0\0\x0cjP": "a JPEG 2000 image",
     b"\x89PNG": "a PNG image whose beginning is damaged",
 }
-_BRANDS = {b"heic": "HEIC", b"heix": "HEIC", b"mif1": "HEIC", b"msf1": "HEIC", b"avif": "AVIF", b"crx ": "CR3 raw"}
+_BRANDS = {b"avif": "AVIF", b"avis": "AVIF", b"crx ": "CR3 raw"}
 
 
 def _looks_like(data: bytes) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from littoral.imaging.align import AlignReference, align, align_reference, warp
 from littoral.imaging.correct import Anchors, anchors_of, apply_table, correct, corrected, reference_table
-from littoral.imaging.decode import decode_photo
+from littoral.imaging.decode import Decoded, decode_photo
 from littoral.imaging.frames import WORKING_WIDTH_PX, FrameLayout, lay_out
 from littoral.imaging.photo_errors import NoReferencePhotoError, PhotoError
 from littoral.imaging.regions import ViewShape
@@ -29,6 +29,8 @@ class Reference:
     features: AlignReference
     anchors: Anchors
     camera_locked: bool
+    early: dict[int, Decoded | Prepared] = field(default_factory=dict)
+    """The photos that the reference was made of, by the hash of their bytes: decoded, and then prepared, only once."""
 
 
 def prepare_photo(data: bytes, view: ViewShape, reference: Reference | None = None) -> Prepared:
@@ -36,7 +38,10 @@ def prepare_photo(data: bytes, view: ViewShape, reference: Reference | None = No
 
     Raises the classes of `photo_errors`.
     """
-    decoded = decode_photo(data, width_px=min(WORKING_WIDTH_PX, view.frame_px[0]))
+    known = None if reference is None else reference.early.get(hash(data))
+    if isinstance(known, Prepared):
+        return known
+    decoded = known or decode_photo(data, width_px=min(WORKING_WIDTH_PX, view.frame_px[0]))
     flags = [*decoded.notes, *exposure_flags(decoded.image)]
     header = decoded.header
     if abs(np.log(header.width / header.height * view.frame_px[1] / view.frame_px[0])) > 0.03:
@@ -51,13 +56,16 @@ def prepare_photo(data: bytes, view: ViewShape, reference: Reference | None = No
     found = align(decoded.image, reference.features)
     image = warp(decoded.image, found.matrix, reference.layout.size_px)
     correction = correct(anchors_of(image, reference.layout), reference.anchors, camera_locked=reference.camera_locked)
-    return Prepared(
+    prepared = Prepared(
         apply_table(image, correction.table),
         correction.description,
         correction.residual,
         found.residual_px,
         (*flags, *found.flags, *correction.flags),
     )
+    if known is not None:
+        reference.early[hash(data)] = prepared
+    return prepared
 
 
 def make_reference(photos: Iterable[bytes], view: ViewShape) -> Reference:
@@ -71,6 +79,7 @@ def make_reference(photos: Iterable[bytes], view: ViewShape) -> Reference:
     features: AlignReference | None = None
     best: Anchors | None = None
     tried = usable = 0
+    early: dict[int, Decoded | Prepared] = {}
     for data in photos:
         tried += 1
         try:
@@ -94,6 +103,7 @@ def make_reference(photos: Iterable[bytes], view: ViewShape) -> Reference:
                 continue
             image = warp(decoded.image, found.matrix, layout.size_px)
         anchors = anchors_of(image, layout)
+        early[hash(data)] = decoded
         usable += 1
         if best is None or anchors.usable.sum() > 1.05 * best.usable.sum():
             best = anchors
@@ -101,12 +111,13 @@ def make_reference(photos: Iterable[bytes], view: ViewShape) -> Reference:
             break
     if layout is None or features is None or best is None:
         raise NoReferencePhotoError(tried)
-    return Reference(layout, features, corrected(best, reference_table(best).table), view.camera_locked)
+    return Reference(layout, features, corrected(best, reference_table(best).table), view.camera_locked, early)
 
 
 def exposure_flags(image: NDArray[np.uint8]) -> list[str]:
     """What is plainly wrong with the exposure of an image (height, width, 3), as sentences; empty where nothing is."""
-    small = cv2.resize(image, (64, 64), interpolation=cv2.INTER_AREA)
+    step = max(1, min(image.shape[:2]) // 256)  # every so many pixels are enough, and ten times as quick
+    small = cv2.resize(np.ascontiguousarray(image[::step, ::step]), (64, 64), interpolation=cv2.INTER_AREA)
     if small.max() < 20:
         return ["the photo is nearly black"]
     if np.mean(small.min(axis=2) > 250) > 0.6:

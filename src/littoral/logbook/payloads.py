@@ -95,4 +95,6 @@ def _read(kind: str, text: str) -> Payload:
     for name in ("high_mg_per_l", "high"):
         if fields.get(name) == _INFINITE:
             fields[name] = math.inf
+    if "doubts" in fields:
+        fields["doubts"] = tuple(fields["doubts"])
     return cls(**fields)

@@ -43,7 +43,9 @@ def changes(stored: Sequence[Entry], read: Sequence[Entry], *, file: str | None)
             continue
         last = _last(by_id[entry.id], successor)
         kept.add(last.id)
-        by_hand = last.id != entry.id and not last.origin and not isinstance(last.payload, Photo)
+        by_hand = last.id != entry.id and not last.origin
+        if isinstance(last.payload, Photo):  # its date and view may be mended in its file, until a person decided
+            by_hand = bool(last.payload.decided)
         if by_hand or _says(last) == _says(entry):
             continue
         follower = replace(entry, id=next_id(last.id, entry.payload), supersedes=last.id)

@@ -105,12 +105,30 @@ class Skipped:
 
 @dataclass(frozen=True, slots=True)
 class Photo:
-    """A photo: the SHA-256 of its original, the view, how its time was known, and its file name when it came in."""
+    """A photo: the SHA-256 of its original, the view, how its time was known, and its file name when it came in.
+
+    `doubts` says what made it look wrong when it came in (blurred, another tank…), `decided` what a person made of it:
+    a photo with doubts is used only once it is kept, and one that is set aside never. `camera` is as the camera wrote
+    it. None of these makes it another photo, so they are not compared.
+    """
 
     sha256: str
     view: str
-    dated_by: Literal["exif", "file name", "phone"]
+    dated_by: Literal["exif", "file name", "phone", "person"]
     file_name: str
+    doubts: tuple[str, ...] = field(default=(), compare=False)
+    decided: Literal["", "kept", "set aside"] = field(default="", compare=False)
+    camera: str = field(default="", compare=False)
+
+    @property
+    def waits(self) -> bool:
+        """Whether a person has yet to decide about it."""
+        return bool(self.doubts) and not self.decided
+
+    @property
+    def used(self) -> bool:
+        """Whether it is measured."""
+        return not self.waits and self.decided != "set aside"
 
 
 @dataclass(frozen=True, slots=True)

@@ -64,13 +64,13 @@ def number_alike(entries: Sequence[tuple[Entry, tuple[str, ...]]]) -> tuple[Entr
     return tuple(numbered)
 
 
-_LATER = ("minutes", "written", "for_date")
+_LATER = ("minutes", "written", "for_date", "doubts", "decided", "camera")
 
 
 def _content(payload: Payload) -> dict[str, object]:
     """Return a payload's fields without those that came later and say nothing: ids of earlier versions stay as made."""
     fields = dataclasses.asdict(payload)
-    return {name: value for name, value in fields.items() if not (name in _LATER and value in (None, ""))}
+    return {name: value for name, value in fields.items() if not (name in _LATER and value in (None, "", ()))}
 
 
 def _digest(text: str) -> str:

@@ -17,6 +17,7 @@ from starlette.types import Message, Receive, Scope
 from littoral.web.limits import (
     MAX_BODY_BYTES,
     MAX_FIELDS,
+    MAX_INTAKE_BYTES,
     MAX_LENGTH_DIGITS,
     MAX_PHOTO_BYTES,
     MAX_POOL_BYTES,
@@ -34,8 +35,11 @@ PLAIN = "application/x-www-form-urlencoded"
 MULTIPART = "multipart/form-data"
 JSON = "application/json"
 PHOTOS = "/api/photos"
+MANY_PHOTOS = re.compile(r"/api/trials/[^/]+/photos")
+"""The path that takes the files of a folder one by one; what is no photo gets its row too, so any bytes may come."""
+ANY_BYTES = "application/octet-stream"
 POOL = "/pool"
-IMAGES = ("image/jpeg", "image/png", "image/tiff", "image/webp")
+IMAGES = ("image/jpeg", "image/png", "image/tiff", "image/webp", "image/heic", "image/heif")
 """What the image reader reads; the bytes are looked at besides."""
 TOKEN_HEADER = "x-littoral-token"
 """Where a request of the API carries its token; a page elsewhere cannot set it without being asked for leave first."""
@@ -69,6 +73,8 @@ def allowed_at(path: str) -> Allowed:
         return Allowed(MAX_POOL_BYTES, MAX_POOL_FIELDS, files=True, max_files=MAX_POOL_FILES)
     if path == PHOTOS:
         return Allowed(MAX_PHOTO_BYTES, 0, files=False, kinds=IMAGES, patience_s=PHOTO_PATIENCE_S)
+    if MANY_PHOTOS.fullmatch(path):
+        return Allowed(MAX_INTAKE_BYTES, 0, files=False, kinds=(*IMAGES, ANY_BYTES), patience_s=PHOTO_PATIENCE_S)
     return Allowed(MAX_BODY_BYTES, MAX_FIELDS, files=False, kinds=(JSON,) if path.startswith("/api/") else ())
 
 

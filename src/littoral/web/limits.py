@@ -33,6 +33,9 @@ BODY_PATIENCE_S = 30.0
 MAX_PHOTO_BYTES = 20 * 1024 * 1024
 """One photo sent from a phone; those of 200 megapixels are imported from a folder."""
 
+MAX_INTAKE_BYTES = 48 * 1024 * 1024
+"""One photo of many that are taken in; larger ones are taken in by `littoral photos add`."""
+
 PHOTO_PATIENCE_S = 180.0
 """How long a photo may take to arrive over a weak radio."""
 

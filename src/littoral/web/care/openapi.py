@@ -14,6 +14,7 @@ from littoral.web.bodies import IMAGES
 from littoral.web.care.problems import KINDS, PROBLEM
 from littoral.web.care.recording import ACTS, TOLD
 from littoral.web.limits import MAX_PHOTO_BYTES
+from littoral.web.photos.described import photo_paths, photo_schemas
 
 Schema = dict[str, Any]
 TEXT: Schema = {"type": "string"}
@@ -82,6 +83,7 @@ def _paths() -> dict[str, Any]:
         "/api/trials/{key}/audit": {
             "get": _read("audit", "Whether care was the same in both arms", "Audited", [key], problems=(404,))
         },
+        **photo_paths(key, _read, _write, _answer),
         "/api/openapi.json": {"get": _read("openapi", "This description", "Described", problems=())},
     }  # fmt: skip
 
@@ -187,6 +189,7 @@ def _schemas() -> dict[str, Schema]:
             {"trial": TEXT, "title": TEXT, "arms": {**_many(TEXT), "minItems": 2, "maxItems": 2},
              "items": _many(_ref("CareItem")), "held_equal": _many(TEXT)}
         ),
+        **photo_schemas(),
         "Described": {"type": "object", "required": ["openapi", "paths"]},
         "Fault": _object({"where": TEXT, "what": TEXT, "right": TEXT}),
         "Problem": {

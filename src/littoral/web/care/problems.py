@@ -8,6 +8,7 @@ from starlette.responses import JSONResponse
 
 from littoral.acts.change_entry import NotCorrectableError
 from littoral.acts.choosing import WhichTrialError
+from littoral.acts.photos.decide_photos import NoPhotoError
 from littoral.acts.record_planned import AnsweredAlreadyError
 from littoral.acts.see_entries import entry_json
 from littoral.acts.see_today import NoTankError
@@ -57,7 +58,7 @@ def problem_of(error: LittoralError) -> tuple[str, dict[str, Any]]:
             return "id taken", {"there": entry_json(error.there), "again": entry_json(error.refused)}
         case NotCorrectableError():
             return "cannot be corrected", {"entry": entry_json(error.entry)}
-        case NoEntryError() | NoTrialError() | NoTankError():
+        case NoEntryError() | NoTrialError() | NoTankError() | NoPhotoError():
             return "not there", {}
         case WhichTrialError():
             fault = Fault("is not said.", f"The trials are {', '.join(error.known)}.", "trial")

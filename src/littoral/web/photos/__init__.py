@@ -1,0 +1,1 @@
+"""Photos in the browser: many taken in at once, and decided about."""
