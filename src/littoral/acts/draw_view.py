@@ -132,7 +132,7 @@ def view_picture(folder: Path, trial_key: str, view_key: str, entry_id: str) -> 
         entry = next((one for one in entries if one.id == entry_id), None)
         if entry is None:
             return None
-        prepared = prepared_picture(book, trial, view, entry_id)
+        prepared = prepared_picture(book, trial, entry_id)
         if prepared is not None:
             return prepared.read_bytes()
         data = book.original(_photo(entry).sha256).read_bytes()

@@ -32,7 +32,15 @@ if TYPE_CHECKING:
     from littoral.imaging.regions import ViewShape
     from littoral.imaging.series import MeasuredFrame
 
-__all__ = ["CacheReadError", "Measured", "MeasuredPhoto", "measure_photos", "prepared_picture", "shape_of"]
+__all__ = [
+    "CacheReadError",
+    "Measured",
+    "MeasuredPhoto",
+    "measure_photos",
+    "measured_so_far",
+    "prepared_picture",
+    "shape_of",
+]
 
 CACHE_FORMAT = 1
 JPEG_QUALITY = 95
@@ -89,15 +97,22 @@ def measure_photos(
     return Measured(tuple(measured), method=METHOD_VERSION)
 
 
-def prepared_picture(book: Logbook, trial: Trial, view: View, entry_id: str) -> Path | None:
+def measured_so_far(book: Logbook, trial: Trial) -> Mapping[str, MeasuredPhoto]:
+    """Return by entry id the photos whose measures the cache holds; nothing is measured."""
+    entries = book.entries_of(trial.key, (Photo,))
+    found: dict[str, MeasuredPhoto] = {}
+    for view in trial.views.values():
+        mine = [one for one in entries if _is_of(one, view)]
+        for drawn, those in _by_drawing(trial, view, mine):
+            series = _ViewSeries(book, trial, drawn, mine, those)
+            found |= {one.entry_id: one for one in series.photos()} if series.cached is not None else {}
+    return found
+
+
+def prepared_picture(book: Logbook, trial: Trial, entry_id: str) -> Path | None:
     """Return a photo as it was aligned when it was measured; None where it is not measured yet, or was refused."""
-    entries = [one for one in book.entries_of(trial.key, (Photo,)) if _is_of(one, view)]
-    for drawn, those in _by_drawing(trial, view, entries):
-        series = _ViewSeries(book, trial, drawn, entries, those)
-        for photo in series.photos() if series.cached is not None else ():
-            if photo.entry_id == entry_id:
-                return photo.prepared
-    return None
+    photo = measured_so_far(book, trial).get(entry_id)
+    return None if photo is None else photo.prepared
 
 
 def _is_of(entry: Entry, view: View) -> bool:

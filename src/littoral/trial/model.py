@@ -108,6 +108,10 @@ class View:
     camera_locked: bool = False
     earlier: tuple[tuple[float, tuple[Pane, ...]], ...] = ()
 
+    def panes_on(self, day: float) -> tuple[Pane, ...]:
+        """Return the view's panes as they were drawn for a day of the trial."""
+        return next((panes for until, panes in self.earlier if day < until), self.panes)
+
 
 @dataclass(frozen=True, slots=True)
 class Question:

@@ -31,6 +31,7 @@ from littoral.web.mixing.working import warm_up
 from littoral.web.past_table.held import Held
 from littoral.web.past_table.pages import PAST_TABLE_ROUTES
 from littoral.web.phone.pages import PHONE_ROUTES
+from littoral.web.photos.gallery_pages import GALLERY_ROUTES
 from littoral.web.photos.pages import PHOTO_ROUTES
 from littoral.web.pooling import POOL_ROUTES
 from littoral.web.source import Bench
@@ -67,6 +68,7 @@ ROUTES = (
     *PAST_TABLE_ROUTES,
     *PHONE_ROUTES,
     *PHOTO_ROUTES,
+    *GALLERY_ROUTES,
 )
 
 
