@@ -12,6 +12,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 import keepers
 from demo_levels import level_rows
 from design_calibration import rows as calibration_rows
+from intake_rows import kill_rows, looks_rows, memory_rows
 from rows import Row, finish, row
 from truth_errors import errors
 
@@ -84,6 +85,9 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as temporary:
         for seed in SEEDS:
             rows.extend(accuracy_rows(seed, Path(temporary)))
+            rows.extend(looks_rows(Path(temporary) / str(seed), seed))
+        rows.extend(memory_rows(Path(temporary) / str(SEEDS[0])))
+    rows.extend(kill_rows())
     rows.extend(calibration_rows())
     return finish("proof", rows)
 
