@@ -20,6 +20,9 @@ from littoral.imaging.results import Prepared
 FIRST_PHOTOS = 5
 """From so many photos the reference's colour is chosen: the best exposed one."""
 
+KEPT_READY = 3
+"""Prepared photos that are kept for the next who asks: as many as say what was clean (`series.CLEAN_PHOTOS`)."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reference:
@@ -64,8 +67,16 @@ def prepare_photo(data: bytes, view: ViewShape, reference: Reference | None = No
         (*flags, *found.flags, *correction.flags),
     )
     if known is not None:
-        reference.early[hash(data)] = prepared
+        _keep_ready(reference.early, hash(data), prepared)
     return prepared
+
+
+def _keep_ready(early: dict[int, Decoded | Prepared], key: int, prepared: Prepared) -> None:
+    """Keep a prepared photo in place of the decoded one: only the first few are asked for twice (for what is clean)."""
+    if sum(isinstance(one, Prepared) for one in early.values()) < KEPT_READY:
+        early[key] = prepared
+    else:
+        early.pop(key, None)
 
 
 def make_reference(photos: Iterable[bytes], view: ViewShape) -> Reference:
