@@ -73,7 +73,7 @@ def prepare_photo(data: bytes, view: ViewShape, reference: Reference | None = No
 
 def _keep_ready(early: dict[int, Decoded | Prepared], key: int, prepared: Prepared) -> None:
     """Keep a prepared photo in place of the decoded one: only the first few are asked for twice (for what is clean)."""
-    if sum(isinstance(one, Prepared) for one in early.values()) < KEPT_READY:
+    if sum(isinstance(one, Prepared) for one in list(early.values())) < KEPT_READY:
         early[key] = prepared
     else:
         early.pop(key, None)
