@@ -92,7 +92,9 @@ def shape_of(view: View) -> ViewShape:
                 corners_px=None if pane.corners_px is None else np.array(pane.corners_px, dtype=float),
                 width_cm=pane.width_cm,
                 regions=tuple(
-                    RegionShape(region.key, region.kind, np.array(region.polygon_px, dtype=float), region.look)
+                    RegionShape(
+                        region.key, region.kind, np.array(region.polygon_px, dtype=float), region.look, region.reflects
+                    )
                     for region in pane.regions
                 ),
             )

@@ -10,24 +10,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from littoral.imaging.align import AlignReference, align, align_reference, warp
-from littoral.imaging.correct import Anchors, anchors_of, apply_table, correct, corrected, reference_table
+from littoral.imaging.anchors import Anchors, anchors_of
+from littoral.imaging.camera_model import apply
+from littoral.imaging.correct import correct
 from littoral.imaging.decode import decode_photo
 from littoral.imaging.frames import WORKING_WIDTH_PX, FrameLayout, lay_out
 from littoral.imaging.photo_errors import NoReferencePhotoError, PhotoError
 from littoral.imaging.regions import ViewShape
 from littoral.imaging.results import Prepared
+from littoral.imaging.target import Target, pool_target
 
-FIRST_PHOTOS = 5
-"""From so many photos the reference's colour is chosen: the best exposed one."""
+FIRST_PHOTOS = 16
+"""From so many photos the colour that all are brought to is pooled."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reference:
-    """What all photos of a view are brought to: the first photo's framing, the best exposed first photo's colour."""
+    """What all photos of a view are brought to: the first photo's framing, the colour pooled over the first photos."""
 
     layout: FrameLayout
     features: AlignReference
-    anchors: Anchors
+    target: Target
     camera_locked: bool
 
 
@@ -50,9 +53,15 @@ def prepare_photo(data: bytes, view: ViewShape, reference: Reference | None = No
         return Prepared(warp(decoded.image, scale, size), "none: no reference", None, None, tuple(flags))
     found = align(decoded.image, reference.features)
     image = warp(decoded.image, found.matrix, reference.layout.size_px)
-    correction = correct(anchors_of(image, reference.layout), reference.anchors, camera_locked=reference.camera_locked)
+    photo_px = (decoded.image.shape[1], decoded.image.shape[0])
+    correction = correct(
+        anchors_of(image, reference.layout, to_frame=found.matrix, photo_px=photo_px),
+        reference.target,
+        camera_locked=reference.camera_locked,
+        aligned=found.residual_px is not None,
+    )
     return Prepared(
-        apply_table(image, correction.table),
+        apply(image, correction.model, found.matrix, photo_px),
         correction.description,
         correction.residual,
         found.residual_px,
@@ -63,13 +72,13 @@ def prepare_photo(data: bytes, view: ViewShape, reference: Reference | None = No
 def make_reference(photos: Iterable[bytes], view: ViewShape) -> Reference:
     """The reference of a view from its first photos' bytes, in order of time; unreadable or dark ones are passed over.
 
-    The first usable photo fixes the framing (polygons are drawn on it), the best exposed one the colour; where a card
-    is in view the colour is brought to it. No more is taken from `photos` than FIRST_PHOTOS usable ones. Raises
+    The first usable photo fixes the framing (polygons are drawn on it); the colour is pooled over all of them, and
+    brought to the card where one is in view. No more is taken from `photos` than FIRST_PHOTOS usable ones. Raises
     NoReferencePhotoError.
     """
     layout: FrameLayout | None = None
     features: AlignReference | None = None
-    best: Anchors | None = None
+    seen: list[Anchors] = []
     tried = usable = 0
     for data in photos:
         tried += 1
@@ -83,7 +92,8 @@ def make_reference(photos: Iterable[bytes], view: ViewShape) -> Reference:
             layout = lay_out(view, (decoded.header.width, decoded.header.height))
             width, height = layout.size_px
             scale = np.diag([width / decoded.image.shape[1], height / decoded.image.shape[0], 1.0])
-            image = warp(decoded.image, scale, layout.size_px)
+            matrix = scale
+            image = warp(decoded.image, matrix, layout.size_px)
             corners = [pane.corners_px * layout.per_frame_px for pane in view.panes if pane.corners_px is not None]
             features = align_reference(
                 image, trusted=~layout.plants, corners_px=np.concatenate(corners) if corners else None
@@ -92,16 +102,17 @@ def make_reference(photos: Iterable[bytes], view: ViewShape) -> Reference:
             found = align(decoded.image, features)
             if found.flags:
                 continue
-            image = warp(decoded.image, found.matrix, layout.size_px)
-        anchors = anchors_of(image, layout)
+            matrix = found.matrix
+            image = warp(decoded.image, matrix, layout.size_px)
+        photo_px = (decoded.image.shape[1], decoded.image.shape[0])
+        seen.append(anchors_of(image, layout, to_frame=matrix, photo_px=photo_px))
         usable += 1
-        if best is None or anchors.usable.sum() > 1.05 * best.usable.sum():
-            best = anchors
         if usable == FIRST_PHOTOS:
             break
-    if layout is None or features is None or best is None:
+    if layout is None or features is None or not seen:
         raise NoReferencePhotoError(tried)
-    return Reference(layout, features, corrected(best, reference_table(best).table), view.camera_locked)
+    target = pool_target(seen, tall=layout.size_px[1] / layout.size_px[0])
+    return Reference(layout, features, target, view.camera_locked)
 
 
 def exposure_flags(image: NDArray[np.uint8]) -> list[str]:

@@ -68,12 +68,14 @@ class Region:
     """A polygon on a view, in the pixels of the view's frame. `key` is a stand's key where kind is "stand".
 
     `look` says how the stand is told from its background: "auto" (found from the series), "chroma" or "green".
+    `reflects` is the share of light that a card reflects, 0 to 1, where it is known.
     """
 
     key: str
     kind: RegionKind
     polygon_px: tuple[Point, ...]
     look: str = "auto"
+    reflects: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

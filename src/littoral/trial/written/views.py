@@ -40,6 +40,7 @@ REGION_KEYS = {
     "glass": Key('"front glass"', "name for a piece of bare glass: greening is measured on it"),
     "card": Key('"grey card"', "name for a grey card in the water"),
     "polygon": Key("[[300, 200], [520, 200], [520, 900], [300, 900]]", "points around it, in pixels", required=True),
+    "reflects": Key('"18 %"', "share of the light that a card reflects, where it is known"),
     "look": Key('"auto"', 'how a stand is told from its background: "auto", "chroma" or "green"'),
 }
 
@@ -126,8 +127,11 @@ def _region(row: Table, frame: tuple[int, int] | None) -> Region | None:
     if "look" in row and kind != "stand":
         row.wrong("look", f"is given for {kind}.", "Only a stand has a look: leave it out.")
     look = row.optional("look", one_of(("auto", "chroma", "green"), "looks"), "auto")
+    if "reflects" in row and kind != "card":
+        row.wrong("reflects", f"is given for {kind}.", "Only a card has a known share: leave it out.")
+    reflects = row.optional("reflects", amount("fraction", above_zero=True, at_most=1.0), None)
     key = row.required(kind, region_name, "")
-    return Region(key=key, kind=kind, polygon_px=polygon, look=look) if key else None
+    return Region(key=key, kind=kind, polygon_px=polygon, look=look, reflects=reflects) if key else None
 
 
 def _check_stand(key: str, row: Table, tank: str, stands: Mapping[str, Stand]) -> None:
