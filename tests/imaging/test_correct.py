@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from littoral.imaging.anchors import CARD_HIDDEN, CARD_OUTSIDE, Anchors, anchors_of
-from littoral.imaging.camera_model import apply, shared_curve
+from littoral.imaging.camera_model import shared_curve
+from littoral.imaging.camera_out import apply
 from littoral.imaging.colour import ciede2000, image_to_lab, linear_to_srgb, srgb_to_linear
 from littoral.imaging.correct import correct
 from littoral.imaging.frames import lay_out
@@ -166,12 +167,14 @@ def test_a_lens_that_fades_is_found_by_the_hand_that_moves() -> None:
     rows, columns = np.divmod(np.arange(300), 20)
     place = np.stack([columns + 0.5, rows + 0.5], axis=1) / 20
     scene = rng.uniform(0.05, 0.5, (300, 1)) * np.array([1.0, 0.95, 0.9])
+    card = np.arange(300) < 12
+    scene[card] = np.repeat([0.04, 0.18, 0.6], 4)[:, None]
+    known = np.where(card[:, None], scene, np.nan)
     photos = []
     for _ in range(20):
         shift = rng.uniform(-0.03, 0.03, 2)
         edge = ((2 * (place + shift) - np.array([1.0, 0.75])) ** 2).sum(axis=1)
         light = scene * rng.uniform(0.7, 1.3) * (1 - 0.16 * edge)[:, None]
         value = 255 * linear_to_srgb(light) + rng.normal(0, 0.3, (300, 3))
-        everywhere, nowhere = np.ones(300, bool), np.zeros(300, bool)
-        photos.append(Anchors(value, place, edge, everywhere, nowhere, np.full(300, np.nan), rows % 2 == 0))
+        photos.append(Anchors(value, place, edge, np.ones(300, bool), card, known, rows % 2 == 0))
     assert pool_target(photos, tall=0.75).fading == pytest.approx(0.16, abs=0.06)

@@ -93,7 +93,12 @@ def shape_of(view: View) -> ViewShape:
                 width_cm=pane.width_cm,
                 regions=tuple(
                     RegionShape(
-                        region.key, region.kind, np.array(region.polygon_px, dtype=float), region.look, region.reflects
+                        key=region.key,
+                        kind=region.kind,
+                        polygon_px=np.array(region.polygon_px, dtype=float),
+                        look=region.look,
+                        reflects=region.reflects,
+                        chart=region.chart,
                     )
                     for region in pane.regions
                 ),

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from littoral.imaging.frames import Cut, FrameLayout
+from littoral.imaging.camera_model import edge_at
+from littoral.imaging.chart import chart_light, read_chart
+from littoral.imaging.frames import FrameLayout, RegionOnFrame
 
 FloatArray = NDArray[np.float64]
 
@@ -30,7 +32,8 @@ class Anchors:
     """Blocks of one photo: mean 8-bit sRGB (n, 3), and where they lie as shares of the frame's width (n, 2).
 
     `edge` (n,) is how far they are from the middle of the photo itself, squared, 1 at half its width; `usable` (n,)
-    which are, `card` (n,) which lie on a card, `known` (n,) the light known to come from them, nan where it is not.
+    which are, `card` (n,) which lie on a card, `known` (n, 3) the linear light known to come from
+    them, nan where it is not.
     `half` (n,) parts them in two that check each other.
     """
 
@@ -42,16 +45,6 @@ class Anchors:
     known: FloatArray
     half: NDArray[np.bool_]
     flags: tuple[str, ...] = ()
-
-
-def edge_at(place: FloatArray, width: int, to_frame: FloatArray, photo_px: tuple[int, int]) -> FloatArray:
-    """Squared distance (n,) from a photo's middle, 1 at half its width, of places (n, 2) in the frame's widths.
-
-    `to_frame` (3, 3) takes pixels of the photo, which is `photo_px` (width, height), to pixels of the frame.
-    """
-    there = np.concatenate([place * width, np.ones((len(place), 1))], axis=1) @ np.linalg.inv(to_frame).T
-    from_middle = there[:, :2] / there[:, 2:] - np.array(photo_px) / 2
-    return np.asarray(((from_middle / (photo_px[0] / 2)) ** 2).sum(axis=1))
 
 
 def anchors_of(
@@ -83,9 +76,7 @@ def anchors_of(
     half = (rows // 4 + columns // 4) % 2 == 0
     place = np.stack([columns + 0.5, rows + 0.5], axis=1) / size[0]
     fields, flags = _fields(image, layout)
-    on_card = np.array([part for parts, _, _ in fields for part in parts]).reshape(-1, 3)
-    known = np.array([light for parts, _, light in fields for _ in parts], dtype=float)
-    where = np.array([middle for parts, middle, _ in fields for _ in parts], dtype=float).reshape(-1, 2) / width
+    on_card, where, known = fields.value, fields.middle_px / width, fields.known
     legible = (on_card.min(axis=1) > _DARK) & (on_card.max(axis=1) < _BRIGHT)
     places = np.concatenate([place, where])
     return Anchors(
@@ -94,42 +85,53 @@ def anchors_of(
         edge=edge_at(places, width, np.eye(3) if to_frame is None else to_frame, photo_px or (width, height)),
         usable=np.concatenate([exposed & stable & flat, legible]),
         card=np.arange(len(value) + len(on_card)) >= len(value),
-        known=np.concatenate([np.full(len(value), np.nan), known]),
+        known=np.concatenate([np.full((len(value), 3), np.nan), known]),
         half=np.concatenate([half, np.arange(len(on_card)) % 2 == 0]),
         flags=flags,
     )
 
 
-def _fields(
-    image: NDArray[np.uint8], layout: FrameLayout
-) -> tuple[list[tuple[list[FloatArray], tuple[float, float], float]], tuple[str, ...]]:
-    """Each field of a card: its four quarters, its middle in pixels and the light known of it; and what was refused.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Fields:
+    """Places on cards: 8-bit sRGB (n, 3), middles in pixels (n, 2), and the linear light known of them (n, 3)."""
 
-    A field has the same number of quarters on every photo of a view, so that photos can be compared place by place:
-    what cannot be used has quarters that are black.
+    value: FloatArray
+    middle_px: FloatArray
+    known: FloatArray
+
+
+def _fields(image: NDArray[np.uint8], layout: FrameLayout) -> tuple[_Fields, tuple[str, ...]]:
+    """The four quarters of each field of a card and the patches of a chart; and what was refused.
+
+    Their number is the same on every photo of a view, so that photos can be compared place by place: what cannot be
+    used is black.
     """
-    found, flags = [], set()
+    found, flags = [_Fields(np.zeros((0, 3)), np.zeros((0, 2)), np.zeros((0, 3)))], set()
     for region in layout.regions:
         if region.shape.kind != "card":
             continue
         cut = region.cut
-        parts = _quarters(image, cut)
-        inside = layout.inside[cut.rows, cut.columns][cut.mask].mean()
-        light = np.array(parts) if parts else np.ones((1, 3))
-        if inside < IN_THE_WATER:
-            flags.add(CARD_OUTSIDE)
-            parts = [np.zeros(3) for _ in parts]
-        elif (np.ptp(light, axis=0) > np.maximum(RANGE_ON_CARD * light.mean(axis=0), LEAST_RANGE)).any():
-            flags.add(CARD_HIDDEN)
-            parts = [np.zeros(3) for _ in parts]
-        middle = ((cut.columns.start + cut.columns.stop) / 2, (cut.rows.start + cut.rows.stop) / 2)
-        known = np.nan if region.shape.reflects is None else region.shape.reflects
-        found.append((parts, middle, known))
-    return found, tuple(sorted(flags))
+        field = _quarters(image, region) if region.shape.chart is None else None
+        hidden = False
+        if field is None:
+            reading = read_chart(image, region.shape.polygon_px * layout.per_frame_px, region.shape.chart or "")
+            field = _Fields(reading.value, reading.middle_px, chart_light(region.shape.chart or ""))
+            hidden = not reading.whole
+        elif len(field.value):
+            allowed = np.maximum(RANGE_ON_CARD * field.value.mean(axis=0), LEAST_RANGE)
+            hidden = bool((np.ptp(field.value, axis=0) > allowed).any())
+        outside = layout.inside[cut.rows, cut.columns][cut.mask].mean() < IN_THE_WATER
+        if outside or hidden:
+            flags.add(CARD_OUTSIDE if outside else CARD_HIDDEN)
+            field = replace(field, value=np.zeros_like(field.value))
+        found.append(field)
+    joined = [np.concatenate([getattr(field, name) for field in found]) for name in ("value", "middle_px", "known")]
+    return _Fields(*joined), tuple(sorted(flags))
 
 
-def _quarters(image: NDArray[np.uint8], cut: Cut) -> list[FloatArray]:
-    """The four quarters of a card's field, its rim left out: median 8-bit sRGB (3,) each."""
+def _quarters(image: NDArray[np.uint8], region: RegionOnFrame) -> _Fields:
+    """The four quarters of a card's field, its rim left out: their medians."""
+    cut = region.cut
     height, width = cut.mask.shape
     rim = max(1, min(height, width) // 10)
     inner = cv2.erode(cut.mask.astype(np.uint8), np.ones((3, 3), np.uint8), iterations=rim, borderValue=0).astype(bool)
@@ -139,7 +141,10 @@ def _quarters(image: NDArray[np.uint8], cut: Cut) -> list[FloatArray]:
             pixels = box[rows, columns][inner[rows, columns]]
             if len(pixels) >= 4:
                 parts.append(np.median(pixels, axis=0).astype(np.float64))
-    return parts
+    middle = ((cut.columns.start + cut.columns.stop) / 2, (cut.rows.start + cut.rows.stop) / 2)
+    known = np.nan if region.shape.reflects is None else region.shape.reflects
+    n = len(parts)
+    return _Fields(np.array(parts).reshape(n, 3), np.tile(middle, (n, 1)), np.full((n, 3), known))
 
 
 def _share(mask: NDArray[np.uint8], size: tuple[int, int]) -> FloatArray:

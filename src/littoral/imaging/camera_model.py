@@ -12,12 +12,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
-
-from littoral.imaging.anchors import edge_at
-from littoral.imaging.colour import linear_to_srgb
 
 FloatArray = NDArray[np.float64]
 
@@ -32,6 +28,7 @@ CURVE_SPREAD, CURVE_SPREAD_KNOWN = 0.25, 0.06
 """Prior standard deviation of the curve's coefficients: of any camera, and about the series' own mean."""
 VEIL_SPREAD, BUMP_SPREAD = 0.02, 0.012
 """Prior standard deviation of the even veil and of its bumps, in linear light."""
+MIXING_SPREAD = 0.15
 ROUNDS = 12
 _LOWEST = 1e-5
 
@@ -40,18 +37,22 @@ _LOWEST = 1e-5
 class CameraModel:
     """`gain` (3,) natural logarithms, `curve` (3,) coefficients, `veil` (m,) even part first, in linear light.
 
-    `fading` is the share of light that the lens loses at half the photo's width from its middle.
+    `fading` is the share of light that the lens loses at half the photo's width from its middle; `mixing` (6,) what
+    each channel takes from the two others, row by row: a mix that leaves grey as it is.
     """
 
     gain: FloatArray
     curve: FloatArray
     veil: FloatArray
     fading: float = 0.0
+    mixing: FloatArray | None = None
 
     def light(self, value: FloatArray, bumps: FloatArray, edge: FloatArray) -> FloatArray:
         """Linear light (n, 3) of 8-bit sRGB values (n, 3) at places with `bumps` (n, m) and `edge` (n,)."""
         plain = _decode(value / 255 + _phi(value / 255) @ self.curve)
         full = np.exp(self.gain) * (plain - (bumps @ self.veil)[:, None])
+        if self.mixing is not None:
+            full = full @ mixer(self.mixing).T
         return np.asarray(full * brighter(self.fading, edge)[:, None], dtype=np.float64)
 
     def steps(self) -> FloatArray:
@@ -63,6 +64,16 @@ class CameraModel:
 def brighter(fading: float, edge: FloatArray) -> FloatArray:
     """The factor that a lens's fading toward the edges is undone with."""
     return np.asarray(1 / (1 - fading * edge), dtype=np.float64)
+
+
+def mixer(mixing: FloatArray) -> FloatArray:
+    """The matrix (3, 3) of six mixing coefficients; its rows add up to 1."""
+    matrix = np.zeros((3, 3))
+    matrix[_OTHERS] = mixing
+    return np.asarray(matrix + np.diag(1 - matrix.sum(axis=1)), dtype=np.float64)
+
+
+_OTHERS = (np.array([0, 0, 1, 1, 2, 2]), np.array([1, 2, 0, 2, 0, 1]))
 
 
 def identity(bumps: int) -> CameraModel:
@@ -77,6 +88,16 @@ def bumps_at(place: FloatArray, tall: float) -> FloatArray:
     middles = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     far = ((place[:, None] - middles) ** 2).sum(axis=-1)
     return np.concatenate([np.ones((len(place), 1)), np.exp(-far / (2 * (SOFT_PX * 0.75) ** 2))], axis=1)
+
+
+def edge_at(place: FloatArray, width: int, to_frame: FloatArray, photo_px: tuple[int, int]) -> FloatArray:
+    """Squared distance (n,) from a photo's middle, 1 at half its width, of places (n, 2) in the frame's widths.
+
+    `to_frame` (3, 3) takes pixels of the photo, which is `photo_px` (width, height), to pixels of the frame.
+    """
+    there = np.concatenate([place * width, np.ones((len(place), 1))], axis=1) @ np.linalg.inv(to_frame).T
+    from_middle = there[:, :2] / there[:, 2:] - np.array(photo_px) / 2
+    return np.asarray(((from_middle / (photo_px[0] / 2)) ** 2).sum(axis=1))
 
 
 def lightness(light: FloatArray) -> FloatArray:
@@ -95,27 +116,30 @@ def fit(
     curve: FloatArray | None = None,
     flat: bool = False,
     fading: float = 0.0,
+    mixed: bool = False,
+    independent: float = INDEPENDENT,
 ) -> tuple[CameraModel, FloatArray]:
     """Fit a camera to 8-bit values (n, 3), the linear light (n, 3) that they should be, and weights (n,).
 
     `sure` (n,) are those that keep their weight however far off they are; `curve` (3,) is that of the same camera's
-    other photos. `flat` leaves the bumps of the veil out. Also returns the
-    weights (n,) that the fit ended with.
+    other photos. `flat` leaves the bumps of the veil out, `mixed` lets channels mix: it takes references in colour.
+    The blocks count as no more than `independent` ones.
+    Also returns the weights (n,) that the fit ended with.
     """
     target = lightness(goal)
     m = bumps.shape[1]
-    middle = np.zeros(6 + m)
-    spread = _spread(m, curve is not None)
+    spread = _spread(m, curve is not None, mixed)
+    middle = np.zeros(len(spread))
     if curve is not None:
         middle[3:6] = curve
     if flat:
-        spread[7:] = 1e-6
+        spread[7 : 6 + m] = 1e-6
     p = middle.copy()
     p[:3] = np.log((goal * weight[:, None]).sum(axis=0) / (_decode(value / 255) * weight[:, None]).sum(axis=0))
-    weight = weight * min(1.0, INDEPENDENT / weight.sum())
+    weight = weight * min(1.0, independent / weight.sum())
     trust = weight.copy()
     for _ in range(ROUNDS):
-        model = CameraModel(p[:3], p[3:6], p[6:], fading)
+        model = _model(p, m, fading)
         off = lightness(model.light(value, bumps, edge)) - target
         size = np.sqrt((off * off).mean(axis=1))
         reach = 4.685 * max(1.4826 * float(np.median(size[weight > 0])), NOISE)
@@ -129,23 +153,32 @@ def fit(
         p = p - np.clip(step, -0.5, 0.5)
         if np.abs(step[:6]).max() < 1e-3:
             break
-    return CameraModel(p[:3], p[3:6], p[6:], fading), trust
+    return _model(p, m, fading), trust
+
+
+def _model(p: FloatArray, bumps: int, fading: float) -> CameraModel:
+    mixing = p[6 + bumps :] if len(p) > 6 + bumps else None
+    return CameraModel(p[:3], p[3:6], p[6 : 6 + bumps], fading, mixing)
 
 
 def jacobian(model: CameraModel, value: FloatArray, bumps: FloatArray, edge: FloatArray) -> FloatArray:
-    """How each channel's L* (3·n, 6 + m) moves with gains, curve and veil."""
-    s, fade, scale = value / 255, brighter(model.fading, edge), np.exp(model.gain)
+    """How each channel's L* (3·n, 6 + m) moves with gains, curve and veil, and (six more) with mixing if there is."""
+    s, scale, m = value / 255, np.exp(model.gain), bumps.shape[1]
     basis = _phi(s)
     bent = s + basis @ model.curve
-    light = scale * (_decode(bent) - (bumps @ model.veil)[:, None]) * fade[:, None]
-    by_light = _steepness(light)
-    found = np.zeros((len(s), 3, 6 + bumps.shape[1]))
+    light = scale * (_decode(bent) - (bumps @ model.veil)[:, None])
+    found = np.zeros((len(s), 3, 6 + m + (0 if model.mixing is None else 6)))
     for c in range(3):
-        through = by_light[:, c] * scale[c] * fade
-        found[:, c, c] = by_light[:, c] * light[:, c]
-        found[:, c, 3:6] = (through * _slope(bent[:, c]))[:, None] * basis[:, c]
-        found[:, c, 6:] = -through[:, None] * bumps
-    return found.reshape(3 * len(s), -1)
+        found[:, c, c] = light[:, c]
+        found[:, c, 3:6] = (scale[c] * _slope(bent[:, c]))[:, None] * basis[:, c]
+        found[:, c, 6 : 6 + m] = -scale[c] * bumps
+    if model.mixing is not None:
+        found = np.einsum("ij,njp->nip", mixer(model.mixing), found)
+        for at, (to, of) in enumerate(zip(*_OTHERS, strict=True)):
+            found[:, to, 6 + m + at] = light[:, of] - light[:, to]
+        light = light @ mixer(model.mixing).T
+    fade = brighter(model.fading, edge)[:, None]
+    return np.asarray((found * (_steepness(light * fade) * fade)[..., None]).reshape(3 * len(s), -1))
 
 
 def by_fading(model: CameraModel, value: FloatArray, bumps: FloatArray, edge: FloatArray) -> FloatArray:
@@ -154,17 +187,18 @@ def by_fading(model: CameraModel, value: FloatArray, bumps: FloatArray, edge: Fl
     return np.asarray(_steepness(light) * light * (edge * brighter(model.fading, edge))[:, None])
 
 
-def free_of(slopes: FloatArray, other: FloatArray, trust: FloatArray) -> FloatArray:
+def free_of(slopes: FloatArray, other: FloatArray, trust: FloatArray, *, bumps: int) -> FloatArray:
     """What of `other` (3·n,) gains, curve and veil, with slopes (3·n, 6 + m) and their priors, cannot make up for."""
-    spread = _spread(slopes.shape[1] - 6, True)
+    spread = _spread(bumps, True, slopes.shape[1] > 6 + bumps)
     weighed = slopes.T * np.repeat(trust, 3) / NOISE**2
     return np.asarray(other - slopes @ np.linalg.solve(weighed @ slopes + np.diag(1 / spread**2), weighed @ other))
 
 
-def _spread(bumps: int, curve_known: bool) -> FloatArray:
-    """Prior standard deviations of gains, curve and veil."""
+def _spread(bumps: int, curve_known: bool, mixed: bool) -> FloatArray:
+    """Prior standard deviations of gains, curve, veil and mixing."""
     curve = CURVE_SPREAD_KNOWN if curve_known else CURVE_SPREAD
-    return np.concatenate([np.full(3, 2.0), np.full(3, curve), [VEIL_SPREAD], np.full(bumps - 1, BUMP_SPREAD)])
+    mixing = np.full(6 if mixed else 0, MIXING_SPREAD)
+    return np.concatenate([np.full(3, 2.0), np.full(3, curve), [VEIL_SPREAD], np.full(bumps - 1, BUMP_SPREAD), mixing])
 
 
 def shared_curve(values: Sequence[FloatArray], goals: Sequence[FloatArray]) -> FloatArray:
@@ -203,49 +237,6 @@ def shared_curve(values: Sequence[FloatArray], goals: Sequence[FloatArray]) -> F
         if np.abs(step).max() < 1e-5:
             break
     return p[:3]
-
-
-def apply(
-    image: NDArray[np.uint8],
-    model: CameraModel,
-    to_frame: FloatArray | None = None,
-    photo_px: tuple[int, int] | None = None,
-) -> NDArray[np.uint8]:
-    """An image, sRGB uint8 (height, width, 3), as the light that the model takes it for; see `anchors_of`."""
-    height, width = image.shape[:2]
-    gain = np.exp(model.gain)
-    table = (model.steps()[:, None] * gain).astype(np.float32)
-    if np.abs(model.veil[1:]).max(initial=0.0) < 1e-6 and model.fading == 0:
-        plain = table - (model.veil[0] * gain).astype(np.float32)
-        return np.asarray(cv2.LUT(image, np.round(linear_to_srgb(plain) * 255).astype(np.uint8)[None]), dtype=np.uint8)
-    across = 40
-    down = max(1, round(across * height / width))
-    rows, columns = np.divmod(np.arange(across * down), across)
-    place = np.stack([columns + 0.5, rows + 0.5], axis=1) / across
-    edge = edge_at(place, width, np.eye(3) if to_frame is None else to_frame, photo_px or (width, height))
-    fade = brighter(model.fading, edge)
-    veil = _spread_out((bumps_at(place, height / width) @ model.veil) * fade, (down, across), (width, height))
-    factor = _spread_out(fade, (down, across), (width, height)) if model.fading else None
-    seen = np.empty_like(image)
-    for c, plane in enumerate(cv2.split(image)):
-        light = np.asarray(cv2.LUT(plane, table[:, c][None]), dtype=np.float32)
-        light = light if factor is None else np.asarray(cv2.multiply(light, factor), dtype=np.float32)
-        light = np.asarray(cv2.scaleAdd(veil, -float(gain[c]), light), dtype=np.float32)
-        # Even steps of the square root of light are nearly even to the eye: a table of them ends in sRGB.
-        np.sqrt(np.clip(light, 0, 1, out=light), out=light)
-        steps = (light * np.float32(_STEPS) + np.float32(0.5)).astype(np.uint16)
-        seen[..., c] = _ENCODED[steps]
-    return seen
-
-
-def _spread_out(values: FloatArray, grid: tuple[int, int], size: tuple[int, int]) -> NDArray[np.float32]:
-    """Values on a coarse grid (rows, columns), smoothly over an image of `size` (width, height)."""
-    wide = cv2.resize(values.reshape(grid).astype(np.float32), size, interpolation=cv2.INTER_LINEAR)
-    return np.asarray(wide, dtype=np.float32)
-
-
-_STEPS = 4095
-_ENCODED: NDArray[np.uint8] = np.round(linear_to_srgb((np.arange(_STEPS + 1) / _STEPS) ** 2) * 255).astype(np.uint8)
 
 
 def _phi(s: FloatArray) -> FloatArray:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from littoral.imaging.align import AlignReference, align, align_reference, warp
 from littoral.imaging.anchors import Anchors, anchors_of
-from littoral.imaging.camera_model import apply
+from littoral.imaging.camera_out import apply
 from littoral.imaging.correct import correct
 from littoral.imaging.decode import decode_photo
 from littoral.imaging.frames import WORKING_WIDTH_PX, FrameLayout, lay_out

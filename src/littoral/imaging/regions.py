@@ -15,7 +15,8 @@ RegionKind = Literal["stand", "stone", "wood", "glass", "card"]
 class RegionShape:
     """A polygon, shape (n, 2), in pixels of the view's frame; `look` is "auto", "chroma" or "green" (stands only).
 
-    `reflects` is the share of light that a card reflects, 0 to 1, where it is known.
+    `reflects` is the share of light that a card reflects, 0 to 1, where it is known; `chart` the edition of a card that
+    is a chart of 24 patches, whose polygon is then the outer corners of its corner patches.
     """
 
     key: str
@@ -23,6 +24,7 @@ class RegionShape:
     polygon_px: NDArray[np.float64]
     look: str = "auto"
     reflects: float | None = None
+    chart: str | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from littoral.imaging.anchors import Anchors
 from littoral.imaging.camera_model import (
-    NOISE,
+    INDEPENDENT,
     CameraModel,
     bumps_at,
     by_fading,
@@ -37,13 +37,16 @@ GREY_CARD_LIGHT, WHITE_CARD_LIGHT = 0.18, 0.60
 difference."""
 CARD_SHARE = 0.5
 """The cards together weigh this much of all other anchors together."""
+CHART_SHARE = 2.0
+"""A chart's patches have colours that nothing else stable has: they weigh more than all other anchors."""
 MOST_BLOCKS = 320
 ROUNDS = 4
 CLEAREST = 0.2
 """A veil only adds light: at each place this quantile of the first photos' veils counts as none."""
-FADING_SPREAD = 0.15
-"""Prior standard deviation of what a lens loses at half the width: phones correct most of it themselves (no source)."""
+FADING_USUAL, FADING_SPREAD = 0.08, 0.08
+"""Prior mean and standard deviation of what a lens loses at half the width: phones undo most of it (no source)."""
 FEW_FOR_FADING, MOST_FADING = 5, 0.3
+FEW_FOR_MIXING = 6
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -52,7 +55,7 @@ class Target:
 
     `bumps` (n, m) is the veil's basis at them, `curve` (3,) the camera's tone curve where it could be told, `fading`
     what its lens loses toward the edges. `absolute` says that the scale of light is that of a card of which at least
-    two fields are known.
+    two fields are known, `mixed` that there are known fields in colour, so that mixing of channels can be told.
     """
 
     light: FloatArray
@@ -61,6 +64,7 @@ class Target:
     curve: FloatArray | None
     absolute: bool
     fading: float = 0.0
+    mixed: bool = False
 
 
 def pool_target(photos: Sequence[Anchors], *, tall: float) -> Target:
@@ -73,12 +77,14 @@ def pool_target(photos: Sequence[Anchors], *, tall: float) -> Target:
         if anchors.usable.sum() > 1.05 * best.usable.sum():
             best = anchors
     curve = _curve(photos)
-    known = np.isfinite(best.known)
+    known = np.isfinite(best.known[:, 0])
     bumps = bumps_at(best.place, tall)
     start, scaled = _start(best, bumps, known, curve)
     light = start.light(best.value, bumps, best.edge)
-    light[known] = best.known[known, None]
-    target = Target(light, _thinned(best.usable | known, best.card), bumps, curve, curve is not None and scaled)
+    light[known] = best.known[known]
+    mixed = int((known & ~_neutral(best)).sum()) >= FEW_FOR_MIXING
+    usable = _thinned(best.usable | known, best.card)
+    target = Target(light, usable, bumps, curve, curve is not None and scaled, mixed=mixed)
     if len(photos) == 1:
         return target
     target = _pooled(photos, target)
@@ -90,17 +96,17 @@ def pool_target(photos: Sequence[Anchors], *, tall: float) -> Target:
     return target
 
 
-def weights(card: Mask) -> FloatArray:
-    """Weights (n,) of anchors of which some lie on a card."""
+def weights(card: Mask, share: float = CARD_SHARE) -> FloatArray:
+    """Weights (n,) of anchors of which some lie on a card, which has `share` of the weight of the others."""
     weight = np.ones(len(card))
     if card.any() and not card.all():
-        weight[card] *= CARD_SHARE * weight[~card].sum() / weight[card].sum()
+        weight[card] *= share * weight[~card].sum() / weight[card].sum()
     return weight
 
 
 def _pooled(photos: Sequence[Anchors], target: Target) -> Target:
     """The target after some rounds."""
-    known = np.isfinite(photos[0].known)
+    known = np.isfinite(photos[0].known[:, 0])
     for _ in range(ROUNDS):
         fitted = [camera_of(anchors, target) for anchors in photos]
         light = np.array([m.light(a.value, target.bumps, a.edge) for a, (m, _) in zip(photos, fitted, strict=True)])
@@ -111,7 +117,7 @@ def _pooled(photos: Sequence[Anchors], target: Target) -> Target:
         veils = np.array([np.exp(m.gain.mean()) * (target.bumps @ m.veil) for m, _ in fitted])
         middle = np.nanmedian(light, axis=0) + np.quantile(veils, CLEAREST, axis=0)[:, None]
         middle = np.maximum(middle, 1e-4)
-        middle[known] = photos[0].known[known, None]
+        middle[known] = photos[0].known[known]
         target = replace(target, light=middle, usable=usable | (known & target.usable))
     return target
 
@@ -122,23 +128,27 @@ def _fading(photos: Sequence[Anchors], target: Target) -> float:
     One step of least squares about the pooled target: of the change that fading would make, only what each photo's
     own gains and veil cannot make up for counts, and only against the mean over photos, which is in the target.
     """
+    if not target.absolute:
+        return 0.0
     if len(photos) < FEW_FOR_FADING:
-        return target.fading
+        return FADING_USUAL
     mean_edge = np.mean([anchors.edge for anchors in photos], axis=0)
-    up = down = 0.0
+    pulls: list[tuple[float, float]] = []
     for anchors in photos:
         model, trust = camera_of(anchors, target)
         use = anchors.usable & target.usable
         value, bumps, edge = anchors.value[use], target.bumps[use], anchors.edge[use]
         off = lightness(target.light[use]) - lightness(model.light(value, bumps, edge))
         moved = by_fading(model, value, bumps, edge) * ((edge - mean_edge[use]) / edge)[:, None]
-        slopes = jacobian(model, value, bumps, edge)
-        free = free_of(slopes, moved.ravel(), trust)
-        weight = np.repeat(trust, 3) / NOISE**2
-        up += float(weight @ (free * off.ravel()))
-        down += float(weight @ (free * moved.ravel()))
-    step = (up - target.fading / FADING_SPREAD**2) / (down + 1 / FADING_SPREAD**2)
-    return float(np.clip(target.fading + step, 0.0, MOST_FADING))
+        free = free_of(jacobian(model, value, bumps, edge), moved.ravel(), trust, bumps=bumps.shape[1])
+        weight = np.repeat(trust, 3)
+        pulls.append((float(weight @ (free * off.ravel())), float(weight @ (free * moved.ravel()))))
+    up, down = np.array(pulls).T
+    found = target.fading + up.sum() / max(down.sum(), 1e-12)
+    # How far photos contradict each other says how sure it is.
+    error = np.linalg.norm(up - (found - target.fading) * down) / max(down.sum(), 1e-12)
+    share = FADING_SPREAD**2 / (FADING_SPREAD**2 + error**2)
+    return float(np.clip(FADING_USUAL + share * (found - FADING_USUAL), 0.0, MOST_FADING))
 
 
 def camera_of(photo: Anchors, target: Target, part: Mask | None = None) -> tuple[CameraModel, FloatArray]:
@@ -149,28 +159,34 @@ def camera_of(photo: Anchors, target: Target, part: Mask | None = None) -> tuple
         target.light[use],
         target.bumps[use],
         photo.edge[use],
-        weights(photo.card[use]),
-        sure=np.isfinite(photo.known[use]),
+        weights(photo.card[use], CHART_SHARE if target.mixed else CARD_SHARE),
+        sure=np.isfinite(photo.known[use, 0]),
         curve=target.curve,
         fading=target.fading,
+        mixed=target.mixed,
+        independent=INDEPENDENT * (1 + CHART_SHARE) if target.mixed else INDEPENDENT,
     )
 
 
 def _curve(photos: Sequence[Anchors]) -> FloatArray | None:
     """The camera's tone curve by the card's known fields; None where they are fewer than two."""
-    parts = [anchors.usable & np.isfinite(anchors.known) for anchors in photos]
-    if len({float(light) for a, part in zip(photos, parts, strict=True) for light in a.known[part]}) < 2:
+    parts = [anchors.usable & _neutral(anchors) for anchors in photos]
+    if len({float(light) for a, part in zip(photos, parts, strict=True) for light in a.known[part, 1]}) < 2:
         return None
     kept = [(a, part) for a, part in zip(photos, parts, strict=True) if part.any()]
-    return shared_curve([a.value[part] for a, part in kept], [a.known[part] for a, part in kept])
+    return shared_curve([a.value[part] for a, part in kept], [a.known[part, 1] for a, part in kept])
+
+
+def _neutral(anchors: Anchors) -> Mask:
+    """Which anchors are known and without colour."""
+    return np.asarray(np.ptp(anchors.known, axis=1) < 0.05 * anchors.known.max(axis=1))
 
 
 def _start(best: Anchors, bumps: FloatArray, known: Mask, curve: FloatArray | None) -> tuple[CameraModel, bool]:
     """The camera of the best exposed photo by its card alone, and whether fields of it are known."""
     part = best.card & best.usable & known
     if part.sum() >= 2:
-        goal = np.repeat(best.known[part, None], 3, axis=1)
-        weight = np.ones(int(part.sum()))
+        goal, weight = best.known[part], np.ones(int(part.sum()))
         return fit(best.value[part], goal, bumps[part], best.edge[part], weight, curve=curve, flat=True)[0], True
     nothing = identity(bumps.shape[1])
     on_card = best.card & best.usable
