@@ -176,5 +176,5 @@ def test_a_lens_that_fades_is_found_by_the_hand_that_moves() -> None:
         edge = ((2 * (place + shift) - np.array([1.0, 0.75])) ** 2).sum(axis=1)
         light = scene * rng.uniform(0.7, 1.3) * (1 - 0.16 * edge)[:, None]
         value = 255 * linear_to_srgb(light) + rng.normal(0, 0.3, (300, 3))
-        photos.append(Anchors(value, place, edge, np.ones(300, bool), card, known, rows % 2 == 0))
+        photos.append(Anchors(value, place, edge, np.ones(300, bool), card, known, rows % 2 == 0, np.zeros(300)))
     assert pool_target(photos, tall=0.75).fading == pytest.approx(0.16, abs=0.06)

@@ -169,6 +169,7 @@ class _ViewSeries:
                 flags=tuple(row["flags"]),
                 regions=() if row["excluded"] else tuple(_region(one) for one in row["regions"]),
                 excluded=row["excluded"],
+                clarity=row["clarity"],
             )
             for entry, sha256, prepared, row in zip(self.entries, self.sha256, self._prepared, self.cached, strict=True)
         ]
@@ -196,6 +197,7 @@ def _row(frame: MeasuredFrame) -> dict[str, Any]:
         "flags": list(frame.flags),
         "regions": [asdict(region) for region in frame.regions],
         "excluded": "",
+        "clarity": frame.clarity,
     }
 
 
@@ -208,6 +210,7 @@ def _refused_row(why: str) -> dict[str, Any]:
         "flags": [why],
         "regions": [],
         "excluded": why,
+        "clarity": None,
     }
 
 

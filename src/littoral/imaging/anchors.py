@@ -34,7 +34,7 @@ class Anchors:
     `edge` (n,) is how far they are from the middle of the photo itself, squared, 1 at half its width; `usable` (n,)
     which are, `card` (n,) which lie on a card, `known` (n, 3) the linear light known to come from
     them, nan where it is not.
-    `half` (n,) parts them in two that check each other.
+    `contrast` (n,) is a block's own spread over its mean, `half` (n,) parts them in two that check each other.
     """
 
     value: FloatArray
@@ -44,6 +44,7 @@ class Anchors:
     card: NDArray[np.bool_]
     known: FloatArray
     half: NDArray[np.bool_]
+    contrast: FloatArray
     flags: tuple[str, ...] = ()
 
 
@@ -87,6 +88,7 @@ def anchors_of(
         card=np.arange(len(value) + len(on_card)) >= len(value),
         known=np.concatenate([np.full((len(value), 3), np.nan), known]),
         half=np.concatenate([half, np.arange(len(on_card)) % 2 == 0]),
+        contrast=np.concatenate([spread / (mean.ravel() + 1), np.zeros(len(on_card))]),
         flags=flags,
     )
 

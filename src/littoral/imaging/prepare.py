@@ -18,7 +18,7 @@ from littoral.imaging.frames import WORKING_WIDTH_PX, FrameLayout, lay_out
 from littoral.imaging.photo_errors import NoReferencePhotoError, PhotoError
 from littoral.imaging.regions import ViewShape
 from littoral.imaging.results import Prepared
-from littoral.imaging.target import Target, pool_target
+from littoral.imaging.target import Target, clarity_of, pool_target
 
 FIRST_PHOTOS = 16
 """From so many photos the colour that all are brought to is pooled."""
@@ -54,8 +54,9 @@ def prepare_photo(data: bytes, view: ViewShape, reference: Reference | None = No
     found = align(decoded.image, reference.features)
     image = warp(decoded.image, found.matrix, reference.layout.size_px)
     photo_px = (decoded.image.shape[1], decoded.image.shape[0])
+    anchors = anchors_of(image, reference.layout, to_frame=found.matrix, photo_px=photo_px)
     correction = correct(
-        anchors_of(image, reference.layout, to_frame=found.matrix, photo_px=photo_px),
+        anchors,
         reference.target,
         camera_locked=reference.camera_locked,
         aligned=found.residual_px is not None,
@@ -66,6 +67,7 @@ def prepare_photo(data: bytes, view: ViewShape, reference: Reference | None = No
         correction.residual,
         found.residual_px,
         (*flags, *found.flags, *correction.flags),
+        clarity_of(anchors, reference.target),
     )
 
 

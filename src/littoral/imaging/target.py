@@ -32,9 +32,8 @@ FloatArray = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 GREY_CARD_LIGHT, WHITE_CARD_LIGHT = 0.18, 0.60
-"""Linear light that the (darkest) card is brought to where nothing is known of any: a grey card is taken to reflect
-18 %, a white one 60 % (common practice, no source). What a card really reflects shifts all lightness alike, and no
-difference."""
+"""Linear light that a card is brought to where nothing is known of any: a grey card is taken to reflect 18 %, a white
+one 60 % (common practice, no source). What a card really reflects shifts all lightness alike, and no difference."""
 CARD_SHARE = 0.5
 """The cards together weigh this much of all other anchors together."""
 CHART_SHARE = 2.0
@@ -47,6 +46,8 @@ FADING_USUAL, FADING_SPREAD = 0.08, 0.08
 """Prior mean and standard deviation of what a lens loses at half the width: phones undo most of it (no source)."""
 FEW_FOR_FADING, MOST_FADING = 5, 0.3
 FEW_FOR_MIXING = 6
+LEAST_CONTRAST, FEWEST_FOR_CLARITY = 0.03, 20
+"""A block whose own spread is less than this share of its mean shows noise only."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,6 +57,7 @@ class Target:
     `bumps` (n, m) is the veil's basis at them, `curve` (3,) the camera's tone curve where it could be told, `fading`
     what its lens loses toward the edges. `absolute` says that the scale of light is that of a card of which at least
     two fields are known, `mixed` that there are known fields in colour, so that mixing of channels can be told.
+    `contrast` (n,) is the anchors' own.
     """
 
     light: FloatArray
@@ -63,6 +65,7 @@ class Target:
     bumps: FloatArray
     curve: FloatArray | None
     absolute: bool
+    contrast: FloatArray
     fading: float = 0.0
     mixed: bool = False
 
@@ -83,8 +86,9 @@ def pool_target(photos: Sequence[Anchors], *, tall: float) -> Target:
     light = start.light(best.value, bumps, best.edge)
     light[known] = best.known[known]
     mixed = int((known & ~_neutral(best)).sum()) >= FEW_FOR_MIXING
+    contrast = np.median([anchors.contrast for anchors in photos], axis=0)
     usable = _thinned(best.usable | known, best.card)
-    target = Target(light, usable, bumps, curve, curve is not None and scaled, mixed=mixed)
+    target = Target(light, usable, bumps, curve, curve is not None and scaled, contrast, mixed=mixed)
     if len(photos) == 1:
         return target
     target = _pooled(photos, target)
@@ -94,6 +98,14 @@ def pool_target(photos: Sequence[Anchors], *, tall: float) -> Target:
             break
         target = _pooled(photos, replace(target, fading=fading))
     return target
+
+
+def clarity_of(photo: Anchors, target: Target) -> float | None:
+    """Fine contrast of a photo's stable places over that of the first photos; None where they have none."""
+    use = photo.usable & target.usable & ~photo.card & (target.contrast > LEAST_CONTRAST)
+    if use.sum() < FEWEST_FOR_CLARITY:
+        return None
+    return float(np.median(photo.contrast[use] / target.contrast[use]))
 
 
 def weights(card: Mask, share: float = CARD_SHARE) -> FloatArray:
@@ -194,7 +206,9 @@ def _start(best: Anchors, bumps: FloatArray, known: Mask, curve: FloatArray | No
         return nothing, False
     light = srgb_to_linear(best.value[on_card] / 255)
     brightness = light.mean(axis=1)
-    mean = np.median(light[brightness <= 1.3 * np.quantile(brightness, 0.1)], axis=0)
+    # Of several fields the middle one, of two the darker: a card's grey.
+    grey = np.sort(brightness)[(len(brightness) - 1) // 2]
+    mean = np.median(light[(brightness <= 1.3 * grey) & (brightness >= grey / 1.3)], axis=0)
     goal_light = GREY_CARD_LIGHT if mean.mean() < 0.4 else WHITE_CARD_LIGHT
     return replace(nothing, gain=np.log(goal_light / mean)), False
 
