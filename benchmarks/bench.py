@@ -93,7 +93,7 @@ def photo_row(files: Path) -> Iterator[Row]:
             mine / len(photos), theirs / len(photos),
             unit="s/photo", reference="Pillow's full-size decode", limit=1.5, aim=True,
         )  # fmt: skip
-    found = measured_many(files, 2 * SERIES)
+    found = measured_many(files, photos[:6], 2 * SERIES)
     rate = 60 * 2 * SERIES / found["seconds"]
     yield row(
         "12 MP photos measured a minute on two cores", rate, "photos/min",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import weakref
 
 import cv2
 import numpy as np
@@ -170,3 +171,21 @@ def test_haze_and_film_are_told(measured, tank) -> None:
     hazy = cv2.GaussianBlur(clear, (0, 0), 1.5) * 0.7 + 60
     made, _ = run([tank.jpeg(clear), tank.jpeg(clear), tank.jpeg(hazy.astype(np.uint8))], tank.view())
     assert made[2].clarity < 0.7 * made[1].clarity
+
+
+def test_no_prepared_image_is_held_once_it_was_stored(tank):
+    """Memory does not grow with the photos: in the second pass none of the first pass's images is alive but a few."""
+    shots = [tank.jpeg(tank.shoot(tank.draw(seed=n), seed=n)) for n in range(12)]
+    stored, alive, most = {}, [], 0
+
+    def store(i, image):
+        stored[i] = image.copy()
+        alive.append(weakref.ref(image if image.base is None else image.base))
+
+    def load(i):
+        nonlocal most
+        most = max(most, sum(one() is not None for one in alive))
+        return stored[i]
+
+    measure_series(shots.__getitem__, len(shots), tank.view(), store=store, load=load, workers=1)
+    assert most <= 4

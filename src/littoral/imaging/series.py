@@ -32,6 +32,8 @@ CLEAN_PHOTOS = 3
 """So many photos say what stone, wood and glass looked like before algae."""
 
 Image = NDArray[np.uint8]
+NO_IMAGE: Image = np.empty((0, 0, 3), np.uint8)
+"""In place of a prepared image that was stored: a slice of it, however small, would keep all of it in memory."""
 T = TypeVar("T")
 
 
@@ -98,9 +100,7 @@ def measure_series(
             except PhotoError as error:
                 return _Passed(None, error, {})
             store(i, prepared.image)
-            return _Passed(
-                replace(prepared, image=prepared.image[:0]), None, survey(prepared.image, reference.layout, clean)
-            )
+            return _Passed(replace(prepared, image=NO_IMAGE), None, survey(prepared.image, reference.layout, clean))
 
         passed = each(first, "preparing photos")
         rules = pool(reference.layout, clean, [row.counts for row in passed])
