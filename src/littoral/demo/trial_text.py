@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from littoral.demo.doses import CHANGE_SHARE
-from littoral.demo.layout import Frame, Layout, corners_px, polygon_px
+from littoral.demo.layout import CARD_REFLECTS, Frame, Layout, corners_px, polygon_px
 from littoral.demo.recipes import MADE_UP_TO_ML, MICRO_PACK, SALT_PACKS, SALTS_G, SOURCE_NITRATE_MG_PER_L
 from littoral.demo.story import BASELINE_DAYS, START, ZONE, Story
 
@@ -188,8 +188,8 @@ def _view(layout: Layout, frame: Frame) -> str:
     ]
     regions = [("stand", stand.key, stand.polygon_cm) for stand in layout.stands]
     regions += [(place.kind, place.key, place.polygon_cm) for place in layout.places]
-    lines += [
-        f'  {{ {kind} = "{key}", polygon = {polygon_px(polygon, frame).tolist()} }},' for kind, key, polygon in regions
-    ]
+    for kind, key, polygon in regions:
+        known = f', reflects = "{100 * CARD_REFLECTS[key]:g} %"' if key in CARD_REFLECTS else ""
+        lines.append(f'  {{ {kind} = "{key}", polygon = {polygon_px(polygon, frame).tolist()}{known} }},')
     lines += ["]", ""]
     return "\n".join(lines)

@@ -151,7 +151,14 @@ def shape_of(view: View) -> ViewShape:
                 corners_px=None if pane.corners_px is None else np.array(pane.corners_px, dtype=float),
                 width_cm=pane.width_cm,
                 regions=tuple(
-                    RegionShape(region.key, region.kind, np.array(region.polygon_px, dtype=float), region.look)
+                    RegionShape(
+                        key=region.key,
+                        kind=region.kind,
+                        polygon_px=np.array(region.polygon_px, dtype=float),
+                        look=region.look,
+                        reflects=region.reflects,
+                        chart=region.chart,
+                    )
                     for region in pane.regions
                 ),
             )
@@ -228,6 +235,7 @@ class _ViewSeries:
                 flags=tuple(row["flags"]),
                 regions=() if row["excluded"] else tuple(_region(one) for one in row["regions"]),
                 excluded=row["excluded"],
+                clarity=row["clarity"],
             )
             for entry, sha256, prepared, row, mine in zip(
                 self.entries, self.sha256, self._prepared, self.cached, self._those, strict=True
@@ -277,6 +285,7 @@ def _row(frame: MeasuredFrame) -> dict[str, Any]:
         "flags": list(frame.flags),
         "regions": [asdict(region) for region in frame.regions],
         "excluded": "",
+        "clarity": frame.clarity,
     }
 
 
@@ -289,6 +298,7 @@ def _refused_row(why: str) -> dict[str, Any]:
         "flags": [why],
         "regions": [],
         "excluded": why,
+        "clarity": None,
     }
 
 
