@@ -114,8 +114,8 @@ def test_four_tanks_per_arm_are_tested_as_tanks(make_trial: Make, make_measured:
     assert found.p_value == pytest.approx(2 / 70)
     assert found.effect == 21.0
     assert found.wording == (
-        "Full had algae later: effect of the regime (4 tanks per arm). Algae on 5 % or more of a place: full 2 of 4 "
-        "tanks, half by day 45; sparing 4 of 4 tanks, half by day 24."
+        "Full had algae later: effect of the regime (4 tanks per arm). Algae on 5 % or more of a place: full in 2 of 4 "
+        "tanks, half of all by day 45; sparing in 4 of 4 tanks, half of them by day 24."
     )
     assert found.rule_text.startswith("At least three tanks per arm: log-rank test on one day for each tank")
     assert [curve.median_day for curve in found.curves] == [24.5, 45.5]
@@ -210,7 +210,7 @@ def test_trims_of_four_tanks_are_dealt_by_tank(make_trial: Make, make_measured: 
     assert found.rule == "effect of the regime"
     assert found.p_value == pytest.approx(2 / 70)  # of 24 trims it would have been far less
     assert (
-        "full 12 of 12 trims in 4 tanks, half by 9.0 days; sparing" in found.wording
+        "full after 12 of 12 trims in 4 tanks, half of them by 9.0 days; sparing" in found.wording
     )  # 8.5, 9, 9.5 and 10, three times each
     assert "keeps all its trims together" in found.rule_text
 
@@ -447,7 +447,7 @@ def test_exact_tests_are_held_to_holms_levels(make_trial: Make, make_measured: M
     assert by["algae onset"].rule == "effect of the regime"  # the primary question
     assert by["regrowth"].level > 0.98
     assert by["regrowth"].rule == by["condition"].rule == "cannot tell"
-    assert "in 2.9 of 100 draws" in by["regrowth"].wording
+    assert "by luck alone in 2.9 of 100 draws, and this question is held to 1.7." in by["regrowth"].wording
 
 
 def test_descriptions_are_not_weighed_pooled_or_lost(make_trial: Make, make_measured: Make, make_book: Make) -> None:

@@ -166,7 +166,7 @@ def _detail(trial: Trial, arms: Sequence[Sequence[_Seen]], points: float) -> str
         first = f"first on {one.place}" if one.place else "not come"
         early, late = (_at(one.tank, points + off) for off in (-ALGAE.place, ALGAE.place))
         if points <= ALGAE.place or early == late:
-            sentences.append(f"{name}: {first}.")
+            sentences += [f"{name}: {first}."] if len(one.tank.used) > 1 and one.place else []
             continue
         sentences.append(f"{name}: {first}; {early} if photos show {ALGAE.place:g} points too few, {late} if too many.")
     few = (

@@ -13,7 +13,7 @@ from littoral.trial.model import Question
 
 
 @dataclass(frozen=True, slots=True)
-class Tested:
+class TankTest:
     """A test over tanks or pairs that needs no distribution, named as in rules.toml.
 
     `smallest_p` is the least p value that so few tanks could have given. `interval_at` gives the interval of the effect
@@ -40,7 +40,7 @@ class Described:
     effect: float | None
     effect_words: str
     alike: bool = False
-    tested: Tested | None = None
+    tested: TankTest | None = None
     curves: tuple[Curve, ...] = ()
 
 

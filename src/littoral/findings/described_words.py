@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from littoral.findings.compared import Compared, Tested
+from littoral.findings.compared import Compared, TankTest
 from littoral.findings.model import Rule
 from littoral.findings.showing import shown
 from littoral.trial.model import Trial
@@ -18,15 +18,15 @@ def described_wording(trial: Trial, compared: Compared, rule: Rule, *, level: fl
     return f"{described.more}: {claim[0].lower()}{claim[1:]} {described.measured}"
 
 
-def luck_said(tested: Tested, *, level: float, tanks: str) -> str:
+def luck_said(tested: TankTest, *, level: float, tanks: str) -> str:
     """Return why a test does not tell: too few tanks for any outcome to be told, or an outcome that luck may give."""
     if tested.name == "nothing came":
         return "it has not come in any tank, so there is nothing to compare."
+    held = f", and this question is held to {_per_100(1 - level)}" if level > 0.9501 else ""
     if tested.smallest_p >= 1 - level - 1e-12:
-        return (
-            f"with {tanks} even the clearest outcome comes by luck alone in {_per_100(tested.smallest_p)} of 100 draws."
-        )
-    return f"a difference as large comes by luck alone in {_per_100(tested.p_value)} of 100 draws."
+        least = _per_100(tested.smallest_p)
+        return f"with {tanks} even the clearest outcome comes by luck alone in {least} of 100 draws{held}."
+    return f"a difference as large comes by luck alone in {_per_100(tested.p_value)} of 100 draws{held}."
 
 
 def _claim(trial: Trial, compared: Compared, rule: Rule, *, level: float, treatment: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from littoral.findings.compared import Tested
+from littoral.findings.compared import TankTest
 from littoral.findings.model import Interval, Rule
 from littoral.findings.swaps import Swaps
 from littoral.trial.model import Trial
@@ -78,7 +78,7 @@ def decide(numbers: Numbers) -> Rule:
     return "these two tanks differ"
 
 
-def decide_tested(tested: Tested | None, *, tanks_per_arm: int, smallest: float | None, level: float) -> Rule:
+def decide_tested(tested: TankTest | None, *, tanks_per_arm: int, smallest: float | None, level: float) -> Rule:
     """Return what waiting times or ordered steps allow: a description, or from three tanks per arm on what a test says.
 
     `tested` is None where nothing could be tested; `level` (0 to 1) is what the question is held to. The test decides,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from littoral.findings.compared import Compared, Described, Tested
+from littoral.findings.compared import Compared, Described, TankTest
 from littoral.findings.model import ArmValue, Interval
 from littoral.findings.rules import TANKS_FOR_A_REGIME
 from littoral.findings.showing import named, sentence
@@ -218,7 +218,7 @@ def _tested(
         try:
             signs = paired_signs(second, first)
         except TooFewPointsError:
-            tested = Tested("signs", 1.0, 1.0)
+            tested = TankTest("signs", 1.0, 1.0)
             return Described("The pairs scored the same", measured, 0.0, "the same in all pairs", True, tested)
         moved = signs.up + signs.down
         effect = 2 * signs.share_up - 1
@@ -227,7 +227,7 @@ def _tested(
             ends = paired_signs(second, first, level=level)
             return Interval(effect, 2 * ends.low - 1, 2 * ends.high - 1)
 
-        tested = Tested("signs", signs.p_value, min(1.0, 2.0 ** (1 - moved)), at)
+        tested = TankTest("signs", signs.p_value, min(1.0, 2.0 ** (1 - moved)), at)
         said = f"higher in {signs.up} of {counted(range(len(pairs)), 'pair')}, lower in {signs.down}"
     else:
         first, second = (np.array([_middle(after[tank]) for tank in arm]) for arm in arms)
@@ -238,7 +238,7 @@ def _tested(
             low, high = superiority_interval(found.probability, second=second.size, first=first.size, level=level)
             return Interval(effect, 2 * low - 1, 2 * high - 1)
 
-        tested = Tested("ranks", found.p_value, found.smallest_p, at)
+        tested = TankTest("ranks", found.p_value, found.smallest_p, at)
         higher, lower = int((second[:, None] > first).sum()), int((second[:, None] < first).sum())
         total = second.size * first.size
         said = f"higher in {higher} of {total} comparisons of tanks, lower in {lower}"

@@ -13,7 +13,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from littoral.findings.compared import Described, Tested
+from littoral.findings.compared import Described, TankTest
 from littoral.findings.model import Curve
 from littoral.findings.rules import TANKS_FOR_A_REGIME
 from littoral.findings.showing import named, sentence
@@ -118,12 +118,12 @@ def _pairs(trial: Trial, arms: Sequence[Sequence[Times]]) -> list[tuple[Times, T
 
 def _tested(
     arms: Sequence[Sequence[Times]], pairs: Sequence[tuple[Times, Times]], *, one_each: bool
-) -> tuple[Tested, float]:
+) -> tuple[TankTest, float]:
     """Return the test over tanks, or pairs, and its statistic: above 0 where it comes earlier in the second arm."""
     tanks = [one for pair in pairs for one in pair] if pairs else [one for arm in arms for one in arm]
     days, came = _all(tanks)
     if not came.any():
-        return Tested("nothing came", 1.0, 1.0), 0.0
+        return TankTest("nothing came", 1.0, 1.0), 0.0
     tank = np.repeat(np.arange(len(tanks)), [len(one.days) for one in tanks])
     rng = np.random.default_rng(SEED)
     test: Permutation
@@ -136,7 +136,7 @@ def _tested(
             test, name = log_rank(days, came, second, rng=rng).test, "log-rank"
         else:
             test, name = log_rank_of_tanks(days, came, tank, second, rng=rng), "log-rank of tanks"
-    return Tested(name, test.p_value, test.smallest_p), test.statistic
+    return TankTest(name, test.p_value, test.smallest_p), test.statistic
 
 
 def _order(arms: Sequence[Sequence[Times]], medians: Sequence[float | None], words: Words) -> tuple[bool | None, str]:
@@ -190,8 +190,13 @@ def _measured(
         waiting = counted(range(total), "tank" if words.of == "tanks" else "trim")
         tanks = "" if words.of == "tanks" else f" in {len(times)} tanks"
         median = medians[place]
-        middle = "fewer than half" if median is None else f"half by {_by(words, median)}"
-        parts.append(f"{name} {came} of {waiting}{tanks}, {middle}")
+        watched = _by(words, max(day for one in times for day in one.days))
+        middle = f" within {watched}" if words.of == "trims" else f" by {watched}"
+        middle = middle if median is None else f", half of them by {_by(words, median)}"
+        if median is not None and came < total:
+            middle = middle.replace("half of them", "half of all")
+        joined = "in" if words.of == "tanks" else "after"
+        parts.append(f"{name} {joined} {came or 'none'} of {waiting}{tanks}{middle}")
     return "; ".join(parts) if max(map(len, arms)) > 1 else ", ".join(parts)
 
 

@@ -151,6 +151,11 @@ def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
             )
         case "effect of the regime":
             return "Next: pool it with at least four other keepers, to see whether it holds in other homes."
+        case "exact account" if compared.question.measure == "yield":
+            return (
+                "Cheapest next step: weigh every trim, and at the end cut what stands to the ground in every tank and "
+                "weigh that, too."
+            )
         case "exact account":
             return "Cheapest next step: keep noting; weigh the bottles at the end to check what the doses add up to."
         case _:

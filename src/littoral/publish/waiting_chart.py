@@ -39,7 +39,7 @@ def _chart(trial: Trial, finding: Finding, *, width_px: float) -> Chart:
     names = {arm.key: arm.name for arm in trial.arms}
     title = finding.ask
     sample = ", ".join(f"{names[curve.arm]} {_counted(curve)}" for curve in finding.curves)
-    subtitle = f"{of[:1].upper()}{of[1:]} {what}, % by {since}; {sample}. A tick on a line: watched so long, and it had not come."
+    subtitle = f"{sentence(of)} {what}, % by {since}; {sample}. A tick on a line: watched so long, and not come."
     if of == "trims":
         subtitle += " Several trims of one tank are no more tanks."
     said = " ".join(f"{names[curve.arm]}: {_median(curve)}." for curve in finding.curves)
@@ -65,11 +65,17 @@ def _median(curve: Curve) -> str:
 
 
 def _layers(trial: Trial, curves: Sequence[Curve], since: str, end: float, plot_px: float) -> list[dict[str, Any]]:
+    whole = [day for day in day_ticks(end, plot_px) if day == int(day)]
     x = {
         "field": "day",
         "type": "quantitative",
         "scale": {"domain": [0, end], "nice": False},
-        "axis": {"title": since, "values": day_ticks(end, plot_px), "grid": False, "labelFlush": False},
+        "axis": {
+            "title": since,
+            "values": whole,
+            "grid": False,
+            "labelFlush": False,
+        },
     }
     y = {
         "field": "share",
