@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from littoral.findings.compared import Compared, Described, TankTest
+from littoral.findings.described_words import told_beforehand
 from littoral.findings.model import Interval, Rule
 from littoral.findings.rules import decide_tested
 from littoral.findings.what_next import next_step
 from littoral.findings.wording import detail, rule_text, source_text, texts, wording
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial
+from littoral.trial.plan import Plan, alternating
 
 TOLD = [key for key, measure in MEASURES.items() if measure.compared != "difference"]
 TESTS = ("log-rank", "log-rank of tanks", "log-rank of pairs", "ranks", "signs")
@@ -131,3 +134,18 @@ def test_every_test_is_printed_under_its_finding(name: str) -> None:
     said = rule_text(of, "effect of the regime", level=0.95, further=1)
     assert said == f"{texts()['tested'][name]} Held to 95 %."
     assert set(texts()["tested"]) == {*TESTS, "description of these tanks", "cannot tell", "no larger than"}
+
+
+@pytest.mark.parametrize(
+    ("tanks", "said"),
+    [(1, "described only: an exact test can tell from 4 tanks per arm on"), (4, "")],
+)
+def test_a_design_says_beforehand_what_it_can_tell(tanks: int, said: str, make_trial: Callable[..., Trial]) -> None:
+    asked = Question("q", "Which?", "algae onset")
+    trial = make_trial(asked, tanks_per_arm=tanks)
+    assert told_beforehand(trial, asked) == said
+    assert told_beforehand(trial, Question("g", "Which?", "height growth")) == ""
+    pairs = replace(trial, plan=Plan("pairs", pairs=tuple(zip(*(arm.tanks for arm in trial.arms), strict=True))))
+    assert told_beforehand(pairs, asked) == "described only: an exact test can tell from 6 pairs on"
+    swapped = replace(trial, plan=Plan("crossover", 7, 0.0, alternating(4)))
+    assert told_beforehand(swapped, asked) == "not answered in a crossover"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import asdict, replace
 
@@ -23,12 +24,12 @@ NONE = Curve("sparing", "tanks", 4, (0.0,), (1.0,), (27.0,) * 4, None)
 
 @pytest.fixture
 def onset(findings: Sequence[Finding]) -> Finding:
-    not_yet = {"value": float("nan"), "low": None, "high": None, "text": "not by day 27"}
+    arms = (replace(one, value=math.nan, low=None, high=None, text="not by day 27") for one in findings[0].arms)
     return replace(
         findings[0], question="onset", ask="When did algae come?", measure="algae onset", unit="days", effect=None,
         low=None, high=None, claim=None, before=None, change=None, camera_term=None, p_value=None, ways=(),
         rule="description of these tanks", effect_words="at least 3 days earlier", curves=(NONE, FULL),
-        arms=tuple(replace(one, **not_yet) for one in findings[0].arms),
+        arms=tuple(arms),
     )  # fmt: skip
 
 

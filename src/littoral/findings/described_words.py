@@ -5,7 +5,31 @@ from __future__ import annotations
 from littoral.findings.compared import Compared, TankTest
 from littoral.findings.model import Rule
 from littoral.findings.showing import shown
-from littoral.trial.model import Trial
+from littoral.trial.measures import MEASURES
+from littoral.trial.model import Question, Trial
+from littoral.trial.periods import pairs_of
+
+FEWEST_TO_TELL = 4
+"""Tanks per arm from which on an exact test over tanks can fall under 5 %: 2 of 70 dealings; of 3 and 3, 2 of 20."""
+FEWEST_PAIRS_TO_TELL = 6
+"""Pairs from which on turning signs can: 2 of 64."""
+
+
+def told_beforehand(trial: Trial, question: Question) -> str:
+    """Return what a design can say of waiting times or steps before it starts; "" for other measures, or where all is.
+
+    An exact test over few tanks cannot fall under 5 %, whatever comes.
+    """
+    if MEASURES[question.measure].compared == "difference":
+        return ""
+    if trial.plan.kind == "crossover":
+        return "not answered in a crossover"
+    pairs = len(pairs_of(trial)) if trial.plan.kind == "pairs" else 0
+    units = pairs or min(len(arm.tanks) for arm in trial.arms[:2])
+    least = FEWEST_PAIRS_TO_TELL if pairs else FEWEST_TO_TELL
+    if units >= least:
+        return ""
+    return f"described only: an exact test can tell from {least} {'pairs' if pairs else 'tanks per arm'} on"
 
 
 def described_wording(trial: Trial, compared: Compared, rule: Rule, *, level: float, treatment: str) -> str:

@@ -68,7 +68,7 @@ def compare_scores(trial: Trial, entries: Sequence[Entry], question: Question) -
     pairs = [
         pair for pair in (pairs_of(trial) if trial.plan.kind == "pairs" else ()) if after[pair[0]] and after[pair[1]]
     ]
-    per_arm = len(pairs) if pairs else min(map(len, arms))
+    per_arm = len(pairs) if trial.plan.kind == "pairs" else min(map(len, arms))
     if per_arm >= TANKS_FOR_A_REGIME:
         one = _tested(trial, question, scale, arms, pairs, after)
         how = "signs" if pairs else "ranks"

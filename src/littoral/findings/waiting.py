@@ -57,7 +57,7 @@ def described(
     `said` has for each tank what came of it. Each arm needs a tank with a time.
     """
     pairs = _pairs(trial, arms)
-    per_arm = len(pairs) if pairs else min(len(arm) for arm in arms)
+    per_arm = len(pairs) if trial.plan.kind == "pairs" else min(len(arm) for arm in arms)
     medians = [median_of(arm) for arm in arms]
     effect = None if None in medians else float(medians[1] or 0.0) - float(medians[0] or 0.0)
     tested = direction = None
@@ -110,10 +110,10 @@ def _curve(arm: str, times: Sequence[Times], words: Words) -> Curve:
 
 
 def _pairs(trial: Trial, arms: Sequence[Sequence[Times]]) -> list[tuple[Times, Times]]:
+    """Return the pairs of which both tanks have a time; none where tanks do not stand in pairs."""
     by_key = {one.tank: one for arm in arms for one in arm}
-    return [
-        (by_key[first], by_key[second]) for first, second in pairs_of(trial) if first in by_key and second in by_key
-    ]
+    written = pairs_of(trial) if trial.plan.kind == "pairs" else ()
+    return [(by_key[first], by_key[second]) for first, second in written if first in by_key and second in by_key]
 
 
 def _tested(

@@ -7,6 +7,7 @@ from functools import cache
 import numpy as np
 
 from littoral.findings.compared import Compared
+from littoral.findings.described_words import FEWEST_PAIRS_TO_TELL, FEWEST_TO_TELL
 from littoral.findings.model import Rule, Way
 from littoral.findings.rules import assumed_spread
 from littoral.findings.showing import percent
@@ -24,10 +25,6 @@ BEARABLE = 48
 """More periods of one tank than this in all are not asked for where a larger difference takes fewer (likewise)."""
 WASHED_OUT = carry_over_after(4.0)
 """What the former regime still does: after a washout of three half-lives, and one more on average while measuring."""
-FEWEST_TO_TELL = 4
-"""Tanks per arm from which on an exact test over tanks can fall under 5 %: 2 of 70 dealings; of 3 and 3, 2 of 20."""
-FEWEST_PAIRS_TO_TELL = 6
-"""Pairs from which on turning signs can: 2 of 64."""
 SETTLED: tuple[Rule, ...] = (
     "not answered",
     "exact account",
