@@ -460,3 +460,48 @@ def test_descriptions_are_not_weighed_pooled_or_lost(make_trial: Make, make_meas
         keeper_result("one", next(one for one in found if one.measure == "condition"))
     (past,) = history_of([(trial, found)]).trials
     assert "higher in 6 of 6 weeks, lower in 0" in [cell[0] for cell in past.cells if cell]
+
+
+# Freireich et al. 1963, days in remission as in Gehan 1965, Biometrika 52:203-223; R 4.2.2, survival, survfit
+TREATED = (6, 6, 6, 6, 7, 9, 10, 10, 11, 13, 16, 17, 19, 20, 22, 23, 25, 32, 32, 34, 35)
+ENDED = (1, 1, 1, 0, 1, 0, 1, 0, 0, 1, 1, 0, 0, 0, 1, 1, 0, 0, 0, 0, 0)
+PLACEBO = (1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23)
+SHARES = (0.85714, 0.80672, 0.75294, 0.69020, 0.62745, 0.53782, 0.44818)
+
+
+def test_published_waiting_times_come_out_of_photos_as_printed(
+    make_trial: Make, make_measured: Make, make_book: Make
+) -> None:
+    """Each patient a tank: algae come on the day of the relapse; a patient lost is a tank photographed no longer."""
+    trial = make_trial(ONSET, baseline_days=0.0, tanks_per_arm=21)
+    sides = zip(trial.arms, (zip(PLACEBO, (1,) * 21, strict=True), zip(TREATED, ENDED, strict=True)), strict=True)
+    times = {tank: one for arm, some in sides for tank, one in zip(arm.tanks, some, strict=True)}
+    first = {tank: day if came else None for tank, (day, came) in times.items()}
+    every_day = make_measured(trial, {"stone": algae_from(first)})
+    photos = tuple(one for one in every_day.photos if times[one.view][1] or one.day < times[one.view][0] + 1)
+    found = only(answer(make_book(trial), trial, measured=Measured(photos, "test")))
+    placebo, treated = found.curves
+    assert (placebo.median_day, treated.median_day) == (8.5, 23.5)  # printed 8 and 23, and photos are taken at noon
+    assert [round(one, 5) for one in treated.share[1:]] == list(SHARES)
+    assert (found.rule, found.effect_words) == ("effect of the regime", "15 days later")
+    assert (
+        "full in 9 of 21 tanks, half of all by day 23; sparing in 21 of 21 tanks, half of them by day 8"
+        in found.wording
+    )
+    assert any("not photographed equally long" in remark for remark in found.evidence.remarks)
+
+
+def test_published_scores_come_out_of_entries_as_printed(make_trial: Make, make_book: Make) -> None:
+    """Brunner & Munzel 2000, Biom J 42:17-25, pain scores: P = 0.788961 (R's lawstat, from memory), steps less 1."""
+    first, second = (1, 2, 1, 1, 1, 1, 1, 1, 1, 1, 2, 4, 1, 1), (3, 3, 4, 3, 1, 2, 3, 1, 1, 5, 4)
+    trial = make_trial(CONDITION, tanks_per_arm=14)
+    sparing, full = trial.arms
+    trial = replace(trial, arms=(sparing, replace(full, tanks=full.tanks[:11])))
+    book = make_book(trial)
+    for arm, scores in zip(trial.arms, (first, second), strict=True):
+        for tank, score in zip(arm.tanks, scores, strict=True):
+            book.note(20.0, tank, Score("plants", score - 1))
+    found = only(answer(book, trial, measured=NOTHING))
+    assert found.effect == pytest.approx(2 * 0.788961 - 1, abs=1e-6)
+    assert found.rule == "effect of the regime"
+    assert found.tanks_per_arm == 11

@@ -108,7 +108,7 @@ MEASURES: dict[str, Measure] = {
             "days",
             "photos",
             ("stone", "wood", "glass"),
-            "first day from which algae stay at or above `threshold` in a place; they may not have come yet",
+            "first day from which algae stay at or above the threshold in a place; they may not have come yet",
             "waiting",
         ),
         Measure(
@@ -117,7 +117,7 @@ MEASURES: dict[str, Measure] = {
             "net share",
             "entries",
             ("stand",),
-            "scores of the scale `plants`, by rank: how often they are higher less how often lower, -1 to 1",
+            "scores of the plants, by rank: how often they are higher less how often lower, from −1 to 1",
             "steps",
         ),
         Measure(
@@ -126,7 +126,7 @@ MEASURES: dict[str, Measure] = {
             "net share",
             "entries",
             (),
-            "scores of the scale `algae`, by rank: how often they are higher less how often lower, -1 to 1",
+            "scores of algae, by rank: how often they are higher less how often lower, from −1 to 1",
             "steps",
         ),
         Measure(
