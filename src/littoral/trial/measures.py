@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-Compared = Literal["difference", "waiting", "steps"]
+HowCompared = Literal["difference", "waiting", "steps"]
 TakenFrom = Literal["photos", "entries", "costs"]
 
 
@@ -23,7 +23,7 @@ class Measure:
     taken_from: TakenFrom
     of: tuple[str, ...]
     meaning: str
-    compared: Compared = "difference"
+    compared: HowCompared = "difference"
 
 
 MEASURES: dict[str, Measure] = {
