@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
+import textwrap
 from typing import Any
 
 from littoral.findings.growth_test.model import Compared, GrowthTest, MeasuredGrowth, values_of
 from littoral.publish.arm_line import short
 from littoral.publish.chart import Chart
-from littoral.publish.look import ARM_LOOKS, LIGHT, finished, wrapped
+from littoral.publish.look import ARM_LOOKS, LIGHT, finished
 
 PANEL_PX = 150
 GAP_PX = 14
@@ -43,7 +45,7 @@ def curves_chart(found: GrowthTest, result: MeasuredGrowth, *, width_px: float =
         f"line is a vessel; grey is the control.{' Where nothing was left the line ends.' if nothing else ''}"
     )
     alt = f"{title}. {' '.join(_said(result, group.name, found.table.unit) for group in groups)}"
-    body = {"concat": panels, "columns": columns, "spacing": {"row": 56, "column": GAP_PX}, "bounds": "flush"}
+    body = {"concat": panels, "columns": columns, "spacing": {"row": 66, "column": GAP_PX}, "bounds": "flush"}
     spec = finished(body, title=title, subtitle=subtitle, alt=alt, width_px=width_px, trial=found)
     return Chart(f"curves-{name.replace(' ', '-')}", title, subtitle, alt, spec)
 
@@ -79,10 +81,30 @@ def _panel(
     label = {
         "data": {"values": [{}]},
         "mark": {"type": "text", "align": "left", "baseline": "bottom", "fontWeight": "bold", "fontSize": 12,
-                 "color": LIGHT.ink, "text": wrapped(head, width_px=panel_px, font_px=12)[0]},
+                 "color": LIGHT.ink, "lineHeight": 13, "text": _fitting(head, panel_px)},
         "encoding": {"x": {"value": 0}, "y": {"value": -5}},
     }  # fmt: skip
     return {"width": round(panel_px), "height": PANEL_HEIGHT_PX, "layer": [*layers, label]}
+
+
+def _fitting(name: str, width_px: float) -> list[str]:
+    """Return a name in at most two lines of a panel's width, shortened in its middle."""
+    most = 2 * max(8, int(width_px / 7.5))
+    return textwrap.wrap(_shortened(name, most - 4), most // 2)
+
+
+def _shortened(name: str, most: int) -> str:
+    """Return a name of at most `most` characters: names that begin alike differ at their ends, so the middle goes."""
+    head = most // 3
+    return name if len(name) <= most else f"{name[:head].rstrip()}…{name[head + 1 - most :].lstrip()}"
+
+
+def _labels(names: list[str], width_px: float, *, slim: bool) -> list[Any]:
+    """Return what stands under the axis: on a page in lines of its own room, on a phone (slanted) in one line."""
+    if slim:
+        return [_shortened(name, 22) for name in names]
+    room = max(6, int(width_px / len(names) / 7))
+    return [textwrap.wrap(_shortened(name, 3 * room), room) for name in names]
 
 
 def _lines(found: GrowthTest, name: str, group: str, x: Any, y: Any, *, colour: str, width: float) -> dict[str, Any]:
@@ -137,11 +159,11 @@ def versus_chart(found: GrowthTest, result: MeasuredGrowth, of: Compared, *, wid
         "axis": {
             "title": found.table.unit if found.table.ordered and found.table.unit else None, "grid": False,
             "values": list(range(1, len(groups) + 1)), "ticks": False,
-            "labelExpr": f"{[name[:18] for name in names]!r}[datum.value - 1]",
-            "labelAngle": -40 if angled else 0, "labelLimit": 110, "labelOverlap": False,
+            "labelExpr": f"{json.dumps(_labels(names, width_px - 80, slim=slim))}[datum.value - 1]",
+            "labelAngle": -40 if angled else 0, "labelLimit": 150, "labelOverlap": False,
         },
     }  # fmt: skip
-    y = {"field": "value", "type": "quantitative", "scale": {"zero": False, "nice": True}, "axis": {"title": None}}
+    y = {"field": "value", "type": "quantitative", "scale": {"zero": False, "nice": True}, "axis": {"title": unit}}
     ends = [row for row in means if "low" in row]
     layers: list[dict[str, Any]] = []
     if control is not None:

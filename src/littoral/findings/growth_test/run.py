@@ -65,7 +65,7 @@ def _measured(
     own = [vessel for vessel in table.vessels if measured.name in vessel.sizes]
     grown = tuple(vessel_growth(vessel, vessel.sizes[measured.name]) for vessel in own)
     days = own[0].sizes[measured.name].day
-    unit = measured.unit or measured.name
+    unit = measured.unit or ("fronds" if measured.name == "frond count" else measured.name)
 
     def of(what: str, of_unit: str) -> Compared:
         return compared(

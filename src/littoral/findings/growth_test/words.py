@@ -132,5 +132,6 @@ def validity_words(guideline: Guideline, rows: Sequence[CheckRow]) -> str:
 
 
 def listed(names: Sequence[str]) -> str:
-    """Return names as a sentence lists them."""
+    """Return names as a sentence lists them, those with a comma in quotation marks."""
+    names = [f"“{name}”" if "," in name else name for name in names]
     return ", ".join(names[:-1]) + f" and {names[-1]}" if len(names) > 1 else "".join(names)
