@@ -81,16 +81,19 @@ def decide(
     *,
     now: datetime,
     wanted: Mapping[str, Better] | None = None,
+    with_levels: bool = True,
     progress: Progress | None = None,
 ) -> tuple[Trial, Decision]:
     """Answer a trial, fit its levels, and return what follows for next week at `now` (aware); see `findings.decide`.
 
+    Without `with_levels` it goes by findings alone, which is quicker where levels were never fitted.
     Where no level can be estimated, or entries contradict each other, the decision says so and goes by findings alone.
     """
     answered = answer_questions(folder, key, progress=progress)
-    estimates, said = None, ""
+    estimates, said = None, "Levels were left out, as asked."
     try:
-        estimates = see_levels(folder, answered.trial.key, now=now, progress=progress).estimates
+        if with_levels:
+            estimates = see_levels(folder, answered.trial.key, now=now, progress=progress).estimates
     except (NothingToEstimateError, FitError, BalanceError, MissingExtraError) as error:
         said = str(error)[:1].upper() + str(error)[1:]
     found = decision_of(

@@ -59,6 +59,9 @@ def decide(
     want: Annotated[
         list[str] | None, typer.Option(help='Which way you want a measure: "redness=lower". Repeatable.')
     ] = None,
+    without_levels: Annotated[
+        bool, typer.Option("--without-levels", help="Go by the findings alone: quicker where no level was fitted yet.")
+    ] = False,
     svg: Annotated[Path | None, typer.Option(help="Write the picture there as SVG.", metavar="FILE")] = None,
     png: Annotated[Path | None, typer.Option(help="Write the picture there as PNG.", metavar="FILE")] = None,
     as_json: AsJson = False,
@@ -73,7 +76,12 @@ def decide(
 
     with refusals(), progress_bar(quiet=as_json) as progress:
         about, decision = decide_trial(
-            logbook, trial, now=datetime.now(UTC), wanted=wanted_of(want or ()), progress=progress
+            logbook,
+            trial,
+            now=datetime.now(UTC),
+            wanted=wanted_of(want or ()),
+            with_levels=not without_levels,
+            progress=progress,
         )
         written = write_drawn(aims_chart(about, decision), svg=svg, png=png)
     if as_json:

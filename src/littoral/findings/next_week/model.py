@@ -127,7 +127,10 @@ class Conflict:
 
 @dataclass(frozen=True, slots=True)
 class WeekAhead:
-    """All of it: what the animals need first, then steps, conflicts, what is held back and why, and what to watch."""
+    """All of it: what the animals need first, then steps, conflicts, what is held back and why, and what to watch.
+
+    `animals` are the limits that are probably passed, and last what to do about them; empty where there are none.
+    """
 
     animals: tuple[str, ...] = ()
     steps: tuple[TankStep, ...] = ()

@@ -31,7 +31,7 @@ WORTH_SAYING_MG_PER_L = 0.01
 HARMS_AT_ONCE = ("ammonium", "urea", "nitrite")
 """What may harm animals within hours: no step adds any of it."""
 CUT = (
-    "test it now; if it reads so, change a quarter of the water today, dose nothing that brings it, and test again "
+    "Test it now; if it reads so, change a quarter of the water today, dose nothing that brings it, and test again "
     "tomorrow. Look at the animals first: if they gasp, dart or lie still, change water at once and ask a vet or "
     "another qualified person."
 )
@@ -64,10 +64,10 @@ def week_ahead(
             elif made:
                 held.append(made)
         held += _not_dosed(tank)
-    after = f" {RUNNING}" if running else ""
-    urgent = tuple(f"{words} For the animals' sake: {CUT}{after}" for one in tanks for words in one.urgent)
+    urgent = tuple(words for one in tanks for words in one.urgent)
+    what_to_do = f"{CUT} {RUNNING}" if running else CUT
     return WeekAhead(
-        animals=urgent,
+        animals=(*urgent, what_to_do) if urgent else (),
         steps=() if running else tuple(steps),
         conflicts=tuple(conflicts),
         held_back=() if running else tuple(dict.fromkeys(held)),
@@ -123,8 +123,8 @@ def _weighed(
         spent[key] = spent.get(key, 0.0) + sign * share * WEEKS_AHEAD * mg_per_l
     adds = ", ".join(
         f"{NUTRIENTS[key].name} {_signed(sign * share * mg_per_l)} mg/L"
-        for key, mg_per_l in week.items()
-        if mg_per_l >= WORTH_SAYING_MG_PER_L
+        for key in NUTRIENTS
+        if (mg_per_l := week.get(key, 0.0)) >= WORTH_SAYING_MG_PER_L
     )
     return TankStep(
         tank=tank.tank,
@@ -133,7 +133,7 @@ def _weighed(
         changes=changes,
         do=f"{sentence(tank.name)}: {name}, {said}, for one week.{f' In that week: {adds}.' if adds else ''}",
         because=more or less,
-        watch=_watch(tank, week, way, animals),
+        watch=_watch(own[0].nutrient, way, animals),
     )
 
 
@@ -196,9 +196,8 @@ def _signed(value: float) -> str:
     return f"{value:+.2g}".replace("-", "−")
 
 
-def _watch(tank: TankAhead, week: dict[str, float], way: Way, animals: str) -> tuple[str, ...]:
-    first = next((key for key in week if key in tank.levels and not tank.levels[key].unfollowed), next(iter(week)))
-    name = NUTRIENTS[first].name
+def _watch(nutrient: str, way: Way, animals: str) -> tuple[str, ...]:
+    name = NUTRIENTS[nutrient].name
     seen = "green on stone, wood and glass" if way == "up" else "new leaves: paler, smaller, or holed"
     return (
         animals,
