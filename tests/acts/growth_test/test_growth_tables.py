@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import math
 
 import pytest
@@ -77,6 +78,9 @@ def test_every_mistake_is_named_at_its_line_and_column() -> None:
         ("vessel,dose,day,fronds\na,1,0,1\na,1,7,2\nb,2,0,1\nb,2,7,2\n", "has no control"),
         ("vessel,dose,day,fronds\na,control,0,1\na,control,7,2\nb,water control,0,1\nb,water control,7,2\n", "several"),
         ("vessel,dose,day,fronds\n", "holds no sizes"),
+        (f"vessel,dose,day,fronds\na,0,0,1\na,0,7,{'9' * 400}\n", "larger than anything"),
+        ("vessel,dose,day,fronds\na,0,0,1\na,0,0.0001,2\n", "within two minutes"),
+        ("replicate,dose,day 0,day 7\n" + "".join(f"1,{i},2,4\n" for i in range(50)), "has 50 doses"),
     ],
 )
 def test_a_table_that_cannot_be_used_says_what_is_missing(text: str, said: str) -> None:
@@ -185,3 +189,23 @@ def test_rates_do_not_depend_on_the_unit_of_size_and_yields_go_with_it(
         assert (a.p_value is None) == (b.p_value is None)
         if a.p_value is not None:
             assert b.p_value == pytest.approx(a.p_value, abs=1e-9)
+
+
+CELLS = st.sampled_from(
+    ["", "0", "1e999", "-1", "1,5", "9" * 330, "control", "x", "0.5", "1.500", "NaN", "é", "0.0", "1e-9"]
+)
+
+
+@settings(max_examples=25)
+@given(changes=st.lists(st.tuples(st.integers(0, 13), st.integers(0, 5), CELLS), min_size=1, max_size=4))
+def test_whatever_stands_in_a_cell_is_answered_or_refused_in_words(changes: list[tuple[int, int, str]]) -> None:
+    rows = [line.split(",") for line in EXAMPLE.splitlines()]
+    for row, column, cell in changes:
+        rows[row][column] = f'"{cell}"'
+    try:
+        found = give("\n".join(map(",".join, rows)))
+    except FaultsError as error:
+        said = [fault.what for fault in error.faults]
+    else:
+        said = [json.dumps(growth_test_json(found), allow_nan=False)]
+    assert all(said)

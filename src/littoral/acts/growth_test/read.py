@@ -18,6 +18,10 @@ from littoral.quantities.numbers import has_decimal_comma, plain_number, two_rea
 CONTROL_WORDS = ("control", "controls", "kontrolle", "blank", "untreated", "0 (control)")
 MOST_VESSELS = 400
 MOST_DAYS = 400
+MOST_GROUPS = 40
+LARGEST = 1e12
+"""Larger numbers are slips of the hand."""
+SHORTEST_DAYS = 0.001
 HOURS_IN_A_DAY = 24.0
 _EXPONENT = re.compile(r"[0-9]+(\.[0-9]+)?e[-+]?[0-9]{1,3}", re.I | re.ASCII)
 
@@ -55,8 +59,13 @@ class _Reading:
             value = _with_exponent(text)
             if value is None:
                 self.wrong(place, line, f'is "{text[:30]}", no number.', "Give a number, or leave the cell empty.")
-            return value
-        return float(digits)
+                return None
+        else:
+            value = float(digits)
+        if value > LARGEST:
+            self.wrong(place, line, f'is "{text[:30]}", larger than anything that is counted.', "Look at the number.")
+            return None
+        return value
 
     def row(self, row: Sequence[str], line: int) -> None:
         columns = self.columns
@@ -185,6 +194,9 @@ def _check_spans(reading: _Reading) -> None:
                 reading.wrong(column, line, what, "Measure every vessel, or take the vessel out and say why.")
             elif len(days) < 2:
                 reading.wrong(column, line, f"has one day of {name}.", "Give at least two days of each vessel.")
+            elif float(np.diff(sorted(days)).min()) < SHORTEST_DAYS:
+                right = "Give days, or name the column “time (h)” for hours."
+                reading.wrong(column, line, f"has days of {name} that lie within two minutes of each other.", right)
             elif len(days) > MOST_DAYS:
                 reading.wrong(column, line, f"has {len(days)} days of {name}.", f"At most {MOST_DAYS} are read.")
             elif (min(days), max(days)) != usual:
@@ -204,6 +216,9 @@ def _groups(reading: _Reading, asked: str) -> dict[str, Group]:
         except ValueError:
             amounts[key] = None
     wanted = reading.group(asked.strip()) if asked.strip() else ""
+    if len(amounts) > MOST_GROUPS:
+        what = f"has {len(amounts)} doses; at most {MOST_GROUPS} are read."
+        raise FaultsError([Fault(what, "Is the column of doses the right one?", reading.where)])
     zero = [key for key, amount in amounts.items() if amount == 0]
     called = [key for key in amounts if key in CONTROL_WORDS or key.endswith(" control")]
     found = [wanted] if wanted else called or zero

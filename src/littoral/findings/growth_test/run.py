@@ -17,6 +17,8 @@ from littoral.findings.growth_test.words import NORMALITY, RULES, SOURCES, WILLI
 from littoral.stats.many_to_one import Side
 
 NOT_NORMAL = 0.05
+MOST_WILLIAMS = 12
+"""Doses up to which Williams' chances are worked out: the time grows with the square of their number."""
 
 
 def growth_test(
@@ -35,14 +37,17 @@ def growth_test(
     rows = validity(table, by)
     valid = all(row.verdict != "fails" for row in rows)
     factor = "dose" if table.ordered else "treatment"
+    williams_fits = table.ordered and len(table.groups) - 1 <= MOST_WILLIAMS
     results = tuple(
-        _measured(table, one, factor=factor, side=side, ask_williams=ask_williams and table.ordered, valid=valid)
+        _measured(table, one, factor=factor, side=side, ask_williams=ask_williams and williams_fits, valid=valid)
         for one in table.measured
     )
     used: list[Rule] = list(dict.fromkeys(one.rule for result in results for one in result.rate.doses))
     rules = [RULES[rule] for rule in used]
-    if ask_williams and not table.ordered:
-        rules.append("Williams' test was asked for and left out: it needs doses that are numbers.")
+    if ask_williams and not williams_fits:
+        rules.append(
+            f"Williams' test was asked for and left out: it needs doses that are numbers, at most {MOST_WILLIAMS}."
+        )
     tested = sum(one.df is not None for result in results for one in (result.rate, result.grown))
     if tested > 1:
         rules.append(f"{tested} numbers of each vessel were tested, each at 5 %; nothing is held back for that.")
