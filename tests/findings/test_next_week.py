@@ -269,11 +269,31 @@ def test_of_a_fitted_trial_a_step_keeps_to_the_limits_in_the_fit_itself(seen: Se
         assert 0 < rise <= 0.3 * week + 1e-9
 
 
-def test_leaves_that_agree_with_the_levels_are_a_reason_and_others_are_shown(seen: SeenLevels) -> None:
-    trial, estimates = seen.trial, seen.estimates
-    noted = note(trial, estimates.now_day - 1, "leaf signs: old-yellow, funny")
+def left_with(seen: SeenLevels, text: str, *, shares: dict[str, float] | None = None) -> TankAhead:
+    """The left tank with a note of leaves; `shares` replace which element is the scarcest, and how likely."""
+    estimates, noted = seen.estimates, note(seen.trial, seen.estimates.now_day - 1, text)
+    limiting = dict(estimates.limiting)
+    if shares is not None:
+        limiting["left"] = tuple(replace(one, probability=shares, none=0.0) for one in limiting["left"])
     kept = replace(estimates.kept, entries=(*estimates.kept.entries, noted))
-    (left,) = [one for one in tanks_ahead(trial, replace(estimates, kept=kept)) if one.tank == "left"]
-    said = [*left.disagreements, *left.watch, *(one.words for one in left.reasons if one.kind == "leaves")]
-    assert any("nitrogen" in words or "too few levels" in words for words in said)
-    assert any("“funny” is no sign" in words for words in said)
+    every = tanks_ahead(seen.trial, replace(estimates, kept=kept, limiting=limiting))
+    return next(one for one in every if one.tank == "left")
+
+
+def test_leaves_that_agree_with_the_levels_are_a_reason(seen: SeenLevels) -> None:
+    left = left_with(seen, "leaf signs: old-pinholes, funny", shares={"N": 0.2, "K": 0.8})
+    (reason,) = [one for one in left.reasons if one.kind == "leaves"]
+    assert (reason.nutrient, reason.way) == ("potassium", "up")
+    assert "same way: potassium" in reason.words
+    assert any("“funny” is no sign" in words for words in left.watch)
+    assert left.disagreements == ()
+
+
+def test_leaves_against_the_levels_are_a_conflict_and_open_ones_are_watched(seen: SeenLevels) -> None:
+    left = left_with(seen, "leaf signs: old-yellow", shares={"N": 0.01, "K": 0.99})
+    assert not [one for one in left.reasons if one.kind == "leaves"]
+    shown = week_ahead([left], running=False, animals=ANIMALS).conflicts
+    assert any("Leaves and levels disagree" in words for one in shown for words in one.more)
+    vague = left_with(seen, "leaf signs: old-yellow", shares={"N": 0.15, "K": 0.6})
+    assert vague.disagreements == ()
+    assert any("neither bear it out nor rule it out" in words for words in vague.watch)
