@@ -207,6 +207,15 @@ def test_a_findings_step_is_held_back_where_the_levels_leave_no_room(keepers_mad
     assert opposed.ahead.conflicts[0].more == ("Full was better in height growth.",)
 
 
+def test_a_findings_step_down_says_which_floor_may_be_passed(keepers_made: ModuleType) -> None:
+    slower = keepers_made.keeper_finding((0.035, 0.001), (0.025, 0.001), error=0.001)
+    low = {"nitrate": LevelAhead("nitrate", 6.0, 12.0, floor=5.0)}
+    left = low_nitrate(tank="left", name="left tank", arm="full", levels=low, reasons=())
+    found = decide_next(keepers_made.keeper_trial(), [slower], rng=np.random.default_rng(1), tanks=[left])
+    (step,) = found.steps
+    assert step.watch[-1] == "Nitrate in the left tank: test it, it may come below its floor of 5 mg/L."
+
+
 def test_a_running_trial_is_left_alone(keepers_made: ModuleType) -> None:
     found = decided(keepers_made, tanks=[low_nitrate(urgent=("Too much copper.",))], running=True)
     assert found.steps == ()

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.findings.next_week.model import WEEKS_AHEAD, Reason, TankAhead
 from littoral.findings.next_week.steps import HARMS_AT_ONCE
+from littoral.findings.showing import sentence
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,8 @@ def steps_within(steps: Sequence[Step], tanks: Sequence[TankAhead] | None) -> tu
         if why:
             held.append(f"For {listed(step.aims)} no step follows: {'; '.join(dict.fromkeys(why))}.")
         else:
-            kept.append(step)
+            low = [said for tank in step.tanks for said in _near_floor(known.get(tank), step)]
+            kept.append(replace(step, watch=(*step.watch, *low)))
     return tuple(kept), tuple(held)
 
 
@@ -57,6 +59,19 @@ def _in_the_way(tank: TankAhead | None, step: Step) -> str:
         if any(one.nutrient == nutrient and one.way != way for one in tank.reasons):
             return f"in the {tank.name} the levels speak against {'more' if more > 0 else 'less'} {name}"
     return ""
+
+
+def _near_floor(tank: TankAhead | None, step: Step) -> list[str]:
+    """Return which levels of a tank may come below their floor by what a step takes away."""
+    if tank is None:
+        return []
+    return [
+        f"{sentence(NUTRIENTS[key].name)} in the {tank.name}: test it, it may come below its floor of "
+        f"{level.floor:g} mg/L."
+        for key, more in step.moves.items()
+        if more < 0 and (level := tank.levels.get(key)) is not None and level.floor is not None
+        if level.low + WEEKS_AHEAD * more < level.floor
+    ]
 
 
 def listed(names: Sequence[str]) -> str:
