@@ -16,6 +16,7 @@ from littoral.cli import (
     devices,
     feeding,
     files,
+    growth_tests,
     keeping,
     levels,
     mixing,
@@ -82,6 +83,7 @@ app.command("calendar")(care.calendar)
 app.command("bench-card")(care.bench_card)
 app.command("audit")(care.audit)
 app.command("pool")(pooling.pool)
+app.command("growth-test")(growth_tests.growth_test)
 app.command("history")(deciding.history)
 app.command("next")(deciding.next_)
 app.command("decide")(deciding.decide)

@@ -21,6 +21,7 @@ from littoral.web.access.pages import ACCESS_ROUTES
 from littoral.web.bench_pages import BENCH_ROUTES
 from littoral.web.book_bench import BookBench
 from littoral.web.care.routes import CARE_ROUTES
+from littoral.web.growth_test import GROWTH_TEST_ROUTES
 from littoral.web.guard import Guard, new_token
 from littoral.web.levels.pages import LEVELS_ROUTES
 from littoral.web.levels.work import LevelsWork
@@ -57,6 +58,7 @@ ROUTES = (
     *LEVELS_ROUTES,
     *BENCH_ROUTES,
     *POOL_ROUTES,
+    *GROWTH_TEST_ROUTES,
     *MIXING_ROUTES,
     *FILE_ROUTES,
     *CARE_ROUTES,
