@@ -45,9 +45,10 @@ def test_the_seed_must_give_the_day_that_the_baseline_ends():
     right = next(seed for seed in range(1000) if draw_start(could_be, seed=seed) == 14.0)
     wrong = next(seed for seed in range(1000) if draw_start(could_be, seed=seed) == 20.0)
     assert read(f'start_drawn_from = "10 to 30 days"\nstart_seed = {right}')[1] == ""
-    assert "draws day 20, but the regimes begin on day 14" in read(
-        f'start_drawn_from = "10 to 30 days"\nstart_seed = {wrong}'
-    )[1]
+    assert (
+        "draws day 20, but the regimes begin on day 14"
+        in read(f'start_drawn_from = "10 to 30 days"\nstart_seed = {wrong}')[1]
+    )
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import shutil
 from collections.abc import Sequence
+from textwrap import fill
 from typing import TYPE_CHECKING
 
 from rich.box import SIMPLE_HEAD
@@ -13,6 +14,7 @@ from rich.table import Table
 
 from littoral.findings.aims import value_text
 from littoral.findings.pooled_showing import range_text, unit_text
+from littoral.findings.several import several
 from littoral.findings.showing import doubt_of, ranged, shown
 
 if TYPE_CHECKING:
@@ -35,7 +37,11 @@ def findings_table(trial: Trial, findings: Sequence[Finding]) -> str:
     table.add_column("tanks per arm", justify="right", max_width=8)
     for finding in findings:
         table.add_row(finding.ask, finding.wording, _effect(finding, trial.currency), str(finding.tanks_per_arm))
-    return _text(table)
+    together = several(findings).text
+    if not together:
+        return _text(table)
+    width = min(WIDEST, shutil.get_terminal_size((WIDEST, 40)).columns)
+    return f"{_text(table)}\n{fill(together, width=width)}"
 
 
 def measures_table(measured: Measured) -> str:

@@ -54,11 +54,18 @@ def compare(trial: Trial, measured: Measured, entries: Sequence[Entry], question
 def claim_levels(compared: Sequence[Compared]) -> list[float]:
     """Return the level (0 to 1) that each question's intervals are held to: 0.95, or stricter by Holm's procedure."""
     secondary = [i for i, one in enumerate(compared) if _tested(one) and not one.question.primary]
-    p_values = [tested.p_zero() for i in secondary if (tested := compared[i].tested) is not None]
+    p_values = [_p_value(compared[i]) for i in secondary]
     levels = [1 - ALPHA] * len(compared)
     for i, alpha in zip(secondary, holm_levels(p_values, alpha=ALPHA), strict=True):
         levels[i] = 1 - alpha
     return levels
+
+
+def _p_value(compared: Compared) -> float:
+    """Return the p value of the number that decides: of a change, the larger of both ways to reckon it."""
+    assert compared.tested is not None
+    p = compared.tested.p_zero()
+    return p if compared.absolute or compared.step is None else max(p, compared.step.p_zero())
 
 
 def _tested(compared: Compared) -> bool:
@@ -72,7 +79,7 @@ def _finding(
     estimated = compared.effect is not None and not compared.account
     numbers = _numbers(compared, trial, level=level) if estimated else None
     rule: Rule = "not answered" if compared.missing else "exact account" if numbers is None else decide(numbers)
-    effect, tested = compared.effect, compared.tested
+    effect = compared.effect
     low, high = effect.interval() if effect is not None and numbers is not None else (None, None)
     return Finding(
         question=question.key,
@@ -97,7 +104,7 @@ def _finding(
         missing=compared.missing,
         primary=question.primary,
         level=level,
-        p_value=tested.p_zero() if tested is not None and numbers is not None else None,
+        p_value=_p_value(compared) if compared.tested is not None and numbers is not None else None,
         claim=None if numbers is None else numbers.effect,
         before=None if numbers is None else numbers.before,
         change=None if numbers is None else numbers.change,
@@ -105,6 +112,7 @@ def _finding(
         absolute=compared.absolute,
         parts=compared.parts,
         ways=ways_for(trial, compared, rule),
+        beside=compared.beside if numbers is not None else (),
     )
 
 
@@ -113,7 +121,7 @@ def _numbers(compared: Compared, trial: Trial, *, level: float) -> Numbers:
     return Numbers(
         effect=_interval(compared.effect, level),
         before=None if compared.before is None else _interval(compared.before, level),
-        change=None if compared.change is None else _interval(compared.change, level),
+        change=None if compared.change is None else _both_ways(compared.change, compared.step, level),
         arm_values=_means(compared, trial),
         tanks_per_arm=compared.tanks_per_arm,
         smallest=compared.question.smallest,
@@ -122,7 +130,27 @@ def _numbers(compared: Compared, trial: Trial, *, level: float) -> Numbers:
         spread=assumed_spread(trial, compared.question.measure),
         paired=compared.paired,
         swaps=compared.swaps,
+        start_disagrees=_start_disagrees(compared, level),
     )
+
+
+def _both_ways(change: Estimate, step: Estimate | None, level: float) -> Interval:
+    """Return a change with the interval that spans both ways to reckon it: with trends on either side, and as a step.
+
+    So it excludes 0 only where both do, on the same side: never bolder than either.
+    """
+    found = _interval(change, level)
+    if step is None:
+        return found
+    low, high = step.interval(level)
+    return Interval(found.value, min(found.low, low), max(found.high, high))
+
+
+def _start_disagrees(compared: Compared, level: float) -> bool:
+    """Whether the exact test over the days that the start was drawn from could have found the change, and does not."""
+    alpha = 1 - level + 1e-9
+    tests = [one for one in compared.beside if one.name == "drawn start" and one.smallest_p is not None]
+    return any(one.smallest_p is not None and one.smallest_p <= alpha < one.p_value for one in tests)
 
 
 def _interval(estimate: Estimate, level: float) -> Interval:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from littoral.findings.model import ArmValue, Part
+from littoral.findings.model import ArmValue, Beside, Part
 from littoral.findings.swaps import Swaps
 from littoral.stats.estimate import Estimate
 from littoral.stats.series import Series
@@ -20,7 +20,8 @@ class Compared:
     `change` are there where a baseline was measured. `camera_term` is the smallest difference that photos may claim;
     `absolute` is False where only a change may be claimed of them at all. `photos` and `entries` are entry ids;
     `disturbed` says by entry id what else weakens the comparison. `paired` says that the arms' tanks stand in pairs,
-    which `tanks_per_arm` counts; `swaps` that the regimes were swapped between periods.
+    which `tanks_per_arm` counts; `swaps` that the regimes were swapped between periods. `step` is the change once more,
+    as a step without trends; `beside` are further tests, `blocks` the number of blocks that tanks stand in (0: none).
     """
 
     question: Question
@@ -40,6 +41,9 @@ class Compared:
     parts: tuple[Part, ...] = ()
     paired: bool = False
     swaps: Swaps | None = None
+    step: Estimate | None = None
+    beside: tuple[Beside, ...] = ()
+    blocks: int = 0
     disturbed: Mapping[str, str] = field(default_factory=dict)
     remarks: tuple[str, ...] = ()
     method: str = ""

@@ -29,7 +29,8 @@ class Numbers:
     `arm_values` are the means of first and second arm, `spread` the assumed CV between equal tanks (None: no ratios).
     `absolute` is False where cameras allow only a change to be claimed; then nothing but `change` decides. `paired`
     says that the tanks stand in pairs, which `tanks_per_arm` then counts; `swaps` is there for a crossover, whose
-    `effect` has its interval from t on periods - 2.
+    `effect` has its interval from t on periods - 2. `start_disagrees` says that the start was drawn by lot from enough
+    days, and that the exact test over them does not find the change.
     """
 
     effect: Interval
@@ -43,6 +44,7 @@ class Numbers:
     spread: float | None
     paired: bool = False
     swaps: Swaps | None = None
+    start_disagrees: bool = False
 
 
 def decide(numbers: Numbers) -> Rule:
@@ -57,7 +59,7 @@ def decide(numbers: Numbers) -> Rule:
     effect, change = numbers.effect, numbers.change
     least = numbers.camera_term or 0.0
     if not numbers.absolute:
-        return _rule_of_change(change, least=least)
+        return _rule_of_change(change, least=least, refused=numbers.start_disagrees)
     smallest = numbers.smallest
     if smallest is not None and smallest >= least and -smallest < effect.low and effect.high < smallest:
         return "no larger than"
@@ -69,7 +71,8 @@ def decide(numbers: Numbers) -> Rule:
         return "effect of the regime"
     if numbers.swaps is not None:
         return "too short to follow the regime" if numbers.swaps.why_too_short else "followed the regime in this pair"
-    if change is not None and not includes_zero(change) and abs(change.value) >= least:
+    changed = change is not None and not includes_zero(change) and abs(change.value) >= least
+    if changed and not numbers.start_disagrees:
         return "difference changed after the regimes began"
     bound = usual_bound(numbers)
     if change is None and bound is not None and abs(log_ratio(numbers) or 0.0) > bound:
@@ -77,11 +80,11 @@ def decide(numbers: Numbers) -> Rule:
     return "these two tanks differ"
 
 
-def _rule_of_change(change: Interval | None, *, least: float) -> Rule:
+def _rule_of_change(change: Interval | None, *, least: float, refused: bool) -> Rule:
     """Return what a change alone allows, where cameras allow no more: never a difference, nor an effect."""
     if change is None:
         return "not distinguishable from the camera"
-    if includes_zero(change):
+    if includes_zero(change) or refused:
         return "cannot tell"
     return (
         "not distinguishable from the camera"

@@ -88,7 +88,8 @@ def design_changes(before: Trial, after: Trial) -> tuple[str, ...]:
     ]
     said += _inside(old, new, "baseline", {"days": "Days of the baseline", "regime": "Regime of the baseline"})
     said += _inside(old, new, "draw", {"how": "The draw", "seed": "Seed of the draw"})
-    said += _inside(old, new, "design", {key: f"Design, {key.replace('_', ' ')}" for key in {**old["design"], **new["design"]}})
+    keys = {**old["design"], **new["design"]}
+    said += _inside(old, new, "design", {key: f"Design, {key.replace('_', ' ')}" for key in keys})
     said += _listed(old["arms"], new["arms"], "Arm")
     said += _listed(old["questions"], new["questions"], "Question")
     return tuple(said)

@@ -77,7 +77,7 @@ def read_start(root: Table, table: Table, kind: PlanKind, *, baseline_days: floa
             table.wrong("start_seed", "is given, but `start_drawn_from` is not.", "Add the days, or leave it out.")
         return Start()
     if kind == "crossover":
-        table.wrong("start_drawn_from", 'is given, but `kind` is "crossover".', 'There, the order is drawn: `order`.')
+        table.wrong("start_drawn_from", 'is given, but `kind` is "crossover".', "There, the order is drawn: `order`.")
         return Start()
     none: tuple[float, ...] = ()
     days = table.optional("start_drawn_from", _days(length_days), none)
