@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from littoral.trial.plan import Plan
+from littoral.trial.design import after_crossover
+from littoral.trial.plan import Plan, alternating
 from littoral.trial.written.reader import read_trial
 from littoral.trial.written.starting import starting_text
 from littoral.trial.written.swapped import NotSwappedError, swapped_text
@@ -68,3 +69,24 @@ def test_what_cannot_be_swapped_is_refused() -> None:
         swapped_text(FRESH, uneven, start=START)
     with pytest.raises(NotSwappedError, match="cannot be swapped safely"):
         swapped_text(FRESH, replace(trial, factor="light"), start=START)
+
+
+@pytest.mark.parametrize(
+    ("plan", "said"),
+    [
+        (Plan("crossover", 14.0, 7.0, (False, True), half_life_days=2.0), "at least 4 periods instead of 2."),
+        (Plan("crossover", 14.0, 2.0, alternating(4), half_life_days=2.0), "a washout of 3 half-lives, 6 days."),
+        (
+            Plan("crossover", 14.0, 7.0, (False, False, True, True), half_life_days=2.0),
+            "an order drawn by lot instead of one block each way.",
+        ),
+        (Plan("crossover", 14.0, 7.0, alternating(6), half_life_days=2.0), "2 more pairs that swap in the same way"),
+    ],
+)
+def test_after_a_crossover_what_it_lacked_is_proposed(plan, said):
+    trial, _ = read_trial(WHOLE, where="trial.toml")
+    assert trial is not None
+    with pytest.raises(NotSwappedError, match="nothing left to swap") as refused:
+        swapped_text(WHOLE, replace(trial, plan=plan), start=date(2026, 6, 1))
+    assert said in str(refused.value)
+    assert said in after_crossover(replace(trial, plan=plan))

@@ -107,9 +107,9 @@ def _shuffled(values: FloatArray, after: np.ndarray[tuple[int], np.dtype[np.bool
     unit = "weeks" if weeks else "days"
     return Beside(
         "randomised intervention analysis", test.p_value, test.smallest_p, False,
-        f"Randomised intervention analysis of {values.size} {unit}: p = {p_said(test.p_value)}. It decides nothing, for "
-        f"it takes {unit} as exchangeable, which they are not: on {known.pairs} real pairs that nobody had disturbed "
-        f"such tests called {100 * known.plain:g} %, with autocorrelation corrected "
+        f"Randomised intervention analysis of {values.size} {unit}: p = {p_said(test.p_value)}. It decides nothing, "
+        f"for it takes {unit} as exchangeable, which they are not: on {known.pairs} real pairs that nobody had "
+        f"disturbed such tests called {100 * known.plain:g} %, with autocorrelation corrected "
         f"{100 * known.autocorrelation_corrected:g} % (Murtaugh 2002).",
         RIA,
     )  # fmt: skip

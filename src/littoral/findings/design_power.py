@@ -14,6 +14,7 @@ from littoral.findings.what_next import MOST_PERIODS, WASHED_OUT, ways, ways_sai
 from littoral.quantities.counting import counted
 from littoral.stats.power import ENOUGH, FEWEST, Power, carry_over_after, power, power_curve
 from littoral.stats.simulated_designs import DesignKind, Spreads
+from littoral.trial.design import FEWEST_PERIODS
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial
 from littoral.trial.periods import pairs_of, washout_half_lives
@@ -82,14 +83,26 @@ def _kind(trial: Trial) -> tuple[DesignKind, int]:
 def _own(trial: Trial, spreads: Spreads) -> tuple[Power, ...]:
     kind, size = _kind(trial)
     half_lives = washout_half_lives(trial) if trial.plan.kind == "crossover" else 0.0
-    more_periods = kind == "swapped pairs" and len(trial.plan.swapped) != 2  # simulated with two only
-    if kind.startswith("one pair") or size < FEWEST[kind] or math.isnan(half_lives) or more_periods:
+    if kind.startswith("one pair") or size < _fewest(trial, kind) or math.isnan(half_lives):
         return ()
     left = carry_over_after(half_lives + 1) if trial.plan.kind == "crossover" else 0.0
     return tuple(
-        power(kind, size, effect=effect, spreads=spreads, rng=np.random.default_rng(SEED), carry_over=left)
+        power(
+            kind,
+            size,
+            effect=effect,
+            spreads=spreads,
+            rng=np.random.default_rng(SEED),
+            carry_over=left,
+            periods=max(2, len(trial.plan.swapped)),
+        )
         for effect in EFFECTS
     )
+
+
+def _fewest(trial: Trial, kind: DesignKind) -> int:
+    """Return the least size of which a regime may be spoken; two pairs may "follow" it over four periods or more."""
+    return 2 if kind == "swapped pairs" and len(trial.plan.swapped) >= FEWEST_PERIODS else FEWEST[kind]
 
 
 def _own_said(trial: Trial, own: tuple[Power, ...]) -> str:
@@ -99,19 +112,19 @@ def _own_said(trial: Trial, own: tuple[Power, ...]) -> str:
     if own:
         shows = [f"{percent(one.effect)} in {round(100 * one.share)}" for one in own]
         plan = f"{counted(size, 'period')} of one pair" if kind == "periods" else counted(size, "pair")
+        if kind == "swapped pairs":
+            plan = f"{plan} that swap over {counted(len(trial.plan.swapped), 'period')}"
         return (
             f"As planned ({plan}), of 100 such trials a difference of {', '.join(shows[:-1])} and {shows[-1]} would "
             f"show; {round(100 * ENOUGH)} are commonly called enough."
         )
-    if size < FEWEST[kind]:
+    if size < _fewest(trial, kind):
         unit = "periods" if kind == "periods" else "pairs"
         return f"As planned, {counted(size, unit[:-1])} cannot settle this: at least {FEWEST[kind]} {unit} could."
-    if trial.plan.kind == "crossover" and math.isnan(washout_half_lives(trial)):
-        return (
-            "How long what is dosed lingers is not known, so the power of this crossover is not reckoned: write "
-            "`half_life` into the design."
-        )
-    return "The power of several pairs that swap more than once is not reckoned; it is above that of swapping once."
+    return (
+        "How long what is dosed lingers is not known, so the power of this crossover is not reckoned: write "
+        "`half_life` into the design."
+    )
 
 
 def _curves(spreads: Spreads, *, swappable: bool) -> tuple[tuple[Power, ...], ...]:

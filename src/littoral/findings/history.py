@@ -11,6 +11,7 @@ from littoral.findings.model import Finding, Interval
 from littoral.findings.pooled_showing import range_text, unit_text
 from littoral.findings.showing import doubt_of, sentence, shown
 from littoral.findings.tank_effects import Result, TankEffect, tank_effects, tank_words
+from littoral.trial.design import after_crossover
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Trial
 
@@ -117,7 +118,7 @@ def _next(ordered: Sequence[Result]) -> tuple[str, str]:
     trial, findings = ordered[-1]
     step = next((one.next_step for one in findings if one.primary), findings[0].next_step if findings else "")
     if trial.plan.kind == "crossover":
-        return "", f"The last trial swapped its regimes itself. {step}".strip()
+        return "", f"The last trial swapped its regimes itself. {after_crossover(trial)}"
     if len(trial.arms) != 2 or len(trial.arms[0].tanks) != len(trial.arms[1].tanks):
         return "", step or "The last trial has not two arms of equally many tanks: decide by hand what comes next."
     here = there = 0

@@ -46,9 +46,9 @@ def several(findings: Sequence[Finding]) -> Several:
             f"Held to a false-discovery rate of {percent(found.false_share)} instead, {passing} would pass: over many "
             "trials judged that way, the share of false ones among those that pass averages "
             f"{percent(found.false_share)} at most (Benjamini & Hochberg 1995). If nothing at all were going on, "
-            f"{found.by_luck:.2g} of {len(tested)} would be called at 5 % each. False means here: made by the scatter of "
-            "the values. That tanks kept alike differ by themselves is in none of these numbers where there are fewer "
-            "than three per arm."
+            f"{found.by_luck:.2g} of {len(tested)} would be called at 5 % each. False means here: made by the scatter "
+            "of the values. That tanks kept alike differ by themselves is in none of these numbers where there are "
+            "fewer than three per arm."
         )
     return Several(
         tested=len(tested),

@@ -10,6 +10,7 @@ from dataclasses import replace
 from datetime import date
 
 from littoral.errors import LittoralError
+from littoral.trial.design import after_crossover
 from littoral.trial.model import Trial
 from littoral.trial.written.reader import read_trial
 from littoral.trial.written.report import Path
@@ -35,7 +36,8 @@ def swapped_text(text: str, trial: Trial, *, start: date, taken: Sequence[str] =
     written in a way that cannot be changed safely: what is written is read again, and must be that trial.
     """
     if trial.plan.kind == "crossover":
-        raise NotSwappedError(f"{trial.key} swaps its regimes itself, period by period; there is nothing left to swap.")
+        why = f"{trial.key} swaps its regimes itself, period by period; there is nothing left to swap."
+        raise NotSwappedError(f"{why} {after_crossover(trial)}")
     if len(trial.arms) != 2 or len(trial.arms[0].tanks) != len(trial.arms[1].tanks):
         raise NotSwappedError(f"{trial.key} has not two arms of equally many tanks; write the next trial by hand.")
     first, second = trial.arms
