@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from littoral.findings.compared import Compared
 from littoral.findings.evidence import evidence_of
@@ -10,7 +11,8 @@ from littoral.findings.from_entries import compare_costs, compare_entries
 from littoral.findings.from_photos import compare_photos
 from littoral.findings.measured import Measured
 from littoral.findings.model import Finding, Interval, Rule
-from littoral.findings.rules import Numbers, assumed_spread, decide
+from littoral.findings.rules import Numbers, decide
+from littoral.findings.spread import NOTHING_SEEN, Spread, spread_for
 from littoral.findings.what_next import next_step, ways_for
 from littoral.findings.wording import design_text, detail, rule_text, source_text, wording
 from littoral.logbook.book import Logbook
@@ -23,15 +25,22 @@ from littoral.trial.model import Question, Trial
 ALPHA = 0.05
 
 
-def answer(book: Logbook, trial: Trial, *, measured: Measured) -> tuple[Finding, ...]:
+def answer(
+    book: Logbook, trial: Trial, *, measured: Measured, seen: Mapping[str, Spread] = NOTHING_SEEN
+) -> tuple[Finding, ...]:
     """Return one finding for each question of the trial, the first two arms compared.
+
+    `seen` are the spreads between equal tanks that earlier trials of the bench showed, by measure (`spread_seen`).
 
     The primary question is held to 95 %; the other estimated ones share a 5 % chance of one false call by Holm's
     procedure. A question that cannot be answered gets a finding that says what is missing. Raises CostError or
     DoseError where entries contradict the bottles.
     """
     entries = book.entries(trial.key)
-    compared = [compare(trial, measured, entries, question) for question in trial.questions]
+    compared = [
+        replace(compare(trial, measured, entries, question), spread=spread_for(trial, question.measure, seen))
+        for question in trial.questions
+    ]
     levels = claim_levels(compared)
     further = sum(_tested(one) and not one.question.primary for one in compared)
     return tuple(
@@ -127,7 +136,8 @@ def _numbers(compared: Compared, trial: Trial, *, level: float) -> Numbers:
         smallest=compared.question.smallest,
         camera_term=compared.camera_term,
         absolute=compared.absolute,
-        spread=assumed_spread(trial, compared.question.measure),
+        spread=None if compared.spread is None else compared.spread.share,
+        spread_df=None if compared.spread is None else compared.spread.df,
         paired=compared.paired,
         swaps=compared.swaps,
         start_disagrees=_start_disagrees(compared, level),

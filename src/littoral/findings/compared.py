@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from littoral.findings.model import ArmValue, Beside, Part
+from littoral.findings.spread import Spread
 from littoral.findings.swaps import Swaps
 from littoral.stats.estimate import Estimate
 from littoral.stats.series import Series
@@ -22,6 +23,7 @@ class Compared:
     `disturbed` says by entry id what else weakens the comparison. `paired` says that the arms' tanks stand in pairs,
     which `tanks_per_arm` counts; `swaps` that the regimes were swapped between periods. `step` is the change once more,
     as a step without trends; `beside` are further tests, `blocks` the number of blocks that tanks stand in (0: none).
+    `spread` is how much tanks kept alike are taken to differ (None: no ratios).
     """
 
     question: Question
@@ -44,6 +46,7 @@ class Compared:
     step: Estimate | None = None
     beside: tuple[Beside, ...] = ()
     blocks: int = 0
+    spread: Spread | None = None
     disturbed: Mapping[str, str] = field(default_factory=dict)
     remarks: tuple[str, ...] = ()
     method: str = ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +11,7 @@ import numpy as np
 from littoral.findings.model import Way
 from littoral.findings.rules import assumed_spread
 from littoral.findings.showing import percent
+from littoral.findings.spread import NOTHING_SEEN, Spread, spread_for
 from littoral.findings.what_next import MOST_PERIODS, WASHED_OUT, ways, ways_said
 from littoral.quantities.counting import counted
 from littoral.stats.power import ENOUGH, FEWEST, Power, carry_over_after, power, power_curve
@@ -41,28 +43,39 @@ class DesignPower:
     curves: tuple[tuple[Power, ...], ...]
 
 
-def design_power(trial: Trial) -> DesignPower | None:
-    """Return the power for the primary question, else the first whose measure has ratios; None where none has."""
+def design_power(trial: Trial, *, seen: Mapping[str, Spread] = NOTHING_SEEN) -> DesignPower | None:
+    """Return the power for the primary question, else the first whose measure has ratios; None where none has.
+
+    `seen` are the spreads between equal tanks that earlier trials of the bench showed, by measure.
+    """
     asked = _question(trial)
     if asked is None:
         return None
-    spread = assumed_spread(trial, asked.measure)
-    assert spread is not None
+    used = spread_for(trial, asked.measure, seen)
+    assert used is not None
+    spread = used.share
     spreads = Spreads(tanks=spread, periods=spread / 2)
     swappable = any(arm.regime for arm in trial.arms)
     found = ways(spread, swappable=swappable)
     own = _own(trial, spreads)
-    source = (
-        "as the trial file says" if trial.plan.spread is not None else "common practice for this measure, no source"
-    )
+    name = MEASURES[asked.measure].name
     words = [
-        f"For {MEASURES[asked.measure].name}, tanks kept alike are taken to spread by {percent(spread)} ({source}).",
+        f"For {name}, tanks kept alike are taken to spread by {percent(spread)} ({_source(used)}).",
         _own_said(trial, own),
-        ways_said(found, spread=spread)
+        ways_said(found, spread=used)
         if found
         else "No design of bearable size would show even a difference of 50 % at this spread.",
     ]
     return DesignPower(asked.key, spreads, own, found, tuple(words), _curves(spreads, swappable=swappable))
+
+
+def _source(used: Spread) -> str:
+    if used.source == "seen" and used.low is not None and used.high is not None:
+        return (
+            f"seen on this bench in {counted(used.trials, 'trial')}, {counted(used.comparisons, 'comparison')} of "
+            f"tanks kept alike; 95 % interval {percent(used.low)} to {percent(used.high)}"
+        )
+    return "as the trial file says" if used.source == "written" else "common practice for this measure, no source"
 
 
 def _question(trial: Trial) -> Question | None:

@@ -30,7 +30,8 @@ class Numbers:
     `absolute` is False where cameras allow only a change to be claimed; then nothing but `change` decides. `paired`
     says that the tanks stand in pairs, which `tanks_per_arm` then counts; `swaps` is there for a crossover, whose
     `effect` has its interval from t on periods - 2. `start_disagrees` says that the start was drawn by lot from enough
-    days, and that the exact test over them does not find the change.
+    days, and that the exact test over them does not find the change. `spread_df` are the degrees of freedom of a spread
+    that was seen on this bench; None where it is assumed.
     """
 
     effect: Interval
@@ -45,6 +46,7 @@ class Numbers:
     paired: bool = False
     swaps: Swaps | None = None
     start_disagrees: bool = False
+    spread_df: int | None = None
 
 
 def decide(numbers: Numbers) -> Rule:
@@ -107,10 +109,19 @@ def log_ratio(numbers: Numbers) -> float | None:
 def usual_bound(numbers: Numbers) -> float | None:
     """Return 1.96·sqrt(2·CV² + SE²), the log ratio that one pair of equal tanks seldom exceeds; None without ratios.
 
+    Of a spread that was seen, Student's quantile at its degrees of freedom stands for 1.96: its own doubt is in it.
     SE is the standard error of the log ratio, from the interval of the effect over the mean of both arms. Only for one
     tank per arm.
     """
     if numbers.spread is None or numbers.tanks_per_arm != 1 or log_ratio(numbers) is None:
         return None
     error = (numbers.effect.high - numbers.effect.low) / (2 * 1.96) / (sum(numbers.arm_values) / 2)
-    return 1.96 * math.sqrt(2 * numbers.spread**2 + error**2)
+    return _beyond(numbers.spread_df) * math.sqrt(2 * numbers.spread**2 + error**2)
+
+
+def _beyond(df: int | None) -> float:
+    if df is None:
+        return 1.96
+    from scipy.special import stdtrit
+
+    return float(stdtrit(df, 0.975))

@@ -94,6 +94,8 @@ def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> 
         text = texts()["pairs"][rule]
         if rule == "effect of the regime" and compared.tanks_per_arm < PAIRS_FOR_SIGN_FLIPS:
             text = f"{text} {texts()['pairs']['no sign-flip']}"
+    if rule == "larger than equal tanks usually show" and compared.spread and compared.spread.source == "seen":
+        text = texts()["seen"][rule]
     if rule == "effect of the regime" and compared.blocks:
         text = texts()["blocks"][rule]
     if rule in ("not answered", "exact account"):
@@ -236,10 +238,8 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
                 f"follows it cannot be told: {numbers.swaps.why_too_short}."
             )
         case "larger than equal tanks usually show":
-            spread = percent(numbers.spread or 0.0)
-            return (
-                f"Larger than equal tanks usually show (assumed spread {spread}); tank or {treatment(trial)}, unknown."
-            )
+            spread = compared.spread.said if compared.spread else f"assumed spread {percent(numbers.spread or 0.0)}"
+            return f"Larger than equal tanks usually show ({spread}); tank or {treatment(trial)}, unknown."
         case "difference changed after the regimes began":
             assert numbers.change is not None
             change = numbers.change
