@@ -130,7 +130,7 @@ def _numbers(compared: Compared, trial: Trial, *, level: float) -> Numbers:
     return Numbers(
         effect=_interval(compared.effect, level),
         before=None if compared.before is None else _interval(compared.before, level),
-        change=None if compared.change is None else _both_ways(compared.change, compared.step, level),
+        change=None if compared.change is None else both_ways(compared.change, compared.step, level),
         arm_values=_means(compared, trial),
         tanks_per_arm=compared.tanks_per_arm,
         smallest=compared.question.smallest,
@@ -144,7 +144,7 @@ def _numbers(compared: Compared, trial: Trial, *, level: float) -> Numbers:
     )
 
 
-def _both_ways(change: Estimate, step: Estimate | None, level: float) -> Interval:
+def both_ways(change: Estimate, step: Estimate | None, level: float) -> Interval:
     """Return a change with the interval that spans both ways to reckon it: with trends on either side, and as a step.
 
     So it excludes 0 only where both do, on the same side: never bolder than either.
