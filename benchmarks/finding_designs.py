@@ -189,7 +189,7 @@ def crossover(periods: int, order: str, *, pairs: int = 1, drift: float = 0.0) -
         found = crossed(trial, "compactness", made_of)
         assert isinstance(found, Crossed)
         gap = np.mean([second.series.value - first.series.value for first, second in made_of], axis=0)
-        turned = np.repeat(swapped, 14)
+        turned = np.repeat(plan.swapped, 14)
         return _decided(found.effect, found, naive=float(stats.ttest_ind(gap[turned], gap[~turned]).pvalue))
 
     return one
