@@ -13,6 +13,7 @@ from scipy import stats
 
 from littoral.findings.answers import answer
 from littoral.findings.design_power import design_power
+from littoral.findings.history import history_of
 from littoral.findings.model import Interval
 from littoral.findings.rules import Numbers, usual_bound
 from littoral.findings.spread import Spread, spread_for
@@ -45,11 +46,17 @@ def test_baselines_and_tanks_of_one_arm_give_the_spread(make_trial, make_measure
     alone = [past(make_trial, make_measured, make_book, n, rng) for n in range(4)]
     several = past(make_trial, make_measured, make_book, 4, rng, tanks=2)
     assert spreads_seen([one[:2] for one in alone]) == {}  # 4 comparisons are fewer than 6
+    (few,) = history_of([one[:2] for one in alone]).spreads
+    assert few == (
+        "Compactness: 4 comparisons of tanks kept alike; from 6 on their spread takes the place of the assumed 15 %."
+    )
+    (enough,) = history_of([one[:2] for one in (*alone, several)]).spreads
+    assert enough.startswith("Compactness: tanks kept alike: spread ")
+    assert "seen on this bench in 5 trials. Later trials are judged by it." in enough
     found = spreads_seen([one[:2] for one in (*alone, several)])["compactness"]
     assert (found.comparisons, found.trials, found.source) == (FEWEST, 5, "seen")
     squares = [2 * ((lv["right"] - lv["left"]) / (lv["right"] + lv["left"])) ** 2 for *_, lv in alone]
-    for arm in several[0].arms:
-        squares.append(float(np.log([several[2][tank] for tank in arm.tanks]).var(ddof=1)))
+    squares += [float(np.log([several[2][tank] for tank in arm.tanks]).var(ddof=1)) for arm in several[0].arms]
     twin = math.sqrt(sum(squares) / 6)
     assert found.share == pytest.approx(math.ceil(100 * twin) / 100, abs=0.0101)
     assert found.low == pytest.approx(twin * math.sqrt(6 / stats.chi2.ppf(0.975, 6)), rel=0.05)
@@ -74,7 +81,8 @@ def test_it_is_used_and_said_where_there_is_enough(make_trial, make_measured, ma
     found = design_power(trial, seen=seen)
     assert found is not None
     assert found.spreads.tanks == 0.04
-    assert "seen on this bench in 5 trials, 7 comparisons of tanks kept alike; 95 % interval 3 % to 9 %" in found.words[0]
+    seen_in = "seen on this bench in 5 trials, 7 comparisons of tanks kept alike; 95 % interval 3 % to 9 %"
+    assert seen_in in found.words[0]
 
 
 @pytest.mark.parametrize(("written", "used"), [(None, 0.10), (0.05, 0.10), (0.20, 0.20)])

@@ -102,6 +102,7 @@ def history_json(history: History) -> dict[str, Any]:
             }
             for one in history.baselines
         ],
+        "spreads": list(history.spreads),
         "next": {"swap": history.next_key or None, "proposal": history.proposal},
     }
 

@@ -10,6 +10,7 @@ from littoral.findings.baseline_tanks import BaselineEffect, baseline_effects
 from littoral.findings.model import Finding, Interval
 from littoral.findings.pooled_showing import range_text, unit_text
 from littoral.findings.showing import doubt_of, sentence, shown
+from littoral.findings.spread_seen import spread_words
 from littoral.findings.tank_effects import Result, TankEffect, tank_effects, tank_words
 from littoral.trial.design import after_crossover
 from littoral.trial.measures import MEASURES
@@ -39,7 +40,7 @@ class History:
     """The trials oldest first, the measures asked about in any of them, tank effects, and what comes next.
 
     `baselines` tell how tanks differ under the same care, before the regimes began. `units` are those of the
-    measures' differences; `tank_words` say the tank effects in sentences.
+    measures' differences; `tank_words` say the tank effects in sentences, `spreads` how far equal tanks differ.
     `next_key` is the trial whose arms are to be swapped next, "" where something else comes first; `proposal` says it.
     """
 
@@ -49,6 +50,7 @@ class History:
     tanks: tuple[TankEffect, ...]
     tank_words: tuple[str, ...]
     baselines: tuple[BaselineEffect, ...]
+    spreads: tuple[str, ...]
     next_key: str
     proposal: str
 
@@ -68,6 +70,7 @@ def history_of(results: Sequence[Result]) -> History:
         tanks=effects,
         tank_words=tank_words(effects),
         baselines=baseline_effects(ordered),
+        spreads=spread_words(ordered),
         next_key=key,
         proposal=proposal,
     )

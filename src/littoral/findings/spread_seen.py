@@ -14,8 +14,10 @@ import numpy as np
 
 from littoral.findings.model import Finding
 from littoral.findings.rules import ASSUMED_SPREAD
+from littoral.findings.showing import percent, sentence
 from littoral.findings.spread import Spread
 from littoral.findings.tank_effects import Result
+from littoral.quantities.counting import counted
 from littoral.trial.model import Trial
 
 FEWEST = 6
@@ -27,19 +29,36 @@ With 6 comparisons that happens in 4 of 100 benches, P(chi-square of 6 < 6/4); w
 
 def spreads_seen(results: Sequence[Result]) -> dict[str, Spread]:
     """Return for each measure with ratios the spread seen in trials with their findings, where enough showed it."""
-    squares: dict[str, list[float]] = {}
-    trials: dict[str, set[str]] = {}
+    gathered = _gathered(results)
+    return {measure: _spread(found, len(of)) for measure, (found, of) in gathered.items() if len(found) >= FEWEST}
+
+
+def spread_words(results: Sequence[Result]) -> tuple[str, ...]:
+    """Return in a sentence for each measure what trials showed of equal tanks, or how much of it is lacking."""
+    said = []
+    for measure, (found, of) in _gathered(results).items():
+        if len(found) >= FEWEST:
+            words = f"tanks kept alike: {_spread(found, len(of)).said}. Later trials are judged by it."
+        else:
+            words = (
+                f"{counted(len(found), 'comparison')} of tanks kept alike; from {FEWEST} on their spread takes the "
+                f"place of the assumed {percent(ASSUMED_SPREAD[measure])}."
+            )
+        said.append(f"{sentence(measure)}: {words}")
+    return tuple(said)
+
+
+def _gathered(results: Sequence[Result]) -> dict[str, tuple[list[float], set[str]]]:
+    """Return by measure the independent squares and the trials that they come from; none that nothing shows."""
+    gathered: dict[str, tuple[list[float], set[str]]] = {}
     for trial, findings in results:
         for measure in ASSUMED_SPREAD:
             own = [one for one in findings if one.measure == measure and one.absolute]
-            if not own:
-                continue
-            finding = next((one for one in own if one.primary), own[0])
-            found = _squares(trial, finding)
-            if found:
-                squares.setdefault(measure, []).extend(found)
-                trials.setdefault(measure, set()).add(trial.key)
-    return {measure: _spread(found, len(trials[measure])) for measure, found in squares.items() if len(found) >= FEWEST}
+            if own and (found := _squares(trial, next((one for one in own if one.primary), own[0]))):
+                squares, trials = gathered.setdefault(measure, ([], set()))
+                squares += found
+                trials.add(trial.key)
+    return gathered
 
 
 def _squares(trial: Trial, finding: Finding) -> list[float]:
