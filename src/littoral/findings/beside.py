@@ -105,9 +105,11 @@ def _shuffled(values: FloatArray, after: np.ndarray[tuple[int], np.dtype[np.bool
     test = randomised_intervention(values, after, rng=np.random.default_rng(20)).test
     known = KNOWN_OVER_REJECTION
     unit = "weeks" if weeks else "days"
+    # said where it could hardly have come out under 0.05
+    least = f", and it cannot go under {p_said(test.smallest_p)}" if test.smallest_p > 0.01 else ""
     return Beside(
         "randomised intervention analysis", test.p_value, test.smallest_p, False,
-        f"Randomised intervention analysis of {values.size} {unit}: p = {p_said(test.p_value)}. It decides nothing, "
+        f"Randomised intervention analysis of {values.size} {unit}: p = {p_said(test.p_value)}{least}. It decides nothing, "
         f"for it takes {unit} as exchangeable, which they are not: on {known.pairs} real pairs that nobody had "
         f"disturbed such tests called {100 * known.plain:g} %, with autocorrelation corrected "
         f"{100 * known.autocorrelation_corrected:g} % (Murtaugh 2002).",

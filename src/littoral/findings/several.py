@@ -43,12 +43,11 @@ def several(findings: Sequence[Finding]) -> Several:
     if len(tested) > 1:
         text = (
             f"Of {counted(len(tested), 'difference')} tested, {called} {_is(called)} called at the levels that decide. "
-            f"Held to a false-discovery rate of {percent(found.false_share)} instead, {passing} would pass: over many "
-            "trials judged that way, the share of false ones among those that pass averages "
-            f"{percent(found.false_share)} at most (Benjamini & Hochberg 1995). If nothing at all were going on, "
-            f"{found.by_luck:.2g} of {len(tested)} would be called at 5 % each. False means here: made by the scatter "
-            "of the values. That tanks kept alike differ by themselves is in none of these numbers where there are "
-            "fewer than three per arm."
+            f"With a false-discovery rate of {percent(found.false_share)} instead, {passing} would pass: over many such "
+            f"trials the share of false ones among those that pass averages {percent(found.false_share)} at most "
+            f"(Benjamini & Hochberg 1995). If nothing at all were going on, {found.by_luck:.2g} of {len(tested)} would "
+            "be called at 5 % each. False means made by scatter alone: below three tanks per arm these numbers leave "
+            "out that equal tanks differ."
         )
     return Several(
         tested=len(tested),
