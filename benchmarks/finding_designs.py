@@ -58,7 +58,7 @@ def tank_of(key: str, value: FloatArray) -> TankSeries:
     return TankSeries(key, series, (), {}, (), (), (), ())
 
 
-def level(rng: np.random.Generator, *, days: int = DAYS, spread: float = 0.1, place: float = 0.0) -> FloatArray:
+def level(rng: np.random.Generator, *, days: int = 28, spread: float = 0.1, place: float = 0.0) -> FloatArray:
     """Return a tank's days: its own level around 1, days that hang together (0.7)."""
     own = 1.0 + place + rng.normal(0, spread)
     return np.asarray(own + WITHIN * days_that_hang_together(rng, days, 0.7), dtype=np.float64)
@@ -251,14 +251,15 @@ FINDING_DESIGNS: tuple[Design, ...] = (
     Design("finding: 3 pairs", in_pairs(3), share=0.4),
     Design("finding: 6 pairs", in_pairs(6), share=0.4),
     *(
-        Design(f"finding: crossover of one pair, {periods} periods, {order}", crossover(periods, order, drift=0.2), 0.5)
+        Design(f"finding: crossover of one pair, {periods} periods, {how}", crossover(periods, how, drift=0.05), 0.5)
         for periods in (4, 6, 8)
-        for order in ("alternating", "drawn by lot")
+        for how in ("alternating", "drawn by lot")
     ),
+    Design("finding: crossover of one pair, 6 periods, strong drift", crossover(6, "drawn by lot", drift=0.2), 0.5),
     Design("finding: crossover of one pair, 6 periods in blocks with a trend", crossover(6, "blocks", drift=0.2), 0.5),
-    Design("finding: crossover of 2 pairs, 4 periods", crossover(4, "drawn by lot", pairs=2, drift=0.2), share=0.4),
+    Design("finding: crossover of 2 pairs, 4 periods", crossover(4, "drawn by lot", pairs=2, drift=0.05), share=0.4),
     Design("finding: crossover of 3 pairs, 2 periods", crossover(2, "drawn by lot", pairs=3), 0.5),
-    Design("finding: crossover of 3 pairs, 6 periods", crossover(6, "drawn by lot", pairs=3, drift=0.2), 0.4),
+    Design("finding: crossover of 3 pairs, 6 periods", crossover(6, "drawn by lot", pairs=3, drift=0.05), 0.4),
     Design("finding: start of one pair drawn from 20 days, exact test", drawn_alone(growth=False), share=0.4),
     Design("finding: start of one pair drawn from 20 days, exact test, growth", drawn_alone(growth=True), share=0.4),
     Design("finding: change of one pair, start drawn from 20 days", baseline(0.7, drawn_from=STARTS), share=0.3),

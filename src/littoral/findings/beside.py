@@ -109,9 +109,9 @@ def _shuffled(values: FloatArray, after: np.ndarray[tuple[int], np.dtype[np.bool
     least = f", and it cannot go under {p_said(test.smallest_p)}" if test.smallest_p > 0.01 else ""
     return Beside(
         "randomised intervention analysis", test.p_value, test.smallest_p, False,
-        f"Randomised intervention analysis of {values.size} {unit}: p = {p_said(test.p_value)}{least}. It decides nothing, "
-        f"for it takes {unit} as exchangeable, which they are not: on {known.pairs} real pairs that nobody had "
-        f"disturbed such tests called {100 * known.plain:g} %, with autocorrelation corrected "
+        f"Randomised intervention analysis of {values.size} {unit}: p = {p_said(test.p_value)}{least}. It decides "
+        f"nothing, for it takes {unit} as exchangeable, which they are not: on {known.pairs} real pairs that nobody "
+        f"had disturbed such tests called {100 * known.plain:g} %, with autocorrelation corrected "
         f"{100 * known.autocorrelation_corrected:g} % (Murtaugh 2002).",
         RIA,
     )  # fmt: skip

@@ -43,8 +43,8 @@ def several(findings: Sequence[Finding]) -> Several:
     if len(tested) > 1:
         text = (
             f"Of {counted(len(tested), 'difference')} tested, {called} {_is(called)} called at the levels that decide. "
-            f"With a false-discovery rate of {percent(found.false_share)} instead, {passing} would pass: over many such "
-            f"trials the share of false ones among those that pass averages {percent(found.false_share)} at most "
+            f"With a false-discovery rate of {percent(found.false_share)} instead, {passing} would pass: over many "
+            f"such trials the share of false ones among those that pass averages {percent(found.false_share)} at most "
             f"(Benjamini & Hochberg 1995). If nothing at all were going on, {found.by_luck:.2g} of {len(tested)} would "
             "be called at 5 % each. False means made by scatter alone: below three tanks per arm these numbers leave "
             "out that equal tanks differ."
