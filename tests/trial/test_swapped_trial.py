@@ -90,3 +90,32 @@ def test_after_a_crossover_what_it_lacked_is_proposed(plan, said):
         swapped_text(WHOLE, replace(trial, plan=plan), start=date(2026, 6, 1))
     assert said in str(refused.value)
     assert said in after_crossover(replace(trial, plan=plan))
+
+
+def with_design(design: str) -> str:
+    return WHOLE.replace("[arms.sparing]", f"[design]\n{design}\n[arms.sparing]", 1)
+
+
+@pytest.mark.parametrize(
+    "design",
+    ['kind = "pairs"\npairs = [["left", "right"]]', 'kind = "parallel"\nblocks = { window = ["left", "right"] }'],
+)
+def test_pairs_and_blocks_are_swapped_within_themselves(design):
+    text = with_design(design)
+    trial, faults = read_trial(text, where="trial.toml")
+    assert faults == ()
+    assert trial is not None
+    after, faults = read_trial(swapped_text(text, trial, start=date(2026, 6, 1)), where="next.toml")
+    assert faults == ()
+    assert after is not None
+    assert after.plan.blocks == trial.plan.blocks
+    assert after.plan.pairs == tuple((two, one) for one, two in trial.plan.pairs)
+    assert [arm.tanks for arm in after.arms] == [arm.tanks for arm in reversed(trial.arms)]
+
+
+def test_a_start_that_was_drawn_is_drawn_anew_and_not_carried_over():
+    text = with_design('kind = "parallel"\nstart_drawn_from = "10 to 30 days"')
+    trial, _ = read_trial(text, where="trial.toml")
+    assert trial is not None
+    with pytest.raises(NotSwappedError, match="Draw a day for the next trial"):
+        swapped_text(text, trial, start=date(2026, 6, 1))

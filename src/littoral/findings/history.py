@@ -133,10 +133,11 @@ def _next(ordered: Sequence[Result]) -> tuple[str, str]:
                 there += 1
     if here > there:
         pair = f"{sentence(trial.arms[0].name)} and {trial.arms[1].name}"
-        return trial.key, (
+        drawn = bool(trial.plan.start_drawn_from)  # its start was drawn for it; the sequel needs a draw of its own
+        return "" if drawn else trial.key, (
             f"Next: the last trial with its arms swapped. {pair} have stood this way round {_times(here)} "
             f"and the other way {_times(there)}; only the swap tells the tank from the {trial.factor}. "
-            "Everything else stays as it is."
+            f"{'Draw its start day anew; everything' if drawn else 'Everything'} else stays as it is."
         )
     return "", f"Both ways round have been tried {_times(here)} each: a further swap of this pair tells little. {step}"
 
