@@ -189,7 +189,6 @@ def test_two_pairs_are_held_against_the_interval_that_findings_take() -> None:
     task = SimulatedTask(2, 0.2, Spreads(tanks=0.1, periods=0.1), np.random.default_rng(4), 40, 0.0, 0.95, periods=4)
     called = CALLS["swapped pairs"](task)
     rng = np.random.default_rng(4)
-    rng.normal(size=(40, 2, 1))  # what the tanks differ by always cancels
     noise = rng.normal(0.0, task.period_spread, (40, 2, 4))
     order = np.array([False, True, False, True])
     twin = []

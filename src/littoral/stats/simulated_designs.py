@@ -126,6 +126,7 @@ def _swapped_pairs(task: SimulatedTask) -> Called:
 
 def _periods(task: SimulatedTask) -> Called:
     """One pair, regimes swapped after each period: the difference of the tanks against which has which regime."""
+    task.rng.normal(size=task.runs)  # once what the tanks differ by; kept, for the draws after it stay the same
     slope, error = _swapped(task, 1, task.size)
     return np.asarray(np.abs(slope[:, 0]) > _t_quantile(task.size - 2, task.level) * error[:, 0])
 
@@ -135,9 +136,8 @@ def _swapped(task: SimulatedTask, pairs: int, n: int) -> tuple[FloatArray, Float
     sign = np.where(np.arange(n) % 2 == 0, 1.0, -1.0)
     left = np.concatenate([[sign[0]], sign[:-1]])  # nothing came before the first period
     share = (1 - task.carry_over) * sign + task.carry_over * left
-    always = task.rng.normal(0.0, math.sqrt(2) * task.spreads.tanks, (task.runs, pairs, 1))
-    noise = task.rng.normal(0.0, task.period_spread, (task.runs, pairs, n))
-    seen = always + task.effect * share + noise
+    # what the tanks differ by always cancels within a pair
+    seen = task.effect * share + task.rng.normal(0.0, task.period_spread, (task.runs, pairs, n))
     around = sign - sign.mean()
     slope = seen @ around / (around @ around)
     rest = seen - seen.mean(axis=-1, keepdims=True) - slope[..., None] * around
