@@ -115,8 +115,11 @@ def in_pairs(pairs: int, *, spread: float = 0.1) -> Simulated:
     return one
 
 
-def baseline(rho: float, *, drawn_from: tuple[float, ...] = (), growth: bool = False) -> Simulated:
-    """One pair with a baseline, tanks that differ by 20 %: how often a change is claimed; its interval."""
+def baseline(rho: float, *, drawn_from: tuple[float, ...] = (), growth: bool = False, shift: float = 0.0) -> Simulated:
+    """One pair with a baseline, tanks that differ by 20 %: how often a change is claimed; its interval.
+
+    `shift` is the spread of a lasting shift of one tank, by itself, on a day that has nothing to do with the start.
+    """
 
     def one(rng: np.random.Generator) -> Trial:
         change_day = float(rng.choice(drawn_from)) if drawn_from else BASELINE
@@ -125,6 +128,9 @@ def baseline(rho: float, *, drawn_from: tuple[float, ...] = (), growth: bool = F
             1.0 + rng.normal(0, 0.2) + WITHIN * days_that_hang_together(rng, DAYS, rho) for _ in range(2)
         ])  # fmt: skip
         first, second = (tank_of(key, np.asarray(value)) for key, value in zip(trial.tanks, tanks, strict=True))
+        if shift:
+            moved = first.series.value + rng.normal(0, shift) * (np.arange(DAYS) >= rng.integers(5, DAYS - 5))
+            first = tank_of(first.tank, moved)
         value, _ = difference(measure, [second], [first], change_day=change_day)
         assert value.change is not None
         further = of_a_pair(trial, measure, second, first)
@@ -265,6 +271,14 @@ FINDING_DESIGNS: tuple[Design, ...] = (
     Design("finding: change of one pair, start drawn from 20 days", baseline(0.7, drawn_from=STARTS), share=0.3),
     Design("finding: change of one pair, correlation 0.4", baseline(0.4), 0.3, promised=False, note=NOT_AN_EFFECT),
     Design("finding: change of one pair, correlation 0.7", baseline(0.7), 0.3, promised=False, note=NOT_AN_EFFECT),
+    Design(
+        "finding: change of one pair, one tank shifts by itself", baseline(0.4, shift=0.1), 0.3, promised=False,
+        note=NOT_AN_EFFECT,
+    ),
+    Design(
+        "finding: change of one pair, one tank shifts by itself, start drawn from 20 days",
+        baseline(0.4, shift=0.1, drawn_from=STARTS), 0.3,
+    ),
     Design("finding: change of one pair, growth", baseline(0.0, growth=True), 0.2, promised=False, note=NOT_AN_EFFECT),
     Design("finding: 5 keepers pooled", keepers(5)),
     Design("finding: 8 keepers pooled", keepers(8)),
