@@ -15,8 +15,8 @@ from littoral.findings.answers import answer
 from littoral.findings.design_power import design_power
 from littoral.findings.history import history_of
 from littoral.findings.model import Interval
-from littoral.findings.rules import Numbers, usual_bound
-from littoral.findings.spread import Spread, spread_for
+from littoral.findings.rules import Numbers, spread_for, usual_bound
+from littoral.findings.spread import Spread
 from littoral.findings.spread_seen import FEWEST, spreads_seen
 from littoral.trial.model import Question, Trial
 from littoral.trial.plan import Plan

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from littoral.findings.model import Way
-from littoral.findings.rules import assumed_spread
+from littoral.findings.rules import assumed_spread, spread_for
 from littoral.findings.showing import percent
-from littoral.findings.spread import NOTHING_SEEN, Spread, spread_for
+from littoral.findings.spread import NOTHING_SEEN, Spread
 from littoral.findings.what_next import MOST_PERIODS, WASHED_OUT, ways, ways_said
 from littoral.quantities.counting import counted
 from littoral.stats.power import ENOUGH, FEWEST, Power, carry_over_after, power, power_curve

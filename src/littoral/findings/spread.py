@@ -7,10 +7,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
-from littoral.findings.rules import assumed_spread
 from littoral.findings.showing import percent
 from littoral.quantities.counting import counted
-from littoral.trial.model import Trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,18 +43,3 @@ class Spread:
 
 NOTHING_SEEN: Mapping[str, Spread] = MappingProxyType({})
 """Of a bench without trials enough, each measure's assumed spread is used."""
-
-
-def spread_for(trial: Trial, measure: str, seen: Mapping[str, Spread]) -> Spread | None:
-    """Return the spread to use: what was seen; else as the trial's design says, else assumed; None without ratios.
-
-    Where a larger one was written into the design beforehand, that one stays.
-    """
-    assumed = assumed_spread(trial, measure)
-    if assumed is None:
-        return None
-    written = trial.plan.spread
-    found = seen.get(measure)
-    if found is not None and (written is None or written < found.share):
-        return found
-    return Spread(assumed, "assumed" if written is None else "written")
