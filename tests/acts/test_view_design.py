@@ -112,3 +112,16 @@ def test_of_several_trials_one_must_be_named(tmp_path):
     with pytest.raises(WhichTrialError):
         view_design(folder)
     assert view_design(folder, "other").trial.key == "other"
+
+
+def test_blocks_and_a_drawn_start_are_shown(tmp_path):
+    file = tmp_path / "trial.toml"
+    design = (
+        '[design]\nkind = "parallel"\nblocks = { window = ["left", "right"] }\nblocked_by = "light"\n'
+        'start_drawn_from = ["10 days", "2 weeks"]\n'
+    )
+    file.write_text(WHOLE.replace("[arms.sparing]", f"{design}[arms.sparing]", 1), encoding="utf-8")
+    rules = dict(view_design(file).rules)
+    assert rules["Blocks"].startswith("window: ")
+    assert rules["Blocks"].endswith("They share: light.")
+    assert rules["Start drawn by lot"] == "Day 14, from days 10, 14."

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 
+from littoral.acts.bench_spread import spreads_before
 from littoral.acts.choosing import chosen_trial
 from littoral.acts.design_page import Asked, DesignPage, Locked, Stretch, TankBar, Version
 from littoral.acts.page_charts import charts_by_width
@@ -15,6 +16,7 @@ from littoral.errors import FaultsError, extras_needed
 from littoral.findings.described_words import told_beforehand
 from littoral.findings.design_power import DesignPower, design_power
 from littoral.findings.showing import percent, shown
+from littoral.findings.spread import NOTHING_SEEN, Spread
 from littoral.logbook.book import Logbook
 from littoral.publish.chart import Chart
 from littoral.publish.look import on_dark
@@ -40,7 +42,8 @@ def view_design(where: Path, trial_key: str | None = None) -> DesignPage:
     if where.is_dir():
         with Logbook.open(where) as book:
             key = chosen_trial(book, trial_key)
-            return design_page(book.trial(key), locked=locked_of(book, key))
+            kept = book.trial(key)
+            return design_page(kept, locked=locked_of(book, key), seen=spreads_before(book, kept))
     text = read_small(where).decode("utf-8-sig", errors="replace")
     trial, faults = read_trial(text, where=where.name)
     if trial is None:
@@ -48,9 +51,9 @@ def view_design(where: Path, trial_key: str | None = None) -> DesignPage:
     return design_page(trial, locked=None)
 
 
-def design_page(trial: Trial, *, locked: Locked | None) -> DesignPage:
-    """Return all that is said of a trial's design."""
-    power = design_power(trial)
+def design_page(trial: Trial, *, locked: Locked | None, seen: Mapping[str, Spread] = NOTHING_SEEN) -> DesignPage:
+    """Return all that is said of a trial's design; `seen` are spreads that earlier trials of its bench showed."""
+    power = design_power(trial, seen=seen)
     return DesignPage(
         trial=trial,
         lead=lead_words(trial),
@@ -154,6 +157,15 @@ def _rules(trial: Trial) -> list[tuple[str, str]]:
         rules.append(("Stopping", plan.stopping))
     if plan.trimming:
         rules.append(("Trimming", plan.trimming))
+    if plan.blocks:
+        named = "; ".join(
+            f"{name}: {', '.join(trial.tanks[tank].name for tank in tanks)}" for name, tanks in plan.blocks
+        )
+        rules.append(("Blocks", f"{named}{f'. They share: {plan.blocked_by}' if plan.blocked_by else ''}."))
+    if plan.start_drawn_from:
+        days = ", ".join(f"{day:g}" for day in plan.start_drawn_from)
+        number = f" (number {plan.start_seed})" if plan.start_seed is not None else ""
+        rules.append(("Start drawn by lot", f"Day {trial.baseline_days:g}, from days {days}{number}."))
     if plan.spread is not None:
         rules.append(("Assumed spread between equal tanks", percent(plan.spread)))
     return rules

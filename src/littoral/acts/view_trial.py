@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
+from littoral.acts.bench_spread import spreads_before
 from littoral.acts.entry_words import event_of
 from littoral.acts.page_charts import charts_by_width
 from littoral.acts.published_files import published_files
@@ -45,7 +46,7 @@ def view_trial(folder: Path, key: str, *, progress: Progress | None = None) -> T
         measured = measure_photos(book, trial, progress=progress)
         if progress is not None:
             progress(0, 1, "answering the questions")
-        findings = answer(book, trial, measured=measured)
+        findings = answer(book, trial, measured=measured, seen=spreads_before(book, trial))
         events = tuple(event for entry in entries if (event := event_of(entry, trial)) is not None)
         steps, tanks = _twin(book, trial, measured, events)
         feeding, levels, costs = feeding_of(book, trial), levels_of(book, trial), costs_of(book, trial)

@@ -24,7 +24,7 @@ def history(logbook: LogbookFolder, as_json: AsJson = False) -> None:
         return
     if found.trials:
         say(history_table(found))
-    for line in (*found.tank_words, *(one.wording for one in found.baselines)):
+    for line in (*found.tank_words, *(one.wording for one in found.baselines), *found.spreads):
         say(line)
     say(found.proposal)
     if found.next_key:

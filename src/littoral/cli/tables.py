@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import shutil
 from collections.abc import Sequence
+from textwrap import fill
 from typing import TYPE_CHECKING
 
 from rich.box import SIMPLE_HEAD
@@ -13,6 +14,7 @@ from rich.table import Table
 
 from littoral.findings.aims import value_text
 from littoral.findings.pooled_showing import range_text, unit_text
+from littoral.findings.several import several
 from littoral.findings.showing import effect_said
 
 if TYPE_CHECKING:
@@ -40,7 +42,11 @@ def findings_table(trial: Trial, findings: Sequence[Finding]) -> str:
             effect_said(finding, currency=trial.currency) or "–",
             str(finding.tanks_per_arm),
         )
-    return text_of(table)
+    together = several(findings).text
+    if not together:
+        return text_of(table)
+    width = min(WIDEST, shutil.get_terminal_size((WIDEST, 40)).columns)
+    return f"{text_of(table)}\n{fill(together, width=width)}"
 
 
 def measures_table(measured: Measured) -> str:

@@ -91,6 +91,21 @@ class Way:
 
 
 @dataclass(frozen=True, slots=True)
+class Beside:
+    """A further test that is shown beside the one that decides: its p value, and the least that it could have had.
+
+    `needed` says that a claim is made only where this one agrees, too; `text` says all of it in a sentence or two.
+    """
+
+    name: str
+    p_value: float
+    smallest_p: float | None
+    needed: bool
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Evidence:
     """What a finding rests on, so that a reader can look: days, photos (entry ids), entries (ids), and the series.
 
@@ -122,7 +137,7 @@ class Finding:
     smallest difference, in `unit`, that is claimed of photos at all (None where none applies); `absolute` is False
     where cameras are not calibrated: the difference itself then means nothing, only its `change` may be claimed.
     `p_value` is that of the number which decides: the difference, or its change where photos without a card allow no
-    more.
+    more. `beside` are further tests.
 
     Of waiting times and ordered steps `effect_words` says the difference where a number with an interval cannot: then
     `effect` may be None though the question is answered, and has no interval. `curves` are of waiting times.
@@ -158,5 +173,6 @@ class Finding:
     absolute: bool = True
     parts: tuple[Part, ...] = field(default=())
     ways: tuple[Way, ...] = field(default=())
+    beside: tuple[Beside, ...] = field(default=())
     effect_words: str = ""
     curves: tuple[Curve, ...] = field(default=())

@@ -12,6 +12,7 @@ import littoral
 from littoral.errors import LittoralError
 from littoral.feeding.adds import week_adds_mg_per_l
 from littoral.findings.model import ArmValue, Curve, Evidence, Finding, Interval
+from littoral.findings.several import SOURCE, Several, several
 from littoral.stats.series import Series
 from littoral.tank.volume import net_volume_l
 from littoral.trial.model import Arm, Trial
@@ -52,7 +53,21 @@ def findings_json(trial: Trial, findings: Sequence[Finding]) -> dict[str, Any]:
             ],
         },
         "findings": [_finding(finding) for finding in findings],
+        "several": _several(several(findings)),
     }  # fmt: skip
+
+
+def _several(found: Several) -> dict[str, Any]:
+    return {
+        "tested": found.tested,
+        "called": found.called,
+        "passing": found.passing,
+        "false_share": found.false_share,
+        "by_luck": found.by_luck,
+        "adjusted": [{"question": question, "p_value": _number(p)} for question, p in found.adjusted],
+        "text": found.text,
+        "source": SOURCE,
+    }
 
 
 def _fed(trial: Trial, arm: Arm) -> dict[str, dict[str, float]]:
@@ -109,6 +124,17 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "ways": [
             {"design": way.design, "size": way.size, "difference_percent": way.difference_percent}
             for way in finding.ways
+        ],
+        "beside": [
+            {
+                "name": one.name,
+                "p_value": _number(one.p_value),
+                "smallest_p": _number(one.smallest_p),
+                "needed": one.needed,
+                "text": one.text,
+                "source": one.source,
+            }
+            for one in finding.beside
         ],
         "effect_words": finding.effect_words,
         "curves": [_curve(one) for one in finding.curves],

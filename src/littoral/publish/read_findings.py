@@ -13,7 +13,7 @@ import numpy as np
 
 from littoral.errors import Fault
 from littoral.findings.keeper_files import KeeperArm, KeeperFile
-from littoral.findings.model import ArmValue, Curve, Evidence, Finding, Interval, Part, Way
+from littoral.findings.model import ArmValue, Beside, Curve, Evidence, Finding, Interval, Part, Way
 from littoral.publish.findings_json import SCHEMA, findings_schema
 from littoral.stats.series import Series
 from littoral.trial.measures import MEASURES
@@ -152,6 +152,7 @@ def _finding(one: Mapping[str, Any]) -> Finding:
             for part in one["parts"]
         ),
         ways=tuple(Way(**way) for way in one.get("ways", ())),
+        beside=tuple(Beside(**{**test, "p_value": _or_nan(test["p_value"])}) for test in one.get("beside", ())),
         effect_words=one.get("effect_words", ""),
         curves=tuple(_curve(curve) for curve in one.get("curves", ())),
         evidence=Evidence(
