@@ -8,7 +8,9 @@ from littoral.findings.compared import Compared
 from littoral.findings.evidence import evidence_of
 from littoral.findings.from_entries import compare_costs, compare_entries
 from littoral.findings.from_photos import compare_photos
+from littoral.findings.influence import influences
 from littoral.findings.measured import Measured
+from littoral.findings.method_box import cannot_show, plain_method
 from littoral.findings.model import Finding, Interval, Rule
 from littoral.findings.rules import Numbers, assumed_spread, decide
 from littoral.findings.what_next import next_step, ways_for
@@ -93,7 +95,9 @@ def _finding(
         next_step=next_step(trial, compared, rule),
         method=compared.method,
         source=source_text(question.measure),
-        evidence=evidence_of(trial, entries, measured, compared),
+        evidence=evidence_of(
+            trial, entries, measured, compared, influences(trial, compared, rule, numbers, level=level)
+        ),
         missing=compared.missing,
         primary=question.primary,
         level=level,
@@ -105,6 +109,8 @@ def _finding(
         absolute=compared.absolute,
         parts=compared.parts,
         ways=ways_for(trial, compared, rule),
+        plain_method=plain_method(compared, rule, change_day=trial.baseline_days),
+        cannot_show=cannot_show(trial, compared, rule),
     )
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from littoral.findings.model import ArmValue, Part
 from littoral.findings.swaps import Swaps
+from littoral.findings.tank_values import TankSeries
 from littoral.stats.estimate import Estimate
 from littoral.stats.series import Series
 from littoral.trial.model import Question
@@ -20,7 +21,8 @@ class Compared:
     `change` are there where a baseline was measured. `camera_term` is the smallest difference that photos may claim;
     `absolute` is False where only a change may be claimed of them at all. `photos` and `entries` are entry ids;
     `disturbed` says by entry id what else weakens the comparison. `paired` says that the arms' tanks stand in pairs,
-    which `tanks_per_arm` counts; `swaps` that the regimes were swapped between periods.
+    which `tanks_per_arm` counts; `swaps` that the regimes were swapped between periods. `tanks` are the series
+    of each arm's tanks, first arm first, where the numbers come from photos.
     """
 
     question: Question
@@ -42,6 +44,7 @@ class Compared:
     swaps: Swaps | None = None
     disturbed: Mapping[str, str] = field(default_factory=dict)
     remarks: tuple[str, ...] = ()
+    tanks: tuple[tuple[TankSeries, ...], ...] = ()
     method: str = ""
     detail: str = ""
     missing: str = ""

@@ -4,15 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from littoral.findings.carrying import carrying_days
 from littoral.findings.compared import Compared
 from littoral.findings.measured import Measured
-from littoral.findings.model import Evidence
+from littoral.findings.model import Evidence, Influence
 from littoral.trial.days import day_of
 from littoral.trial.entries import Dose, Entry
 from littoral.trial.model import Trial
 
 
-def evidence_of(trial: Trial, entries: Sequence[Entry], measured: Measured, compared: Compared) -> Evidence:
+def evidence_of(
+    trial: Trial,
+    entries: Sequence[Entry],
+    measured: Measured,
+    compared: Compared,
+    influence: tuple[Influence, ...] = (),
+) -> Evidence:
     """Return the evidence of what was compared; missed doses, presumed trims, photos set aside are told by entry id."""
     return Evidence(
         days=compared.days,
@@ -21,6 +28,8 @@ def evidence_of(trial: Trial, entries: Sequence[Entry], measured: Measured, comp
         series=compared.series,
         disturbed_by=_disturbed(trial, entries, measured, compared),
         remarks=compared.remarks,
+        influence=influence,
+        carrying=carrying_days(trial, compared, influence),
     )
 
 

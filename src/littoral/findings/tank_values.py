@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -74,10 +74,7 @@ def tank_series(
         at = {*own, *((step.before_day + step.after_day) / 2 for step in found)}
         trims_of[member.place.region] = tuple(sorted(at))
         steps += [(member, step) for step in found]
-    views = {photo.view for member in used for photo in member.photos}
-    series = mean_over(
-        {member.place.region: member.series for member in used}, name=name, logs=growth, by_day=len(views) > 1
-    )
+    series = _mean_series(used, name=name, logs=growth)
     left_out = tuple(member for member in members if member not in used)
     trims = tuple(sorted({day for days in trims_of.values() for day in days}))
     return TankSeries(
@@ -90,6 +87,26 @@ def tank_series(
         steps=tuple(steps),
         left_out=left_out,
     )
+
+
+def without_place(measure: str, tank: TankSeries, region: str) -> TankSeries:
+    """Return a tank's series without one of its stands or regions; at least one other must be left."""
+    used = tuple(member for member in tank.used if member.place.region != region)
+    trims_of = {key: days for key, days in tank.trims_of.items() if key != region}
+    return replace(
+        tank,
+        series=_mean_series(used, name=tank.series.name, logs=measure in GROWTH),
+        trims=tuple(sorted({day for days in trims_of.values() for day in days})),
+        trims_of=trims_of,
+        used=used,
+        steps=tuple(step for step in tank.steps if step[0].place.region != region),
+    )
+
+
+def _mean_series(used: Sequence[Taken], *, name: str, logs: bool) -> Series:
+    views = {photo.view for member in used for photo in member.photos}
+    members = {member.place.region: member.series for member in used}
+    return mean_over(members, name=name, logs=logs, by_day=len(views) > 1)
 
 
 def value_of(measure: str, series: Series, trims: Sequence[float], *, change_day: float) -> Value:
@@ -152,10 +169,8 @@ def _over_known_pairs(values: Sequence[Estimate | None]) -> Estimate | None:
 
 
 def _of_a_pair(measure: str, second: TankSeries, first: TankSeries, *, change_day: float) -> Value:
-    growth = measure in GROWTH
-    both = paired(second.series, first.series, how="ratio" if growth else "difference")
-    fewer = min(_after(second.series, change_day), _after(first.series, change_day))
-    if fewer and _after(both, change_day) >= ENOUGH_PAIRS * fewer:
+    both = day_by_day(measure, second, first, change_day=change_day)
+    if both is not None:
         return value_of(measure, both, sorted({*second.trims, *first.trims}), change_day=change_day)
     values = [value_of(measure, tank.series, tank.trims, change_day=change_day) for tank in (second, first)]
     return Value(
@@ -164,6 +179,13 @@ def _of_a_pair(measure: str, second: TankSeries, first: TankSeries, *, change_da
         change=_minus(values[0].change, values[1].change),
         days=min(value.days for value in values),
     )
+
+
+def day_by_day(measure: str, second: TankSeries, first: TankSeries, *, change_day: float) -> Series | None:
+    """Return second minus first (for growth: over first) day by day; None where too few of their days pair for that."""
+    both = paired(second.series, first.series, how="ratio" if measure in GROWTH else "difference")
+    fewer = min(_after(second.series, change_day), _after(first.series, change_day))
+    return both if fewer and _after(both, change_day) >= ENOUGH_PAIRS * fewer else None
 
 
 def _after(series: Series, change_day: float) -> int:

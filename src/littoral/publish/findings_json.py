@@ -11,7 +11,7 @@ from typing import Any, cast
 import littoral
 from littoral.errors import LittoralError
 from littoral.feeding.adds import week_adds_mg_per_l
-from littoral.findings.model import ArmValue, Evidence, Finding, Interval
+from littoral.findings.model import ArmValue, Evidence, Finding, Interval, LeftOut
 from littoral.stats.series import Series
 from littoral.tank.volume import net_volume_l
 from littoral.trial.model import Arm, Trial
@@ -112,6 +112,8 @@ def _finding(finding: Finding) -> dict[str, Any]:
         ],
         "method": finding.method,
         "source": finding.source,
+        "plain_method": list(finding.plain_method),
+        "cannot_show": finding.cannot_show,
         "evidence": _evidence(finding.evidence),
     }
 
@@ -134,6 +136,27 @@ def _evidence(evidence: Evidence) -> dict[str, Any]:
         "disturbed_by": dict(evidence.disturbed_by),
         "remarks": list(evidence.remarks),
         "series": {key: _series(series) for key, series in evidence.series.items()},
+        "influence": [
+            {
+                "kind": one.kind,
+                "tried": one.tried,
+                "most": _left_out(one.most),
+                "changing": [_left_out(other) for other in one.changing],
+                "text": one.text,
+            }
+            for one in evidence.influence
+        ],
+        "carrying": [{"day": one.day, "why": one.why} for one in evidence.carrying],
+    }
+
+
+def _left_out(one: LeftOut) -> dict[str, Any]:
+    return {
+        "key": one.key,
+        "name": one.name,
+        "value": _number(one.value),
+        "interval": _interval(one.low, one.high),
+        "rule": one.rule,
     }
 
 
