@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from littoral.acts.finding_words import effect_in_words, value_in_words
-from littoral.publish.evidence_words import runs_of_days
+from littoral.quantities.runs import runs_of
 from littoral.web.finding_view import bar_of, evidence_photos
 
 
@@ -21,7 +21,7 @@ from littoral.web.finding_view import bar_of, evidence_photos
     ],
 )
 def test_days_are_told_as_runs(days, runs):
-    assert runs_of_days(days) == runs
+    assert runs_of(days) == runs
 
 
 def test_the_first_one_between_and_the_last_photo_of_each_tank(bench):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from littoral.findings.compared import Compared
+from littoral.findings.disturbing import unequal_care
 from littoral.findings.evidence import evidence_of
 from littoral.findings.from_entries import compare_costs, compare_entries
 from littoral.findings.from_photos import compare_photos
@@ -35,9 +36,10 @@ def answer(book: Logbook, trial: Trial, *, measured: Measured) -> tuple[Finding,
     entries = book.entries(trial.key)
     compared = [compare(trial, measured, entries, question) for question in trial.questions]
     levels = claim_levels(compared)
+    unequal = unequal_care(trial, entries)
     further = sum(_tested(one) and not one.question.primary for one in compared)
     return tuple(
-        _finding(trial, entries, measured, one, level=level, further=further)
+        _finding(trial, entries, measured, one, level=level, further=further, unequal=unequal)
         for one, level in zip(compared, levels, strict=True)
     )
 
@@ -68,7 +70,14 @@ def _tested(compared: Compared) -> bool:
 
 
 def _finding(
-    trial: Trial, entries: Sequence[Entry], measured: Measured, compared: Compared, *, level: float, further: int
+    trial: Trial,
+    entries: Sequence[Entry],
+    measured: Measured,
+    compared: Compared,
+    *,
+    level: float,
+    further: int,
+    unequal: tuple[str, ...],
 ) -> Finding:
     question = compared.question
     estimated = compared.effect is not None and not compared.account
@@ -76,6 +85,7 @@ def _finding(
     rule: Rule = "not answered" if compared.missing else "exact account" if numbers is None else decide(numbers)
     effect, tested = compared.effect, compared.tested
     low, high = effect.interval() if effect is not None and numbers is not None else (None, None)
+    influence = influences(trial, compared, rule, numbers, level=level)
     return Finding(
         question=question.key,
         ask=question.ask,
@@ -95,9 +105,7 @@ def _finding(
         next_step=next_step(trial, compared, rule),
         method=compared.method,
         source=source_text(question.measure),
-        evidence=evidence_of(
-            trial, entries, measured, compared, influences(trial, compared, rule, numbers, level=level)
-        ),
+        evidence=evidence_of(trial, entries, measured, compared, influence, unequal=unequal),
         missing=compared.missing,
         primary=question.primary,
         level=level,

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from littoral.findings.carrying import carrying_days
 from littoral.findings.compared import Compared
+from littoral.findings.disturbing import disturbing
 from littoral.findings.measured import Measured
 from littoral.findings.model import Evidence, Influence
 from littoral.trial.days import day_of
@@ -19,15 +20,20 @@ def evidence_of(
     measured: Measured,
     compared: Compared,
     influence: tuple[Influence, ...] = (),
+    *,
+    unequal: tuple[str, ...] = (),
 ) -> Evidence:
-    """Return the evidence of what was compared; missed doses, presumed trims, photos set aside are told by entry id."""
+    """Return the evidence of what was compared; what disturbed it is told by entry id.
+
+    `unequal` is what was not held equal on the whole, which belongs beside every finding from photos.
+    """
     return Evidence(
         days=compared.days,
         photos=compared.photos,
         entries=compared.entries,
         series=compared.series,
         disturbed_by=_disturbed(trial, entries, measured, compared),
-        remarks=compared.remarks,
+        remarks=(*compared.remarks, *(unequal if compared.tanks else ())),
         influence=influence,
         carrying=carrying_days(trial, compared, influence),
     )
@@ -35,7 +41,7 @@ def evidence_of(
 
 def _disturbed(trial: Trial, entries: Sequence[Entry], measured: Measured, compared: Compared) -> dict[str, str]:
     tanks = {value.tank for value in compared.arms}
-    found = dict(compared.disturbed)
+    found = {**compared.disturbed, **disturbing(trial, entries, compared)}
     dosing_matters = compared.question.measure != "care minutes"
     for entry in entries if dosing_matters else ():
         if not isinstance(entry.payload, Dose) or entry.payload.given or entry.tank not in tanks:

@@ -43,7 +43,7 @@ def fits_without(
     """Return for each label (labels: shape (n,)) the fit without its values, as `regression.fit` would give it.
 
     `day`, `value` (n,) and `design` (n, p) are those of `fit`. The error structures stay those of all days: their grid
-    is laid at the median spacing of all. None where what is left would be too little, or leaves a column without values.
+    is laid at the median spacing of all. None where what is left would be too little, or a column has no values in it.
     """
     n, p = design.shape
     shape, prior, kinds = error_shapes(day, structures)
@@ -77,7 +77,8 @@ def fits_without(
         for kind, share in zip(kinds, weight, strict=True):
             weight_of[kind] += float(share)
         less = np.einsum("gpk,gk->gp", hat[:, :, out], step)
-        found[int(label)] = Fit(coefficient - less, covariance, rest_without / df, weight, df, weight_of)
+        variance = np.asarray(rest_without / df, dtype=np.float64)
+        found[int(label)] = Fit(coefficient - less, covariance, variance, weight, df, weight_of)
     return found
 
 

@@ -61,7 +61,7 @@ class Fit:
 
 
 def spacing_of(day: FloatArray) -> float:
-    """Return the median spacing of ascending days (n,), at which the grid of correlations is laid; 1 for a single day."""
+    """Return the median spacing (days) of ascending days (n,), where the grid of correlations is laid; else 1."""
     gaps = np.diff(day)
     return float(np.median(gaps[gaps > 0])) if np.any(gaps > 0) else 1.0
 

@@ -13,10 +13,10 @@ from littoral.acts.change_entry import can_be_corrected
 from littoral.acts.finding_words import effect_in_words, rests_on, value_in_words
 from littoral.acts.trial_page import Event, TrialPage, TwinTank
 from littoral.findings.showing import named
-from littoral.publish.evidence_words import runs_of_days
 from littoral.publish.height import drawn_height_px
 from littoral.publish.look import ARM_LOOKS
 from littoral.quantities.counting import counted
+from littoral.quantities.runs import runs_of
 from littoral.trial.model import Trial
 from littoral.web.care.examples import reading_example
 from littoral.web.finding_view import bar_of, evidence_photos
@@ -42,7 +42,7 @@ def environment() -> Environment:
         reading_example=reading_example,
         full_name=_full_name,
         slug=lambda text: quote(text, safe=""),
-        runs_of_days=runs_of_days,
+        runs_of_days=runs_of,
     )
     found.globals.update(
         bar_of=bar_of,
