@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from littoral.findings.carrying import carrying_days
@@ -56,4 +57,5 @@ def _disturbed(trial: Trial, entries: Sequence[Entry], measured: Measured, compa
             found[photo.entry_id] = (
                 f"{trial.views[photo.view].name}, day {int(photo.day)}: photo set aside, {photo.excluded}"
             )
-    return found
+    since = {entry.id: entry.at.timestamp() for entry in entries}
+    return {key: found[key] for key in sorted(found, key=lambda key: since.get(key, math.inf))}

@@ -34,7 +34,8 @@ def influence_text(trial: Trial, compared: Compared, rule: Rule, influence: Infl
     what = "difference" if compared.absolute else "change"
     said = f"Without {influence.most.name} {_value(trial, compared, influence.most, what)}"
     if not influence.changing:
-        most = "" if influence.tried == 1 else f"; it moves the {what} most of {counted(influence.tried, noun)}"
+        of_these = f"of {counted(influence.tried, noun)}{' compared' if noun == 'day' else ''}"
+        most = "" if influence.tried == 1 else f"; it moves the {what} most {of_these}"
         return f"{said}{most}. The {answer} stands without any single {noun}."
     if of == TANKS_FOR_A_REGIME and rule == "effect of the regime":
         return (

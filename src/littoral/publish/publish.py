@@ -19,7 +19,7 @@ from littoral.publish.film import make_film
 from littoral.publish.findings_json import SCHEMA_FILE, findings_text, schema_text
 from littoral.publish.override_words import overrides_of
 from littoral.publish.sheet import DrawnChart, sheet_html, sheet_of
-from littoral.publish.stills import stills
+from littoral.publish.stills import carrying_stills, stills
 from littoral.trial.model import Trial
 
 
@@ -76,6 +76,7 @@ def publish(
         findings=findings,
         charts=wide,
         pictures=stills(trial, measured),
+        carrying=carrying_stills(trial, measured, findings),
         levels=levels,
         feeding=feeding,
         costs=costs,
