@@ -18,10 +18,12 @@ MOST_DAYS = 5
 def carrying_days(trial: Trial, compared: Compared, influence: Sequence[Influence]) -> tuple[CarryingDay, ...]:
     """Return at most five days, ascending, each with all reasons why it is one; none without photos.
 
-    They are the first and last day of what is compared, the day that moves the number most (and any without which the
-    claim would be another), the first day on which algae stayed in each tank, and the last of the baseline.
+    They are the first and last day of what is compared on which every arm has a photo, the day that moves the number
+    most (and any without which the claim would be another), the first day on which algae stayed in each tank, and the
+    last of the baseline.
     """
-    days = sorted({int(day) for tank in _tanks(compared) for day in tank[1]})
+    by_arm = [{int(day) for tank in arm for day in tank.series.day} for arm in compared.tanks]
+    days = sorted(set.intersection(*by_arm) if by_arm else ()) or sorted(set().union(*by_arm))
     if not days:
         return ()
     since = [day for day in days if day >= trial.baseline_days] or days
@@ -45,10 +47,6 @@ def carrying_days(trial: Trial, compared: Compared, influence: Sequence[Influenc
         why.setdefault(before[-1], []).append("the last of the baseline")
     kept = list(why)[:MOST_DAYS]
     return tuple(CarryingDay(day, ", ".join(why[day])) for day in sorted(kept))
-
-
-def _tanks(compared: Compared) -> list[tuple[str, Sequence[float]]]:
-    return [(tank.tank, tank.series.day.tolist()) for arm in compared.tanks for tank in arm]
 
 
 def _onset(used: Sequence[Taken]) -> int | None:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date
-from itertools import islice
 
 from littoral.acts.trial_page import TrialPage, TwinPhoto, TwinTank
 from littoral.findings.model import Finding
 from littoral.trial.days import date_of
 from littoral.web.interval import IntervalBar, interval_bar
 
+NEAR_DAYS = 3
 PHOTOS_SHOWN = 3
 """How many days of each tank are shown as small pictures beside a finding: the first, one between, the last."""
 
@@ -54,23 +54,28 @@ def bar_of(finding: Finding, page: TrialPage) -> IntervalBar | None:
 
 
 def carrying_photos(finding: Finding, page: TrialPage) -> list[CarryingPhotos]:
-    """Return the days that carry a finding with their photos, ascending; none without a photo of its own."""
+    """Return the days that carry a finding with their photos, ascending; none without a photo of its own.
+
+    A tank without a photo on that day shows its nearest, at most `NEAR_DAYS` away.
+    """
     carrying = set(finding.evidence.photos)
+    asked = {value.tank for value in finding.arms}
     found = []
     for one in finding.evidence.carrying:
         photos = []
-        for tank in page.tanks:
-            seen = (
+        for tank in (tank for tank in page.tanks if tank.key in asked):
+            near = [
                 EvidencePhoto(tank, shown.photo, moment.day, moment.label)
                 for moment, shown in zip(page.moments, tank.shown, strict=True)
                 if shown.photo is not None
                 and not shown.held
-                and int(shown.photo.day) == one.day
                 and shown.photo.entry_id in carrying
-            )
-            photos += list(islice(seen, 1))
-        if photos:
-            found.append(CarryingPhotos(one.day, one.why, photos[0].label, tuple(photos)))
+                and abs(int(shown.photo.day) - one.day) <= NEAR_DAYS
+            ]
+            photos += sorted(near, key=lambda shot: abs(int(shot.photo.day) - one.day))[:1]
+        if any(int(shot.photo.day) == one.day for shot in photos):
+            label = next(shot.label for shot in photos if int(shot.photo.day) == one.day)
+            found.append(CarryingPhotos(one.day, one.why, label, tuple(photos)))
     return found
 
 
