@@ -73,7 +73,7 @@ def test_rules_that_were_not_written_are_said_to_be_missing(tmp_path):
         ('draw = { how = "left gets full", seed = 20260302 }', "Done again just now, it gave the same."),
         (
             'draw = { how = "coin", seed = 20260301 }',
-            "that gives another division, so the draw was made in another way.",
+            "another division, so the draw was made in another way.",
         ),
         ('draw = { how = "coin" }', "No seed was kept, so nobody can repeat the draw."),
     ],

@@ -29,7 +29,7 @@ def carrying_days(trial: Trial, compared: Compared, influence: Sequence[Influenc
     since = [day for day in days if day >= trial.baseline_days] or days
     why: dict[int, list[str]] = {}
     why.setdefault(since[0], []).append("the first day compared")
-    why.setdefault(since[-1], []).append("the last")
+    why.setdefault(since[-1], []).append("the last day compared")
     for one in influence:
         if one.kind == "day":
             why.setdefault(int(one.most.key), []).append("moves the number most")

@@ -54,28 +54,32 @@ def stills(trial: Trial, measured: Measured) -> tuple[StillRow, ...]:
 
 @dataclass(frozen=True, slots=True)
 class CarryingRow:
-    """One day that carries findings: its words, for which question and why, and the pictures, one for each arm."""
+    """One day that carries findings: its words, why and for which measures, and the pictures with their tanks."""
 
     day: int
     words: str
     reasons: tuple[tuple[str, str], ...]
-    pictures: tuple[Still, ...]
+    pictures: tuple[tuple[str, Still], ...]
 
 
 def carrying_stills(trial: Trial, measured: Measured, findings: Sequence[Finding]) -> tuple[CarryingRow, ...]:
     """Return the days that carry any of the findings, each once, ascending, with small pictures of every arm."""
-    why: dict[int, list[tuple[str, str]]] = {}
+    why: dict[int, dict[str, list[str]]] = {}
     for finding in findings:
         for one in finding.evidence.carrying:
-            why.setdefault(one.day, []).append((finding.ask, one.why))
+            for reason in one.why.split(", "):
+                why.setdefault(one.day, {}).setdefault(reason, []).append(finding.measure)
     tanks = shown_tanks(trial)
     made = moments(trial, photos_by_tank(trial, measured, tanks)) if why else []
     rows = []
     for day in sorted(why):
         at = next((one for one in made if int(one.day) == day), None)
         if at is not None:
-            shown = tuple(_still(trial, tank, at.shown[tank], at, fit=SMALL_PX) for tank in tanks)
-            rows.append(CarryingRow(day, _words(trial, at, made), tuple(why[day]), shown))
+            shown = tuple(
+                (tank_said(trial, tank), _still(trial, tank, at.shown[tank], at, fit=SMALL_PX)) for tank in tanks
+            )
+            reasons = tuple((reason, ", ".join(dict.fromkeys(of))) for reason, of in why[day].items())
+            rows.append(CarryingRow(day, _words(trial, at, made), reasons, shown))
     return tuple(rows)
 
 
