@@ -44,6 +44,7 @@ EXTRAS = {
     "cv2": ("opencv-python-headless", "photos"),
     "PIL": ("pillow", "photos"),
     "vl_convert": ("vl-convert-python", "charts"),
+    "pypdf": ("pypdf", "charts"),
     "av": ("av", "film"),
     "typst": ("typst", "print"),
     "segno": ("segno", "print"),

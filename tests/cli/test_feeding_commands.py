@@ -82,3 +82,10 @@ def test_bad_input_is_one_message_and_exit_1(arguments: tuple[str, ...], said: s
     found = run(*arguments)
     assert found.exit_code == 1
     assert said in flat(found)
+
+
+def test_a_week_without_a_trial_says_what_nobody_told() -> None:
+    said = run("week", "--source", "nitrate=3 mg/L").stderr
+    assert "a tank of 42 L" in said
+    assert "source water" not in said
+    assert "stood in" in said

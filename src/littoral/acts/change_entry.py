@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from uuid import NAMESPACE_OID, uuid5
 
+from littoral.acts.large_doses import large_dose_remark
 from littoral.acts.recorded import Recorded, words_of
 from littoral.acts.told import Told, made, read_told
 from littoral.errors import LittoralError
@@ -122,4 +123,5 @@ def _put(book: Logbook, trial: Trial, entry: Entry, *, given_id: str | None) -> 
     if ahead is not None:  # the same was done before, and changed again since
         raise SupersededError(entry, ahead)
     added = book.add((entry,))
-    return Recorded(trial.key, (entry,), len(added), (words_of(entry, trial),))
+    remark = large_dose_remark(entry, trial)
+    return Recorded(trial.key, (entry,), len(added), (words_of(entry, trial),), (remark,) if remark else ())

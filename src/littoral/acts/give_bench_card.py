@@ -11,7 +11,8 @@ from littoral.acts.choosing import chosen_trial
 from littoral.errors import Fault, FaultsError, extras_needed
 from littoral.logbook.book import Logbook
 from littoral.logbook.whole_files import write_whole
-from littoral.publish.pdf.bench_card import DAYS, PAPERS, BenchCard, CardCode, CardDay, bench_cards_pdf
+from littoral.publish.pdf.bench_card import DAYS, BenchCard, CardCode, CardDay, bench_cards_pdf
+from littoral.publish.pdf.papers import PAPERS, wrong_paper
 from littoral.trial.days import local_date
 from littoral.trial.due import bench_order, planned_on
 from littoral.trial.model import Trial
@@ -50,7 +51,7 @@ def give_bench_card(
     ]
     size = next((one for one in PAPERS if one == paper), None)
     if size is None:
-        faults.append(Fault(f'is "{paper[:20]}".', f"Write {' or '.join(PAPERS)}.", "paper"))
+        faults.append(wrong_paper(paper))
     if address and not _is_web_address(address):
         right = "Write where the page is reached, such as http://192.168.1.20:8765."
         faults.append(Fault(f'is "{address[:60]}".', right, "address"))

@@ -13,14 +13,19 @@ from littoral.findings.levels import levels_of
 from littoral.findings.measuring import measure_photos
 from littoral.logbook.book import Logbook
 from littoral.progress import Progress
+from littoral.publish.pdf.papers import paper_named
 from littoral.publish.publish import publish
 
 
 @extras_needed()
 def publish_results(
-    folder: Path, trial_key: str | None, out: Path, *, progress: Progress | None = None
+    folder: Path, trial_key: str | None, out: Path, *, paper: str = "a4", progress: Progress | None = None
 ) -> dict[str, Path]:
-    """Answer the questions of a trial and write what can be shown to `out`; return each file by what it is."""
+    """Answer the questions of a trial and write what can be shown to `out`; return each file by what it is.
+
+    `paper` is what the printable sheet is set for: a4 or letter. FaultsError for another.
+    """
+    size = paper_named(paper)
     with Logbook.open(folder) as book:
         trial = book.trial(chosen_trial(book, trial_key))
         measured = measure_photos(book, trial, progress=progress)
@@ -33,5 +38,6 @@ def publish_results(
             levels=levels_of(book, trial),
             feeding=feeding_of(book, trial),
             costs=costs_of(book, trial),
+            paper=size,
             progress=progress,
         )

@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from littoral.acts.choosing import chosen_trial
 from littoral.acts.entry_words import payload_words
+from littoral.acts.large_doses import large_dose_remark
 from littoral.acts.told import Told
 from littoral.logbook.book import Logbook
 from littoral.trial.entries import Entry, Photo, Withdrawn
@@ -63,7 +64,9 @@ def keep(
     """
     added = book.add(entries, kept=kept, sure=sure)
     there = tuple(entry if entry in added else book.entry(entry.id)[0] for entry in entries)
-    return Recorded(trial.key, there, len(added), tuple(words_of(one, trial) for one in there), _remarks(book, trial))
+    return Recorded(
+        trial.key, there, len(added), tuple(words_of(one, trial) for one in there), _remarks(book, trial, there)
+    )
 
 
 def words_of(entry: Entry, trial: Trial) -> str:
@@ -79,9 +82,13 @@ def _view_name(view: str, trial: Trial) -> str:
     return trial.views[view].name if view in trial.views else view
 
 
-def _remarks(book: Logbook, trial: Trial) -> tuple[str, ...]:
+def _remarks(book: Logbook, trial: Trial, entries: tuple[Entry, ...]) -> tuple[str, ...]:
+    large = tuple(remark for one in entries if (remark := large_dose_remark(one, trial)))
     ahead = book.clock_behind(trial.key)
     if ahead is None:
-        return ()
+        return large
     shown = ahead.astimezone(ZoneInfo(trial.zone))
-    return (f"Entries here were written down as late as {shown:%Y-%m-%d %H:%M}: is this computer's clock slow?",)
+    return (
+        *large,
+        f"Entries here were written down as late as {shown:%Y-%m-%d %H:%M}: is this computer's clock slow?",
+    )

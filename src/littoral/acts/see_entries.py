@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from littoral.acts.large_doses import large_dose_remark
 from littoral.acts.recorded import words_of
 from littoral.logbook.book import Logbook
 from littoral.logbook.payloads import kind_of
@@ -95,12 +96,16 @@ class EntryStream:
 
 @dataclass(frozen=True, slots=True)
 class SeenEntry:
-    """One entry by its id: what it says, what took its place, and its cells (None: no row says it)."""
+    """One entry by its id: what it says, what took its place, and its cells (None: no row says it).
+
+    `remark` is what to do about it, "" for nothing.
+    """
 
     trial: Trial
     entry: Seen
     ahead: Seen | None
     cells: Cells | None
+    remark: str = ""
 
     def as_json(self) -> dict[str, Any]:
         """Return it as plain data."""
@@ -193,7 +198,8 @@ def see_entry(folder: Path, identity: str) -> SeenEntry:
         cells = cells_of(entry.payload)
     except TypeError:
         cells = None
-    return SeenEntry(trial, seen_of(entry, trial), None if ahead is None else seen_of(ahead, trial), cells)
+    remark = large_dose_remark(entry, trial)
+    return SeenEntry(trial, seen_of(entry, trial), None if ahead is None else seen_of(ahead, trial), cells, remark)
 
 
 def seen_of(entry: Entry, trial: Trial) -> Seen:

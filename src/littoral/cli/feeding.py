@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from littoral.cli.choosing import AsJson
-from littoral.cli.feeding_words import say_advice, say_costs, say_week
+from littoral.cli.feeding_words import say_advice, say_costs, say_stand_ins, say_week
 from littoral.cli.mixing import NONE, Anyway, Csv, From, Pdf, Trial, Why, forms_from, stop_if, write
 from littoral.cli.overrides import keep_override
 from littoral.cli.plain_values import plain_value
@@ -151,6 +151,8 @@ def week(
         if as_json:
             print_json({**plain_value(planned), "advice": plain_value(advised)})
         else:
+            if from_ is None:
+                say_stand_ins(form, told=given)
             say_week(planned, show_why=show_why, pump=pump_least is not None)
             if advised is not None:
                 say_advice(advised, show_why=show_why)

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from littoral.cli.lines import checks_table, table, why, why_steps, wrapped
 from littoral.cli.mixing_words import say_labels, why_labels
-from littoral.cli.saying import say
+from littoral.cli.saying import aside, say
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from littoral.acts.mix_and_feed.bottle_form import ToolLine
     from littoral.acts.mix_and_feed.cost_form import Costs
     from littoral.acts.mix_and_feed.figures import Figure
-    from littoral.acts.mix_and_feed.week_form import Advised, Week
+    from littoral.acts.mix_and_feed.week_form import Advised, Week, WeekForm
 
 
 def say_week(planned: Week, *, show_why: bool, pump: bool) -> None:
@@ -210,3 +210,16 @@ def say_costs(seen: Costs, *, show_why: bool) -> None:
                 ]
             )
         )
+
+
+def say_stand_ins(form: WeekForm, *, told: Mapping[str, Any]) -> None:
+    """Say which of a tank's circumstances nobody gave: levels and limits are only as good as these."""
+    listed = {
+        "net_volume": f"a tank of {form.net_volume}",
+        "changes": f"water changed: {', '.join(f'{one.share} on {one.on}' for one in form.changes)}",
+        "source": f"source water with {', '.join(f'{name} {level}' for name, level in form.source)}",
+        "uptake": f"plants that take up {', '.join(f'{name} {share}' for name, share in form.uptake)}",
+    }
+    missing = [words for name, words in listed.items() if told.get(name) is None]
+    if missing:
+        aside(f"Not told, so stood in for: {'; '.join(missing)}. Give your own for levels of your own tank.")

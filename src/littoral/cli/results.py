@@ -10,6 +10,8 @@ import typer
 from littoral.cli.choosing import AsJson, LogbookFolder, TrialKey
 from littoral.cli.saying import print_json, progress_bar, refusals, say
 
+PaperName = Annotated[str, typer.Option("--paper", help="What the printed sheet is set for: a4 or letter.")]
+
 
 def publish(
     logbook: LogbookFolder,
@@ -17,13 +19,16 @@ def publish(
         Path | None, typer.Option(help="Where to; by default `results` beside the logbook.", metavar="DIR")
     ] = None,
     trial: TrialKey = None,
+    paper: PaperName = "a4",
     as_json: AsJson = False,
 ) -> None:
     """Write the sheet, the charts, the film and findings.json."""
     from littoral.acts.publish_results import publish_results
 
     with refusals(), progress_bar(quiet=as_json) as progress:
-        written = publish_results(logbook, trial, out or logbook.resolve().parent / "results", progress=progress)
+        written = publish_results(
+            logbook, trial, out or logbook.resolve().parent / "results", paper=paper, progress=progress
+        )
     if as_json:
         print_json({name: str(path) for name, path in written.items()})
         return
@@ -31,6 +36,30 @@ def publish(
         say(f"{name:<10} {path}")
     if "film" not in written:
         say("no photos, so no film")
+
+
+def sheet(
+    logbook: LogbookFolder,
+    to: Annotated[
+        Path | None,
+        typer.Option(
+            "--to", help="Where to, .pdf or .html; by default sheet.pdf in `results` beside it.", metavar="FILE"
+        ),
+    ] = None,
+    trial: TrialKey = None,
+    paper: PaperName = "a4",
+    as_json: AsJson = False,
+) -> None:
+    """Write the sheet alone, to print or as one self-contained page: questions, findings, pictures, what was fed."""
+    from littoral.acts.write_sheet import write_sheet
+
+    with refusals(), progress_bar(quiet=as_json) as progress:
+        where = to or logbook.resolve().parent / "results" / "sheet.pdf"
+        written = write_sheet(logbook, trial, where, paper=paper, progress=progress)
+    if as_json:
+        print_json({"sheet": str(written)})
+    else:
+        say(str(written))
 
 
 def open_(

@@ -1,8 +1,9 @@
-"""Drawing a chart's specification as SVG text or PNG bytes, without a browser and without the network."""
+"""Drawing a chart's specification as SVG, PNG or PDF, without a browser and without the network."""
 
 from __future__ import annotations
 
 import html
+import io
 import re
 from collections.abc import Mapping
 from types import ModuleType
@@ -41,6 +42,43 @@ def to_png(spec: Mapping[str, Any], scale: float = 2.0) -> bytes:
         return bytes(vl_convert.vegalite_to_png(dict(spec), scale=scale, allowed_base_urls=[]))
     except ValueError as error:
         raise DrawError(str(error).strip().splitlines()[0]) from error
+
+
+def svg_to_png(svg: str, scale: float = 2.0) -> bytes:
+    """Return a drawing of `to_svg` as PNG bytes, `scale` device pixels to each of its own. MissingExtraError."""
+    return bytes(_renderer().svg_to_png(svg, scale=scale))
+
+
+@extras_needed()
+def svg_to_pdf(svg: str) -> bytes:
+    """Return a drawing of `to_svg` as a PDF of one page: lines and text, its fonts within. MissingExtraError.
+
+    The renderer writes objects and names of resources in any order; written anew in one, the same drawing gives the
+    same bytes.
+    """
+    from pypdf import PdfReader, PdfWriter
+
+    page = PdfReader(io.BytesIO(_renderer().svg_to_pdf(svg))).pages[0]
+    _sort_resources(page)
+    writer = PdfWriter()
+    writer.add_page(page)
+    buffer = io.BytesIO()
+    writer.write(buffer)
+    return buffer.getvalue()
+
+
+def _sort_resources(of: Any) -> None:
+    """Sort the names of a page's or a form's resources, and those of the forms among them."""
+    for named in of.get("/Resources", {}).values():
+        named = named.get_object()
+        if not isinstance(named, dict):
+            continue
+        kept = sorted(named.items())
+        named.clear()
+        named.update(kept)
+        for one in named.values():
+            if isinstance(form := one.get_object(), dict) and "/Resources" in form:
+                _sort_resources(form)
 
 
 def _renderer() -> ModuleType:

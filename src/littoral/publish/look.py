@@ -7,6 +7,7 @@ deficiencies (tests/published/test_arm_hues.py) and read as text on the paper (c
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -62,6 +63,12 @@ def on_dark() -> dict[str, str]:
     """Return, for each colour a chart is drawn with, its colour on dark paper (both "#rrggbb")."""
     papers = {getattr(LIGHT, name): getattr(DARK, name) for name in Paper.__slots__}
     return papers | {look.colour: look.on_dark for look in ARM_LOOKS}
+
+
+def for_dark_paper(drawing: str) -> str:
+    """Return a chart's drawing (SVG text) or specification (JSON text) in its colours for dark paper."""
+    swap = on_dark()
+    return re.sub(r'"(#[0-9a-f]{6})"', lambda found: f'"{swap.get(found[1], found[1])}"', drawing)
 
 
 def dark_css(selector: str) -> str:

@@ -123,7 +123,7 @@ def _bottle(bottle: Bottle) -> BottleForm:
     label: Pairs = ()
     if not bottle.salts():
         declared = declared_of_content(bottle.content_mg_per_ml, convention="EU elements", by="volume")
-        label = tuple((name, f"{plain(percent, 9)} %") for name, percent in declared.items() if name != "N")
+        label = tuple((name, f"{plain(percent, 6)} %") for name, percent in declared.items() if name != "N")
     tool = "stroke" if bottle.stroke_ml else "drop" if bottle.drop_ml else ""
     packs = tuple(
         (name, f"{plain(pack.content, 6)} {'mL' if pack.unit == 'ml' else pack.unit} for {pack.price:.2f}")

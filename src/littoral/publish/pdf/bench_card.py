@@ -8,13 +8,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from io import BytesIO
-from typing import Literal
 
 from littoral.errors import extras_needed
+from littoral.publish.pdf.papers import PAPERS, Paper
 from littoral.publish.pdf.setting import set_pdf
 
-Paper = Literal["a4", "letter"]
-PAPERS: dict[Paper, str] = {"a4": "a4", "letter": "us-letter"}
 DAYS = 14
 
 

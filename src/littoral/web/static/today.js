@@ -26,7 +26,7 @@ async function send(form, button) {
     if (status === QUEUED) return kept(task, form);
     if (status < 300) {
       tell(answer.words.length > 1 ? `${answer.words.length} let go.` : `${sent.act === "undo" ? "Changed" : "Recorded"}: ${answer.words[0] ?? "nothing was open"}`,
-        answer.ids?.length === 1 ? answer.ids[0] : "", sent);
+        answer.ids?.length === 1 ? answer.ids[0] : "", sent, answer.remarks);
       await refresh(sent.trial, sent.tank);
     } else {
       await refused(form, task, answer, sent);
@@ -67,7 +67,7 @@ async function refused(form, task, answer, sent) {
   (task ?? said).prepend(told);
 }
 
-function tell(words, id, sent) {
+function tell(words, id, sent, remarks = []) {
   document.querySelector(".did")?.remove();
   said.replaceChildren();
   const box = document.createElement("div");
@@ -76,6 +76,11 @@ function tell(words, id, sent) {
   p.textContent = words;
   box.append(p);
   if (id) box.append(undoing(id, sent));
+  for (const remark of remarks) {
+    const warned = document.createElement("p");
+    Object.assign(warned, { className: "warned", textContent: remark });
+    box.append(warned);
+  }
   said.append(box);
 }
 
