@@ -62,6 +62,9 @@ def influences(
         whole.effect.value, numbers.effect.value, rel_tol=1e-6, abs_tol=1e-9
     ):
         return ()
+    if whole.change is not None and numbers.change is not None:
+        low, high = whole.change.interval(level)
+        task = replace(task, wider=(low - numbers.change.low, numbers.change.high - high))
     found = [task.days(), task.each("place", places(compared)), task.each("tank", tanks(trial, compared))]
     found += [task.each("pair", pairs(trial, compared)), task.each("period", periods(trial, compared))]
     return tuple(one for one in found if one is not None)
@@ -74,6 +77,8 @@ class _Task:
     rule: Rule
     numbers: Numbers
     level: float
+    wider: tuple[float, float] = (0.0, 0.0)
+    """How far the finding's change reaches beyond its own interval, below and above: what else it allows for stays."""
 
     @property
     def measure(self) -> str:
@@ -132,7 +137,7 @@ class _Task:
         numbers = replace(
             self.numbers,
             effect=self._interval(again.effect),
-            change=None if again.change is None else self._interval(again.change),
+            change=None if again.change is None else self._change(again.change),
             arm_values=self._arm_values(arms),
             tanks_per_arm=again.tanks_per_arm,
             paired=again.paired,
@@ -142,6 +147,10 @@ class _Task:
         if tested is None:
             return LeftOut(kind, key, name, None, None, None, "not answered")
         return LeftOut(kind, key, name, tested.value, tested.low, tested.high, decide(numbers))
+
+    def _change(self, estimate: Estimate) -> Interval:
+        own = self._interval(estimate)
+        return Interval(own.value, own.low - self.wider[0], own.high + self.wider[1])
 
     def _interval(self, estimate: Estimate) -> Interval:
         return Interval(estimate.value, *estimate.interval(self.level))

@@ -49,7 +49,7 @@ def influence_text(trial: Trial, compared: Compared, rule: Rule, influence: Infl
         )
     listed = [_other(trial, compared, one, rule) for one in influence.changing[:NAMED]]
     more = len(influence.changing) - len(listed)
-    rest = f", and so without {more} more" if more else ""
+    rest = f", and so without at least {more} more" if more else ""
     first = sentence("; ".join(listed))
     if len(influence.changing) == 1:
         return f"{first}. The {answer} rests on one {noun}."
