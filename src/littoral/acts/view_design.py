@@ -150,15 +150,8 @@ def _rules(trial: Trial) -> list[tuple[str, str]]:
     days = ", ".join(f"day {day:g}" for day in plan.looks_days)
     looks = f"{days}. Each is a further chance to be fooled; none of them ends it."
     rules.append(("Looks before the end", looks if days else "None is planned: the answer counts at the end."))
-    rules.append(
-        ("Stopping", plan.stopping or "No rule was written down; say in the design what would end the trial early.")
-    )
-    rules.append(
-        (
-            "Trimming",
-            plan.trimming or "No rule was written down; say in the design when what is cut, in all tanks alike.",
-        )
-    )
+    rules.append(("Stopping", plan.stopping or NO_STOPPING))
+    rules.append(("Trimming", plan.trimming or NO_TRIMMING))
     if plan.spread is not None:
         rules.append(("Assumed spread between equal tanks", percent(plan.spread)))
     return rules
