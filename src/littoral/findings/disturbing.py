@@ -47,17 +47,18 @@ class _Seen:
 
 
 def disturbing(trial: Trial, entries: Sequence[Entry], compared: Compared) -> dict[str, str]:
-    """Return the entries that disturb a comparison of photos, by id with tank, days and reason; none of an account.
+    """Return the entries that disturb a comparison, by id with tank, days and reason; none of an account.
 
     Entries of one tank with one reason share a text that names all their days. Days before the regimes began count
     only where the finding has a baseline.
     """
-    if not compared.tanks:
+    if compared.account or not compared.arms:
         return {}
-    arms = tuple(tuple(tank.tank for tank in arm) for arm in compared.tanks)
+    seen_tanks = {value.tank for value in compared.arms}
+    arms = tuple(tuple(tank for tank in arm.tanks if tank in seen_tanks) for arm in trial.arms[:2])
     tanks = {tank for arm in arms for tank in arm}
     first = 0.0 if compared.before is not None else float(trial.baseline_days)
-    last = max(compared.days, default=-1.0) + 1
+    last = max(compared.days, default=float(trial.length_days)) + 1
     seen = [
         entry
         for entry in entries
@@ -206,7 +207,7 @@ def _one_sided(
     """Return what was done in one arm and, within a day, not in the other: changes, trims, equipment, animals."""
     found: list[_Seen] = []
     of_stands = "stand" in MEASURES[compared.question.measure].of
-    asked = {member.place.region for arm in compared.tanks for tank in arm for member in tank.used}
+    asked = set(compared.question.of or trial.stands)
     others = {tank: arms[1 - place] for place, arm in enumerate(arms) for tank in arm}
     acts = [
         (int(day_of(entry.at, trial)), entry)

@@ -26,7 +26,7 @@ def evidence_of(
 ) -> Evidence:
     """Return the evidence of what was compared; what disturbed it is told by entry id.
 
-    `unequal` is what was not held equal on the whole, which belongs beside every finding from photos.
+    `unequal` is what was not held equal on the whole, which belongs beside every finding but an account.
     """
     return Evidence(
         days=compared.days,
@@ -34,7 +34,7 @@ def evidence_of(
         entries=compared.entries,
         series=compared.series,
         disturbed_by=_disturbed(trial, entries, measured, compared),
-        remarks=(*compared.remarks, *(unequal if compared.tanks else ())),
+        remarks=(*compared.remarks, *(unequal if compared.arms and not compared.account else ())),
         influence=influence,
         carrying=carrying_days(trial, compared, influence),
     )

@@ -33,6 +33,8 @@ def plain_method(compared: Compared, rule: Rule, *, change_day: float) -> tuple[
         return (measured,)
     if compared.account:
         return (measured, texts["joined"]["account"])
+    if not compared.tanks:  # no series of photos that days or cameras could blur
+        return (measured,)
     joined, doubt = texts["joined"], texts["doubt"]
     tanks = [tank for arm in compared.tanks for tank in arm]
     said = [measured]

@@ -32,6 +32,8 @@ SERIES_CHART = {
     "compactness": "compactness",
     "redness": "redness",
     "algae": "algae",
+    "regrowth": "canopy-height",
+    "algae onset": "algae",
     "cost": "fed-per-week",
 }
 """For each measure the chart that shows its series, with gaps and trims; of the others the entries are the series."""

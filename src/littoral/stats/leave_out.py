@@ -78,7 +78,8 @@ def fits_without(
             weight_of[kind] += float(share)
         less = np.einsum("gpk,gk->gp", hat[:, :, out], step)
         variance = np.asarray(rest_without / df, dtype=np.float64)
-        found[int(label)] = Fit(coefficient - less, covariance, variance, weight, df, weight_of)
+        inside = np.asarray(covariance, dtype=np.float64)
+        found[int(label)] = Fit(coefficient - less, inside, variance, weight, df, weight_of)
     return found
 
 
