@@ -7,10 +7,13 @@ from dataclasses import replace
 
 from littoral.findings.algae_onset import compare_onset
 from littoral.findings.compared import Compared
+from littoral.findings.disturbing import unequal_care
 from littoral.findings.evidence import evidence_of
 from littoral.findings.from_entries import compare_costs, compare_entries
 from littoral.findings.from_photos import compare_photos
+from littoral.findings.influence import influences
 from littoral.findings.measured import Measured
+from littoral.findings.method_box import cannot_show, plain_method
 from littoral.findings.model import Finding, Interval, Rule
 from littoral.findings.regrowth import compare_regrowth
 from littoral.findings.rules import Numbers, decide, decide_tested, spread_for
@@ -46,9 +49,10 @@ def answer(
         for question in trial.questions
     ]
     levels = claim_levels(compared)
+    unequal = unequal_care(trial, entries)
     further = sum(_tested(one) and not one.question.primary for one in compared)
     return tuple(
-        _finding(trial, entries, measured, one, level=level, further=further)
+        _finding(trial, entries, measured, one, level=level, further=further, unequal=unequal)
         for one, level in zip(compared, levels, strict=True)
     )
 
@@ -88,7 +92,14 @@ def _tested(compared: Compared) -> bool:
 
 
 def _finding(
-    trial: Trial, entries: Sequence[Entry], measured: Measured, compared: Compared, *, level: float, further: int
+    trial: Trial,
+    entries: Sequence[Entry],
+    measured: Measured,
+    compared: Compared,
+    *,
+    level: float,
+    further: int,
+    unequal: tuple[str, ...],
 ) -> Finding:
     question = compared.question
     estimated = compared.effect is not None and not compared.account
@@ -103,6 +114,7 @@ def _finding(
         if described.tested is not None and described.tested.interval_at is not None:
             at = described.tested.interval_at
             low, high, claim = at(0.95).low, at(0.95).high, at(level)
+    influence = influences(trial, compared, rule, numbers, level=level)
     return Finding(
         question=question.key,
         ask=question.ask,
@@ -122,7 +134,7 @@ def _finding(
         next_step=next_step(trial, compared, rule),
         method=compared.method,
         source=source_text(question.measure),
-        evidence=evidence_of(trial, entries, measured, compared),
+        evidence=evidence_of(trial, entries, measured, compared, influence, unequal=unequal),
         missing=compared.missing,
         primary=question.primary,
         level=level,
@@ -137,6 +149,8 @@ def _finding(
         beside=compared.beside if numbers is not None else (),
         effect_words="" if described is None else described.effect_words,
         curves=() if described is None else described.curves,
+        plain_method=plain_method(compared, rule, change_day=trial.baseline_days),
+        cannot_show=cannot_show(trial, compared, rule),
     )
 
 

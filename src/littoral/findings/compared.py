@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from littoral.findings.model import ArmValue, Beside, Curve, Interval, Part
 from littoral.findings.spread import Spread
 from littoral.findings.swaps import Swaps
+from littoral.findings.tank_values import TankSeries
 from littoral.stats.estimate import Estimate
 from littoral.stats.series import Series
 from littoral.trial.model import Question
@@ -56,7 +57,8 @@ class Compared:
     which `tanks_per_arm` counts; `swaps` that the regimes were swapped between periods. `step` is the change once more,
     as a step without trends; `beside` are further tests, `blocks` the number of blocks that tanks stand in (0: none).
     `spread` is how much tanks kept alike are taken to differ (None: no ratios).
-    `described` is there instead of `effect` for waiting times and ordered steps.
+    `described` is there instead of `effect` for waiting times and ordered steps. `tanks` are the
+    series of each arm's tanks, first arm first, where the numbers come from photos.
     """
 
     question: Question
@@ -82,6 +84,7 @@ class Compared:
     spread: Spread | None = None
     disturbed: Mapping[str, str] = field(default_factory=dict)
     remarks: tuple[str, ...] = ()
+    tanks: tuple[tuple[TankSeries, ...], ...] = ()
     method: str = ""
     detail: str = ""
     missing: str = ""

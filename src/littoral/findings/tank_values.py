@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -80,10 +80,7 @@ def tank_series(
         at = {*own, *((step.before_day + step.after_day) / 2 for step in found)}
         trims_of[member.place.region] = tuple(sorted(at))
         steps += [(member, step) for step in found]
-    views = {photo.view for member in used for photo in member.photos}
-    series = mean_over(
-        {member.place.region: member.series for member in used}, name=name, logs=growth, by_day=len(views) > 1
-    )
+    series = _mean_series(used, name=name, logs=growth)
     left_out = tuple(member for member in members if member not in used)
     trims = tuple(sorted({day for days in trims_of.values() for day in days}))
     return TankSeries(
@@ -96,6 +93,26 @@ def tank_series(
         steps=tuple(steps),
         left_out=left_out,
     )
+
+
+def without_place(measure: str, tank: TankSeries, region: str) -> TankSeries:
+    """Return a tank's series without one of its stands or regions; at least one other must be left."""
+    used = tuple(member for member in tank.used if member.place.region != region)
+    trims_of = {key: days for key, days in tank.trims_of.items() if key != region}
+    return replace(
+        tank,
+        series=_mean_series(used, name=tank.series.name, logs=measure in GROWTH),
+        trims=tuple(sorted({day for days in trims_of.values() for day in days})),
+        trims_of=trims_of,
+        used=used,
+        steps=tuple(step for step in tank.steps if step[0].place.region != region),
+    )
+
+
+def _mean_series(used: Sequence[Taken], *, name: str, logs: bool) -> Series:
+    views = {photo.view for member in used for photo in member.photos}
+    members = {member.place.region: member.series for member in used}
+    return mean_over(members, name=name, logs=logs, by_day=len(views) > 1)
 
 
 def value_of(measure: str, series: Series, trims: Sequence[float], *, change_day: float) -> Value:

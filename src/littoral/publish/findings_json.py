@@ -11,7 +11,7 @@ from typing import Any, cast
 import littoral
 from littoral.errors import LittoralError
 from littoral.feeding.adds import week_adds_mg_per_l
-from littoral.findings.model import ArmValue, Curve, Evidence, Finding, Interval
+from littoral.findings.model import ArmValue, Curve, Evidence, Finding, Interval, LeftOut
 from littoral.findings.several import SOURCE, Several, several
 from littoral.stats.series import Series
 from littoral.tank.volume import net_volume_l
@@ -140,6 +140,8 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "curves": [_curve(one) for one in finding.curves],
         "method": finding.method,
         "source": finding.source,
+        "plain_method": list(finding.plain_method),
+        "cannot_show": finding.cannot_show,
         "evidence": _evidence(finding.evidence),
     }
 
@@ -175,6 +177,27 @@ def _evidence(evidence: Evidence) -> dict[str, Any]:
         "disturbed_by": dict(evidence.disturbed_by),
         "remarks": list(evidence.remarks),
         "series": {key: _series(series) for key, series in evidence.series.items()},
+        "influence": [
+            {
+                "kind": one.kind,
+                "tried": one.tried,
+                "most": _left_out(one.most),
+                "changing": [_left_out(other) for other in one.changing],
+                "text": one.text,
+            }
+            for one in evidence.influence
+        ],
+        "carrying": [{"day": one.day, "why": one.why} for one in evidence.carrying],
+    }
+
+
+def _left_out(one: LeftOut) -> dict[str, Any]:
+    return {
+        "key": one.key,
+        "name": one.name,
+        "value": _number(one.value),
+        "interval": _interval(one.low, one.high),
+        "rule": one.rule,
     }
 
 

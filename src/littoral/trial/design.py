@@ -160,3 +160,16 @@ def draw_arms(tanks: Sequence[str], arms: Sequence[str], *, rng: np.random.Gener
     for place, tank in enumerate(tank_order):
         drawn[arm_order[place % len(arms)]].append(tank)
     return {arm: tuple(tank for tank in tanks if tank in drawn[arm]) for arm in arms}
+
+
+def draw_again(trial: Trial) -> bool | None:
+    """Return whether drawing again from the seed kept divides the tanks as the trial has them; None without a seed.
+
+    The arms of the file in their order, and its tanks in theirs, are drawn as `draw_arms` does.
+    """
+    if trial.draw_seed is None:
+        return None
+    in_arms = {tank for arm in trial.arms for tank in arm.tanks}
+    tanks = tuple(tank for tank in trial.tanks if tank in in_arms)
+    drawn = draw_arms(tanks, tuple(arm.key for arm in trial.arms), rng=np.random.default_rng(trial.draw_seed))
+    return all(set(drawn[arm.key]) == set(arm.tanks) for arm in trial.arms)
