@@ -136,7 +136,14 @@ def _photo(book: Logbook, photo: MeasuredPhoto, box: tuple[float, ...]) -> TwinP
         entry_id=photo.entry_id,
         day=photo.day,
         stamp=hashlib.sha256("\0".join(content).encode()).hexdigest()[:16],
-        original=book.original(photo.sha256),
+        original=_original(book, photo),
         prepared=photo.prepared,
         flags=flags,
     )
+
+
+def _original(book: Logbook, photo: MeasuredPhoto) -> Path:
+    """Return the photo as it came; the corrected picture where a package brought no other."""
+    if photo.prepared is not None and not book.has_original(photo.sha256):
+        return photo.prepared
+    return book.original(photo.sha256)
