@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from littoral.cli.choosing import AsJson
+from littoral.cli.packaging import import_package_of
 from littoral.cli.saying import REFUSED, aside, print_json, progress_bar, refusals, say
 from littoral.quantities.counting import counted
 
@@ -60,9 +61,10 @@ def check(file: TrialFile, entries: EntriesFile = None, as_json: AsJson = False)
 
 
 def import_(
-    file: TrialFile,
+    file: Annotated[Path, typer.Argument(help="The trial file (TOML), or a data package.", metavar="FILE")],
     logbook: Annotated[
-        Path | None, typer.Option(help="The logbook's folder; by default `logbook` beside the trial file.")
+        Path | None,
+        typer.Option(help="The logbook's folder; by default `logbook` beside the trial file, PACKAGE-logbook beside it."),
     ] = None,
     entries: EntriesFile = None,
     leave_out_bad_photos: Annotated[
@@ -70,9 +72,13 @@ def import_(
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Take a trial with its entries and photos into a logbook; with a mistake in them nothing is changed."""
+    """Take a trial with its entries and photos, or a data package, into a logbook; with a mistake nothing is changed."""
+    from littoral.acts.import_package import is_package
     from littoral.acts.import_trial import import_trial
 
+    if is_package(file):
+        import_package_of(file, logbook, as_json=as_json)
+        return
     folder = logbook or file.parent / "logbook"
     with refusals(), progress_bar(quiet=as_json) as progress:
         done = import_trial(

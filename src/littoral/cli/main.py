@@ -19,6 +19,7 @@ from littoral.cli import (
     keeping,
     levels,
     mixing,
+    packaging,
     past_table,
     pooling,
     results,
@@ -67,6 +68,7 @@ app.command("measure")(answers.measure)
 app.command("answer")(answers.answer)
 app.command("levels")(levels.levels)
 app.command("publish")(results.publish)
+app.command("package")(packaging.package)
 app.command("open")(results.open_)
 app.command("devices")(devices.devices)
 app.command("verify")(keeping.verify)

@@ -54,8 +54,8 @@ def measure_photos(
 
     `workers` photos are worked on at a time (None: one per core). `progress(done, total, what)` counts over all views
     that must be measured. A photo that came with a data package, without its original, keeps the measures that came
-    with it (`findings.elsewhere`). A photo that cannot be read or brought to its view stays, with `excluded` saying why. Raises
-    NoOriginalError where a photo's original is gone, UnwrittenFileError where the cache cannot be written.
+    with it (`findings.elsewhere`). A photo that cannot be read or brought to its view stays, with `excluded` saying
+    why. Raises NoOriginalError where a photo's original is gone, UnwrittenFileError where the cache cannot be written.
     """
     photos: dict[str, list[Entry]] = {view: [] for view in trial.views}
     elsewhere = Elsewhere(book, trial)

@@ -1,7 +1,7 @@
 """Measures that were taken elsewhere: what a data package says of photos that this logbook need not have.
 
 They are data and no cache: nothing here can work them out again, so they lie in the database, are backed up and
-exported with it, and are never changed. Which method measured them, and the view as it was drawn then, is kept beside them.
+exported with it, and are never changed. Which method measured them, and the view as it was drawn then, is kept too.
 """
 
 from __future__ import annotations

@@ -42,7 +42,7 @@ def crate_text(
         "version": about.version,
         "license": {"@id": address},
         "hasPart": [{"@id": path} for path, _, _ in files],
-        "mentions": [{"@id": "#made"}],
+        "mentions": {"@id": "#made"},
     }
     people = _people(about)
     if people:

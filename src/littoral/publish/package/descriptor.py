@@ -81,7 +81,7 @@ def _resource(one: Written, name: str, what: str, spec: TableSpec | None, tables
         "hash": f"sha256:{one.sha256}",
     }
     if one.path.endswith(".json"):
-        said["type"] = "json"  # no property of the standard: keeps its validator from taking a schema for a Table Schema
+        said["type"] = "json"  # beyond the standard: keeps its validator from taking a schema for a Table Schema
     if spec is None:
         return said | {"profile": "data-resource"}
     return said | {
