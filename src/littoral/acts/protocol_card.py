@@ -168,7 +168,8 @@ def _plain(card: str) -> Any:
     try:
         return json.loads(text)
     except (ValueError, RecursionError) as error:
-        raise ProtocolError(f"{card} is no protocol ({error}). Name the file that `littoral protocol` wrote.") from None
+        right = "Name the file that `littoral protocol LOGBOOK` wrote."
+        raise ProtocolError(f"{card} is no protocol ({error}). {right}") from None
 
 
 def _bottles(file: Path | None) -> tuple[Mapping[str, Any], tuple[Bottle, ...]]:

@@ -89,7 +89,7 @@ def protocol(
 
 
 def import_package_of(file: Path, logbook: Path | None, *, as_json: bool) -> None:
-    """Take a data package into a logbook, by default a new one beside it; `littoral import` calls this."""
+    """Take a data package into a logbook, by default a new one beside it; The command of that name calls this."""
     from littoral.acts.import_package import import_package
 
     folder = logbook or file.resolve().parent / f"{file.resolve().name.removesuffix('.zip')}-logbook"
@@ -110,7 +110,7 @@ def import_package_of(file: Path, logbook: Path | None, *, as_json: bool) -> Non
 def start_from(
     folder: Path, card: str, *, bottles: Path | None, start: str | None, glass: str, zone: str | None
 ) -> None:
-    """Start a trial from a protocol; `littoral init --from` calls this."""
+    """Start a trial from a protocol; `littoral init FOLDER --from FILE` calls this."""
     from littoral.acts.protocol_card import start_from_protocol
 
     with refusals():

@@ -42,7 +42,8 @@ class NoPackageError(LittoralError):
 
     def __init__(self, where: str, why: str) -> None:
         self.where, self.why = where, why
-        super().__init__(f"{where} is no data package of Littoral's: {why}. Name one that `littoral package` wrote.")
+        right = "Name one that `littoral package LOGBOOK --to FILE.zip` wrote."
+        super().__init__(f"{where} is no data package of Littoral's: {why}. {right}")
 
 
 class DamagedPackageError(LittoralError):

@@ -57,7 +57,7 @@ def trial_text_of(
 ) -> FromProtocol:
     """Return the trial file; `bottles` are one's own tables as written, and `own` the same as they were read.
 
-    Without any, each feed gets a bottle of its own that is still to be filled in: `littoral check` names every place.
+    Without any, each feed gets a bottle of its own that is still to be filled in: `littoral check FILE` names each.
     """
     arms = [arm["key"] for arm in protocol["arms"]]
     count = len(arms) * int(protocol["tanks_per_arm"])
