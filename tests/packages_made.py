@@ -111,7 +111,7 @@ def entries_of(trial: Trial, *, who: str = "J") -> tuple[Entry, ...]:
         (3.2, tanks[1], Trim(None, wet_g=0.1 + 0.2)),
         (4.4, tanks[0], Reading("nitrate", 40.0, float("inf"), "test kit", "over 40")),
         (4.5, tanks[0], GaugeReading("temperature", 24.25, 24.75, "thermometer", "24.5 °C")),
-        (5.0, tanks[1], Score("deficiency", 2, "tall")),
+        (5.0, tanks[1], Score("plants", 2, "tall")),
         (5.1, tanks[0], Living("animals", "shrimps of Annegret", 6, "added")),
         (5.2, tanks[0], Equipment("filter SN-778899", "rinsed in Mudville on 2026-03-07")),
         (6.0, tanks[0], Skipped("test nitrate")),

@@ -76,6 +76,14 @@ def test_it_holds_a_finding_from_photos_that_are_not_there(tmp_path: Path) -> No
         assert archive.read("findings.json").decode() == findings(tmp_path / "second")
 
 
+def test_the_page_says_that_photos_were_left_out(book: Path, tmp_path: Path) -> None:
+    from littoral.acts.view_trial import view_trial
+
+    packed(book, tmp_path / "trial.zip")
+    import_package(tmp_path / "second", tmp_path / "trial.zip")
+    assert view_trial(tmp_path / "second", KEY).left_out == 47  # one was nearly black
+
+
 def test_the_cache_can_go_and_a_backup_holds_the_measures(book: Path, tmp_path: Path) -> None:
     from littoral.acts.export_logbook import export_logbook
     from littoral.acts.restore_logbook import restore_logbook
@@ -236,7 +244,7 @@ PAYLOADS: st.SearchStrategy[Payload] = st.one_of(
     st.builds(Dose, st.just("macro"), ml=SIZES, given=st.booleans(), written=TEXTS),
     st.builds(WaterChange, st.floats(0, 1)),
     st.builds(Trim, st.sampled_from([None, "tall"]), st.none() | SIZES, st.none() | SIZES, st.none() | SIZES),
-    st.builds(Reading, st.sampled_from(["nitrate", "iron"]), SIZES, SIZES | st.just(float("inf")), TEXTS, TEXTS),
+    st.builds(Reading, st.just("iron"), SIZES, st.floats(1e6, 1e7) | st.just(float("inf")), TEXTS, TEXTS),
     st.builds(Note, TEXTS),
     st.builds(Care, SIZES),
 )

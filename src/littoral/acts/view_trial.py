@@ -73,6 +73,7 @@ def view_trial(folder: Path, key: str, *, progress: Progress | None = None) -> T
             cautions=(*cautions_of(trial), *overrides_of(trial, entries)),
             published=tuple(published_files(folder, key)),
             pictures=book.cache_path("twin", "pictures").parent,
+            left_out=sum(photo.prepared is None and bool(photo.regions) for photo in measured.photos),
         )
 
 

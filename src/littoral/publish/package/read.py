@@ -13,6 +13,7 @@ from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.errors import FaultsError
 from littoral.findings.measured import MeasuredPhoto
 from littoral.imaging.results import RegionMeasure
@@ -26,8 +27,10 @@ from littoral.publish.package.trial_tables import MEASURES_TABLE, PHOTO_MEASURES
 from littoral.publish.package.write import FINDINGS_FILE, TEXTS_FILE, TRIAL_FILE
 from littoral.trial.belonging import misfits
 from littoral.trial.days import day_of
-from littoral.trial.entries import Entry, Photo
+from littoral.trial.entries import Dose, Entry, GaugeReading, Payload, Photo, Reading, Score, WaterChange
+from littoral.trial.gauges import GAUGES
 from littoral.trial.model import Trial
+from littoral.trial.scales import scales
 from littoral.trial.written.reader import read_trial
 
 _ID = re.compile(r"[A-Za-z0-9_.-]{1,64}")
@@ -124,8 +127,8 @@ def _entry(source: PackageSource, trial: Trial, row: Mapping[str, Any], own: Map
             field: "" if own[field] is None and not missing else own[field] for field, missing in may_miss.items()
         }
         payload = KINDS[row["kind"]](**said)
-        if isinstance(payload, Photo) and not _SHA256.fullmatch(payload.sha256):
-            raise ValueError("its photo has no SHA-256")
+        if why := _impossible(payload):
+            raise ValueError(why)
     except (ValueError, TypeError, LookupError, OverflowError, OSError) as error:
         raise DamagedPackageError(source.where, f"entry {name[:40]} cannot be read ({error})") from None
     return Entry(
@@ -140,6 +143,27 @@ def _entry(source: PackageSource, trial: Trial, row: Mapping[str, Any], own: Map
         trial=trial.key,
         origin=row["origin"] or "",
     )
+
+
+def _impossible(payload: Payload) -> str:
+    """Return what pages could not show of a payload although its columns are right, "" where nothing is wrong."""
+    match payload:
+        case Photo(sha256=sha256) if not _SHA256.fullmatch(sha256):
+            return "its photo has no SHA-256"
+        case Reading(nutrient=nutrient) if nutrient not in NUTRIENTS:
+            return f"there is no nutrient {nutrient[:40]!r}"
+        case GaugeReading(gauge=gauge) if gauge not in GAUGES:
+            return f"there is no gauge {gauge[:40]!r}"
+        case Score(scale=scale, step=step) if scale not in scales() or step > 4:
+            return f"there is no step {step} on a scale {scale[:40]!r}"
+        case Reading(low_mg_per_l=low, high_mg_per_l=high) | GaugeReading(low=low, high=high) if low > high:
+            return "its range ends before it begins"
+        case WaterChange(share=share) if share > 1:
+            return "it changed more than all the water"
+        case Dose(ml=ml, g=g) if (ml is None) == (g is None):
+            return "its dose is not in mL, or else in g"
+        case _:
+            return ""
 
 
 def _measured(
