@@ -11,10 +11,8 @@ from typing import Any
 import pytest
 from tests import packages_made as made
 
-from littoral.acts.answer_questions import answer_questions
 from littoral.acts.import_package import import_package
 from littoral.acts.package_trial import about_of, package_trial
-from littoral.logbook.book import Logbook
 from littoral.publish.findings_json import findings_text
 from littoral.publish.package.crate import CRATE_FILE
 from littoral.publish.package.miappe import NEEDED, SECTIONS
@@ -111,25 +109,16 @@ def test_miappe_has_every_needed_field_filled(folder: Path) -> None:
     assert {row["Observation unit ID"] for row in found["observation-unit"]} == {"left", "right"}
 
 
-def test_the_demo_comes_back_with_identical_findings(small_demo: Any, tmp_path: Path) -> None:
-    package_trial(small_demo.logbook, None, tmp_path / "demo.zip", about=ABOUT, photos="measured", now=made.NOW)
-    done = import_package(tmp_path / "second", tmp_path / "demo.zip")
-    assert done.pictures == done.photos_left_out > 40
-    own, second = answer_questions(small_demo.logbook), answer_questions(tmp_path / "second")
-    assert findings_text(second.trial, second.findings) == findings_text(own.trial, own.findings)
-    with zipfile.ZipFile(tmp_path / "demo.zip") as archive:
-        assert archive.read("findings.json").decode() == findings_text(own.trial, own.findings)
-    assert all(photo.prepared is not None and photo.prepared.is_file() for photo in second.measured.photos)
-    with Logbook.open(tmp_path / "second") as book:
-        assert not any(book.has_original(photo.sha256) for photo in second.measured.photos)
-
-
-def test_the_page_shows_the_pictures_that_came_with_it(small_demo: Any, tmp_path: Path) -> None:
+def test_the_demo_comes_back_with_identical_findings_and_its_pictures(small_demo: Any, tmp_path: Path) -> None:
     from littoral.acts.view_trial import view_trial
 
     package_trial(small_demo.logbook, None, tmp_path / "demo.zip", about=ABOUT, photos="measured", now=made.NOW)
-    import_package(tmp_path / "second", tmp_path / "demo.zip")
+    done = import_package(tmp_path / "second", tmp_path / "demo.zip")
+    assert done.pictures == done.photos_left_out > 40
     seen = view_trial(tmp_path / "second", "sparing-or-full")
+    with zipfile.ZipFile(tmp_path / "demo.zip") as archive:  # what the first logbook found
+        assert archive.read("findings.json").decode() == findings_text(seen.trial, seen.findings)
     shown = [one.photo for tank in seen.tanks for one in tank.shown if one.photo is not None]
     assert shown
-    assert all(photo.original.is_file() for photo in shown)
+    assert all(photo.original == photo.prepared and photo.original.is_file() for photo in shown)
+    assert seen.left_out == 0

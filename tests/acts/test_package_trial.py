@@ -250,7 +250,7 @@ PAYLOADS: st.SearchStrategy[Payload] = st.one_of(
 )
 
 
-@settings(max_examples=8, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=5, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     said=st.lists(
         st.tuples(
