@@ -38,7 +38,7 @@ class ImportedPackage:
 
 
 def is_package(path: Path) -> bool:
-    """Tell whether a path names a data package, by its name: a .zip file, a folder with a descriptor, or that file."""
+    """Tell whether a path names a data package: a file that ends in .zip, or a folder with a descriptor."""
     return path.suffix.lower() == ".zip" or (path.is_dir() and (path / DESCRIPTOR).is_file())
 
 
