@@ -103,7 +103,7 @@ def import_package_of(file: Path, logbook: Path | None, *, as_json: bool) -> Non
     if done.photos_left_out:
         say(
             f"{counted(range(done.photos_left_out), 'photo')} left out of the package: "
-            "their measures came with it and stand for them."
+            f"their {'corrected pictures and ' if done.pictures else ''}measures came with it and stand for them."
         )
 
 
