@@ -74,6 +74,7 @@ def view_trial(folder: Path, key: str, *, progress: Progress | None = None) -> T
             cautions=(*cautions_of(trial), *overrides_of(trial, entries)),
             published=tuple(published_files(folder, key)),
             pictures=book.cache_path("twin", "pictures").parent,
+            left_out=sum(photo.prepared is None and bool(photo.regions) for photo in measured.photos),
         )
 
 
@@ -137,7 +138,14 @@ def _photo(book: Logbook, photo: MeasuredPhoto, box: tuple[float, ...]) -> TwinP
         entry_id=photo.entry_id,
         day=photo.day,
         stamp=hashlib.sha256("\0".join(content).encode()).hexdigest()[:16],
-        original=book.original(photo.sha256),
+        original=_original(book, photo),
         prepared=photo.prepared,
         flags=flags,
     )
+
+
+def _original(book: Logbook, photo: MeasuredPhoto) -> Path:
+    """Return the photo as it came; the corrected picture where a package brought no other."""
+    if photo.prepared is not None and not book.has_original(photo.sha256):
+        return photo.prepared
+    return book.original(photo.sha256)

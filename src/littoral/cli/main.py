@@ -20,6 +20,7 @@ from littoral.cli import (
     keeping,
     levels,
     mixing,
+    packaging,
     past_table,
     pooling,
     results,
@@ -69,6 +70,8 @@ app.command("answer")(answers.answer)
 app.command("levels")(levels.levels)
 app.command("publish")(results.publish)
 app.command("sheet")(results.sheet)
+app.command("package")(packaging.package)
+app.command("protocol")(packaging.protocol)
 app.command("open")(results.open_)
 app.command("devices")(devices.devices)
 app.command("verify")(keeping.verify)

@@ -15,9 +15,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from littoral.errors import LittoralError
+from littoral.findings.elsewhere import Elsewhere, region_of
 from littoral.findings.measured import Measured, MeasuredPhoto
 from littoral.imaging.method import METHOD_VERSION
-from littoral.imaging.results import RegionMeasure
 from littoral.logbook.book import Logbook
 from littoral.progress import Progress
 from littoral.trial.days import day_of
@@ -53,13 +53,20 @@ def measure_photos(
     """Return the measures of every photo of a trial, by view and day; measures only what the cache does not hold.
 
     `workers` photos are worked on at a time (None: one per core). `progress(done, total, what)` counts over all views
-    that must be measured. A photo that cannot be read or brought to its view stays, with `excluded` saying why. Raises
-    NoOriginalError where a photo's original is gone, UnwrittenFileError where the cache cannot be written.
+    that must be measured. A photo that came with a data package, without its original, keeps the measures that came
+    with it (`findings.elsewhere`). A photo that cannot be read or brought to its view stays, with `excluded` saying
+    why. Raises NoOriginalError where a photo's original is gone, UnwrittenFileError where the cache cannot be written.
     """
     photos: dict[str, list[Entry]] = {view: [] for view in trial.views}
+    elsewhere = Elsewhere(book, trial)
+    brought: list[MeasuredPhoto] = []
     for entry in book.entries(trial.key):
         if isinstance(entry.payload, Photo):
-            photos[entry.payload.view].append(entry)
+            there = elsewhere.photo(entry)
+            if there is None:
+                photos[entry.payload.view].append(entry)
+            else:
+                brought.append(there)
     series = [_ViewSeries(book, trial, trial.views[view], entries) for view, entries in photos.items() if entries]
     total = sum(2 * one.count for one in series if one.cached is None)
     done = 0
@@ -74,7 +81,11 @@ def measure_photos(
             one.measure(report, workers=workers or os.cpu_count() or 1)
             done += 2 * one.count
         measured += one.photos()
-    return Measured(tuple(measured), method=METHOD_VERSION)
+    if brought:
+        order = {view: place for place, view in enumerate(trial.views)}
+        measured = sorted([*measured, *brought], key=lambda photo: (order[photo.view], photo.day, photo.entry_id))
+    methods = dict.fromkeys([*([METHOD_VERSION] if series or not brought else []), *elsewhere.methods])
+    return Measured(tuple(measured), method=" and ".join(methods))
 
 
 def measured_already(book: Logbook, trial: Trial) -> Measured | None:
@@ -172,7 +183,7 @@ class _ViewSeries:
                 align_residual_px=row["align_residual_px"],
                 correction=row["correction"],
                 flags=tuple(row["flags"]),
-                regions=() if row["excluded"] else tuple(_region(one) for one in row["regions"]),
+                regions=() if row["excluded"] else tuple(region_of(one) for one in row["regions"]),
                 excluded=row["excluded"],
             )
             for entry, sha256, prepared, row in zip(self.entries, self.sha256, self._prepared, self.cached, strict=True)
@@ -224,10 +235,6 @@ def _why_unusable(row: Mapping[str, Any], *, alignable: bool) -> str:
     if alignable and row["align_residual_px"] is None:
         return next((str(flag) for flag in row["flags"] if "align" in flag), "it could not be aligned with the others")
     return ""
-
-
-def _region(plain: Mapping[str, Any]) -> RegionMeasure:
-    return RegionMeasure(**{**plain, "flags": tuple(plain["flags"])})
 
 
 def _jpeg(image: NDArray[np.uint8]) -> bytes:

@@ -9,12 +9,10 @@ from collections.abc import Iterable, Sequence
 from typing import Any, cast
 
 import littoral
-from littoral.errors import LittoralError
-from littoral.feeding.adds import week_adds_mg_per_l
 from littoral.findings.model import ArmValue, Curve, Evidence, Finding, Interval, LeftOut
 from littoral.findings.several import SOURCE, Several, several
+from littoral.publish.planned_week import planned_mg_per_l_per_week
 from littoral.stats.series import Series
-from littoral.tank.volume import net_volume_l
 from littoral.trial.model import Arm, Trial
 
 SCHEMA = "littoral findings 1"
@@ -72,18 +70,8 @@ def _several(found: Several) -> dict[str, Any]:
 
 def _fed(trial: Trial, arm: Arm) -> dict[str, dict[str, float]]:
     """Return what the arm's regime plans, so that others can see whether theirs is the same; {} where not known."""
-    vessels = [trial.tanks[tank].vessel for tank in arm.tanks]
-    known = [vessel for vessel in vessels if vessel is not None]
-    if arm.regime is None or not known or len(known) < len(vessels):
-        return {}
-    try:
-        weeks = [
-            week_adds_mg_per_l(trial.regimes[arm.regime], trial.bottles, net_volume_l=net_volume_l(vessel))
-            for vessel in known
-        ]
-    except LittoralError:  # a bottle of which nothing is known: said where its doses are counted
-        return {}
-    return {"fed_mg_per_l_per_week": {key: sum(week[key] for week in weeks) / len(weeks) for key in weeks[0]}}
+    planned = planned_mg_per_l_per_week(trial, arm.tanks, arm.regime)
+    return {} if planned is None else {"fed_mg_per_l_per_week": planned}
 
 
 def findings_text(trial: Trial, findings: Sequence[Finding]) -> str:
