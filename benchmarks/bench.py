@@ -26,7 +26,8 @@ from rows import Row, finish, row
 
 from littoral.acts.import_trial import import_trial
 from littoral.demo.scenario import write_demo
-from littoral.findings.measuring import measure_photos, shape_of
+from littoral.findings.measuring import measure_photos
+from littoral.findings.view_series import shape_of
 from littoral.imaging.regions import ViewShape
 from littoral.logbook.book import Logbook
 from littoral.tank.events import TankEvent

@@ -18,7 +18,7 @@ from littoral.demo.layout import Frame, lay_out
 from littoral.demo.picture import render_clean, set_stage
 from littoral.demo.scenario import TANKS, photo_plans
 from littoral.demo.story import Story, tell
-from littoral.findings.measuring import shape_of
+from littoral.findings.view_series import shape_of
 from littoral.imaging import segment
 from littoral.imaging.align import align, warp
 from littoral.imaging.anchors import anchors_of

@@ -152,7 +152,7 @@ def measured_many(files: Path, base: list[bytes], count: int, workers: int = 2) 
     """Measure `count` photos of one view, prepared pictures on the disk; seconds, MB at peak."""
     import resource
 
-    from littoral.findings.measuring import _jpeg, _read_image, shape_of
+    from littoral.findings.view_series import jpeg_of, read_image, shape_of
     from littoral.imaging.series import measure_series
     from littoral.trial.written.reader import read_trial
 
@@ -163,12 +163,12 @@ def measured_many(files: Path, base: list[bytes], count: int, workers: int = 2) 
         path = Path(folder)
 
         def store(i: int, image: Image) -> None:
-            (path / f"{i}.jpg").write_bytes(_jpeg(image))
+            (path / f"{i}.jpg").write_bytes(jpeg_of(image))
 
         began = time.perf_counter()
         measure_series(
             lambda i: numbered(base[i % len(base)], i), count, six_regions(shape_of(view)),
-            store=store, load=lambda i: _read_image(path / f"{i}.jpg"), workers=workers,
+            store=store, load=lambda i: read_image(path / f"{i}.jpg"), workers=workers,
         )  # fmt: skip
         seconds = time.perf_counter() - began
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from littoral.acts.bench_spread import spreads_before
 from littoral.acts.choosing import chosen_trial
 from littoral.errors import extras_needed
 from littoral.findings.answers import answer
@@ -34,7 +35,7 @@ def publish_results(
             trial,
             out,
             measured=measured,
-            findings=answer(book, trial, measured=measured),
+            findings=answer(book, trial, measured=measured, seen=spreads_before(book, trial)),
             levels=levels_of(book, trial),
             feeding=feeding_of(book, trial),
             costs=costs_of(book, trial),

@@ -16,9 +16,11 @@ from littoral.cli import (
     devices,
     feeding,
     files,
+    growth_tests,
     keeping,
     levels,
     mixing,
+    packaging,
     past_table,
     photos,
     pooling,
@@ -70,6 +72,8 @@ app.command("answer")(answers.answer)
 app.command("levels")(levels.levels)
 app.command("publish")(results.publish)
 app.command("sheet")(results.sheet)
+app.command("package")(packaging.package)
+app.command("protocol")(packaging.protocol)
 app.command("open")(results.open_)
 app.command("devices")(devices.devices)
 app.command("verify")(keeping.verify)
@@ -84,6 +88,7 @@ app.command("calendar")(care.calendar)
 app.command("bench-card")(care.bench_card)
 app.command("audit")(care.audit)
 app.command("pool")(pooling.pool)
+app.command("growth-test")(growth_tests.growth_test)
 app.command("history")(deciding.history)
 app.command("next")(deciding.next_)
 app.command("decide")(deciding.decide)

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from littoral.findings.beside import of_a_pair, of_pairs, of_tanks
 from littoral.findings.camera import Camera, camera_of
 from littoral.findings.compared import Compared
 from littoral.findings.crossed import RISING, crossed
@@ -60,7 +61,7 @@ def compare_photos(trial: Trial, measured: Measured, entries: Sequence[Entry], q
         for arm in trial.arms[:2]
         for tank in arm.tanks
     }
-    missing = _all_missing(trial, question, found)
+    missing = what_is_missing(trial, question, found)
     if missing:
         return Compared(question, unit, missing=missing)
     arms: list[list[TankSeries]] = []
@@ -68,9 +69,7 @@ def compare_photos(trial: Trial, measured: Measured, entries: Sequence[Entry], q
         tanks: list[TankSeries] = []
         for tank in arm.tanks:
             members = found[tank]
-            recorded = {
-                member.place.region: _trim_days(trial, entries, tank, member.place.region) for member in members
-            }
+            recorded = {member.place.region: trim_days(trial, entries, tank, member.place.region) for member in members}
             one = tank_series(question.measure, members, recorded, name=trial.tanks[tank].name)
             missing = _seldom_together(one)
             if missing:
@@ -90,12 +89,21 @@ def _compared(
         return _of_a_crossover(trial, measured, entries, question, arms)
     measure, change_day = question.measure, trial.baseline_days
     pairs = in_pairs(trial, arms)
+    block_of = {tank: name for name, tanks in trial.plan.blocks for tank in tanks}
+    alone = pairs[0] if len(pairs) == 1 else (arms[0][0], arms[1][0]) if len(arms[0]) == len(arms[1]) == 1 else None
     if pairs:
         value, per_arm = difference_of_pairs(measure, pairs, change_day=change_day), len(pairs)
+        beside = of_pairs(value.units[0])
     else:
-        value, per_arm = difference(measure, arms[1], arms[0], change_day=change_day)
+        value, per_arm = difference(measure, arms[1], arms[0], change_day=change_day, block_of=block_of)
+        blocks = [block_of[tank.tank] for tank in (*arms[1], *arms[0])] if block_of else None
+        beside = of_tanks(value.units[0], value.units[1], blocks) if value.units else ()
+    step = None
     if measure == "algae":  # counted from the first days on, so there is no baseline to it
         value = replace(value, before=None, change=None)
+    elif alone is not None and value.change is not None:
+        further = of_a_pair(trial, measure, alone[1], alone[0])
+        step, beside = further.step, further.tests
     tanks = [tank for arm in arms for tank in arm]
     photos = {photo.entry_id: photo.day for tank in tanks for member in tank.used for photo in member.photos}
     camera = camera_of(trial, measure, tanks)
@@ -110,14 +118,18 @@ def _compared(
         effect=camera.of_difference(value.after),
         before=None if value.before is None else camera.of_difference(value.before),
         change=value.change,
+        step=step,
+        beside=beside,
+        blocks=len(trial.plan.blocks) if per_arm >= TANKS_FOR_A_REGIME else 0,
         tanks_per_arm=per_arm,
         paired=len(pairs) > 1,
         camera_term=camera.least,
         absolute=camera.absolute,
         days=tuple(sorted({float(np.floor(day)) for day in photos.values()})),
         photos=tuple(sorted(photos, key=lambda entry_id: (photos[entry_id], entry_id))),
-        entries=_trim_entries(entries, tanks) if measure in GROWTH else (),
+        entries=trim_entries(entries, tanks) if measure in GROWTH else (),
         series=_series(arms),
+        tanks=tuple(tuple(arm) for arm in arms),
         parts=parts_of(trial, measure, arms, camera),
         disturbed=presumed_trims(trial, tanks),
         remarks=(*photo_remarks(trial, measured, tanks), *without_presumed_trims(trial, question, arms)),
@@ -159,10 +171,12 @@ def _of_a_crossover(
         absolute=camera.absolute,
         days=tuple(sorted({float(np.floor(day)) for day in photos.values()})),
         photos=tuple(sorted(photos, key=lambda entry_id: (photos[entry_id], entry_id))),
-        entries=_trim_entries(entries, tanks) if measure in GROWTH else (),
+        entries=trim_entries(entries, tanks) if measure in GROWTH else (),
         series=_series(arms),
+        tanks=tuple(tuple(arm) for arm in arms),
         paired=found.pairs > 1,
         swaps=found.swaps,
+        beside=found.beside,
         disturbed=presumed_trims(trial, tanks),
         remarks=(*found.remarks, *photo_remarks(trial, measured, tanks)),
         method=f"{METHOD[measure]}, {CROSSOVER_METHOD}",
@@ -170,16 +184,19 @@ def _of_a_crossover(
     )
 
 
-def _all_missing(trial: Trial, question: Question, found: Mapping[str, Sequence[Taken]]) -> str:
-    """Return what is missing to answer at all, naming every tank that lacks it, or nothing."""
+def what_is_missing(trial: Trial, question: Question, found: Mapping[str, Sequence[Taken]], *, value: str = "") -> str:
+    """Return what is missing to answer at all, naming every tank that lacks it, or nothing.
+
+    `value` is what photos give (such as "canopy height"), the measure itself unless given.
+    """
     lacking: dict[str, list[str]] = {}
     for tank, members in found.items():
-        if why := _missing(question, members):
+        if why := _missing(question, members, value or MEASURES[question.measure].name):
             lacking.setdefault(why, []).append(trial.tanks[tank].name)
     return "; ".join(f"{' and '.join(names)}: {why}" for why, names in lacking.items())
 
 
-def _missing(question: Question, members: Sequence[Taken]) -> str:
+def _missing(question: Question, members: Sequence[Taken], value: str) -> str:
     """Return what is missing in one tank to answer at all, or nothing."""
     kinds = " or ".join(MEASURES[question.measure].of)
     if not members:
@@ -189,7 +206,7 @@ def _missing(question: Question, members: Sequence[Taken]) -> str:
     if any(member.unusable for member in members):
         if question.measure == "compactness":
             return "no width in cm was given with the view, so there is no height in cm"
-        return f"no photo gave a {MEASURES[question.measure].name}"
+        return f"no photo gave a {value}"
     return "no photo was measured"
 
 
@@ -209,7 +226,8 @@ def _arm_value(trial: Trial, arm: Arm, tank: TankSeries, measure: str, camera: C
     return ArmValue(arm.key, tank.tank, value.after.value, low, high, value.days)
 
 
-def _trim_days(trial: Trial, entries: Sequence[Entry], tank: str, region: str) -> tuple[float, ...]:
+def trim_days(trial: Trial, entries: Sequence[Entry], tank: str, region: str) -> tuple[float, ...]:
+    """Return the days of the trims written down for a stand of a tank, or for the whole tank."""
     return tuple(
         day_of(entry.at, trial)
         for entry in entries
@@ -217,7 +235,8 @@ def _trim_days(trial: Trial, entries: Sequence[Entry], tank: str, region: str) -
     )
 
 
-def _trim_entries(entries: Sequence[Entry], tanks: Sequence[TankSeries]) -> tuple[str, ...]:
+def trim_entries(entries: Sequence[Entry], tanks: Sequence[TankSeries]) -> tuple[str, ...]:
+    """Return the ids of the trims written down for the stands of some tanks, or for the whole tanks."""
     asked: set[tuple[str | None, str | None]] = {(tank.tank, None) for tank in tanks}
     asked |= {(tank.tank, member.place.region) for tank in tanks for member in tank.used}
     return tuple(

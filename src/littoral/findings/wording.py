@@ -12,10 +12,12 @@ from functools import cache
 from importlib.resources import files
 
 from littoral.findings.compared import Compared
+from littoral.findings.described_words import described_wording
 from littoral.findings.model import Interval, Rule
 from littoral.findings.rules import Numbers, includes_zero
 from littoral.findings.showing import GROWTH, account_doubt, named, percent, ranged, sentence, shown
 from littoral.findings.swaps import Swaps
+from littoral.quantities.counting import counted
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Trial
 
@@ -45,6 +47,8 @@ def wording(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | Non
     """
     if rule == "not answered":
         return f"Not answered: {compared.missing}."
+    if compared.described is not None:
+        return described_wording(trial, compared, rule, level=level, treatment=treatment(trial))
     measured = _measured(trial, compared, numbers, level=level)
     if rule == "exact account":
         return f"{_which(trial, compared)}. {measured}"
@@ -73,7 +77,9 @@ def detail(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | None
     sentences = []
     if numbers is not None and numbers.before is not None and rule != "difference changed after the regimes began":
         measure, currency = compared.question.measure, trial.currency
-        sentences.append(_baseline(measure, numbers.before, numbers.change, level=level, currency=currency))
+        unsure = numbers.change is None or includes_zero(numbers.change) or numbers.start_disagrees
+        told = "whether it changed cannot be told" if unsure else "it changed"
+        sentences.append(_baseline(measure, numbers.before, numbers.change, told, level=level, currency=currency))
     sentences += [_expected(trial, compared, rule), compared.detail]
     return " ".join(one for one in sentences if one)
 
@@ -85,19 +91,33 @@ def treatment(trial: Trial) -> str:
 
 def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> str:
     """Return why the rule allows what it allows, and at which level; `further` counts the questions tested."""
+    if compared.described is not None:
+        tested = compared.described.tested
+        text = texts()["tested"][tested.name if tested is not None and rule == "effect of the regime" else rule]
+        return (
+            text if rule == "description of these tanks" else f"{text} {_held(compared, level=level, further=further)}"
+        )
     without_card = rule == "not distinguishable from the camera" and not compared.absolute
     text = texts()["text"][f"{rule}, no card" if without_card else rule]
     if rule in texts()["pairs"] and compared.paired:
         text = texts()["pairs"][rule]
         if rule == "effect of the regime" and compared.tanks_per_arm < PAIRS_FOR_SIGN_FLIPS:
             text = f"{text} {texts()['pairs']['no sign-flip']}"
+    if rule == "larger than equal tanks usually show" and compared.spread and compared.spread.source == "seen":
+        text = texts()["seen"][rule]
+    if rule == "effect of the regime" and compared.blocks:
+        text = texts()["blocks"][rule]
     if rule in ("not answered", "exact account"):
         return text
+    return f"{text} {_held(compared, level=level, further=further)}"
+
+
+def _held(compared: Compared, *, level: float, further: int) -> str:
     if compared.question.primary or further <= 1:
-        return f"{text} Held to {percent(level)}."
+        return f"Held to {percent(level)}."
     return (
-        f"{text} Held to {percent(level)}: the {further} questions beside the primary one share a 5 % chance of one "
-        "false call (Holm 1979)."
+        f"Held to {percent(level)}: the {further} questions beside the primary one share a 5 % chance of one false "
+        "call (Holm 1979)."
     )
 
 
@@ -121,8 +141,13 @@ def design_text(trial: Trial, compared: Compared) -> str:
             "blocks": "in blocks",
         }
         parts.append(f"regimes swapped over {swaps.periods} periods {order[swaps.order]}, {_washout_said(swaps)}")
+    if trial.plan.blocks:
+        by = f" ({trial.plan.blocked_by})" if trial.plan.blocked_by else ""
+        parts.append(f"in {counted(len(trial.plan.blocks), 'block')}{by}")
     if trial.baseline_days:
-        parts.append(f"a baseline of {trial.baseline_days:g} days with the same care for all")
+        drawn = len(trial.plan.start_drawn_from)
+        ended = f", its end drawn by lot from {drawn} days" if drawn else ""
+        parts.append(f"a baseline of {trial.baseline_days:g} days with the same care for all{ended}")
     else:
         parts.append("no baseline")
     parts.append(f"tanks drawn by lot ({trial.drawn})" if trial.drawn else "tanks not drawn by lot")
@@ -141,6 +166,8 @@ def _washout_said(swaps: Swaps) -> str:
 
 def source_text(measure: str) -> str:
     """Return the sources of method and wording for a measure."""
+    if MEASURES[measure].compared != "difference" or measure == "yield":
+        return texts()["source"][measure if measure == "yield" else MEASURES[measure].compared]
     if MEASURES[measure].taken_from != "photos":
         return texts()["source"]["account"]
     return texts()["source"]["growth" if measure in GROWTH else "level"]
@@ -186,6 +213,11 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
     half = (numbers.effect.high - numbers.effect.low) / 2
 
     match rule:
+        case "cannot tell" if not numbers.absolute and numbers.start_disagrees:
+            return (
+                "Cannot tell whether the difference changed: on other days that the start could have been drawn for, "
+                f"as clear a change is found too often, and {NO_CARD}."
+            )
         case "cannot tell" if not numbers.absolute:
             assert numbers.change is not None
             half = (numbers.change.high - numbers.change.low) / 2
@@ -221,10 +253,8 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
                 f"follows it cannot be told: {numbers.swaps.why_too_short}."
             )
         case "larger than equal tanks usually show":
-            spread = percent(numbers.spread or 0.0)
-            return (
-                f"Larger than equal tanks usually show (assumed spread {spread}); tank or {treatment(trial)}, unknown."
-            )
+            spread = compared.spread.said if compared.spread else f"assumed spread {percent(numbers.spread or 0.0)}"
+            return f"Larger than equal tanks usually show ({spread}); tank or {treatment(trial)}, unknown."
         case "difference changed after the regimes began":
             assert numbers.change is not None
             change = numbers.change
@@ -243,23 +273,29 @@ def _plain(measure: str, size: float, currency: str) -> str:
     return shown(measure, abs(size), doubt=abs(size), currency=currency, signed=True).lstrip("+")
 
 
-def _baseline(measure: str, before: Interval, change: Interval | None, *, level: float, currency: str) -> str:
+def _baseline(
+    measure: str, before: Interval, change: Interval | None, told: str, *, level: float, currency: str
+) -> str:
     was = ranged(measure, before.value, before.low, before.high, level=level, currency=currency)
     text = f"Before the regimes began the difference was {was}"
     if change is None:
         return f"{text}."
     changed = ranged(measure, change.value, change.low, change.high, level=level, currency=currency)
-    told = "whether it changed cannot be told" if includes_zero(change) else "it changed"
     return f"{text}; {told}: {changed}."
 
 
 def _expected(trial: Trial, compared: Compared, rule: Rule) -> str:
     expect = compared.question.expect
-    tested = compared.tested
-    if expect is None or tested is None or rule not in CLAIMS:
+    tested, described = compared.tested, compared.described
+    value = None if tested is None else tested.value
+    if described is not None:
+        value = described.effect if rule in (*CLAIMS, "description of these tanks") else None
+    elif rule not in CLAIMS:
+        return ""
+    if expect is None or value is None or (described is not None and value == 0):
         return ""
     arm, direction = expect
     name = next(one.name for one in trial.arms if one.key == arm)
-    higher = (tested.value > 0) == (arm == trial.arms[1].key)
+    higher = (value > 0) == (arm == trial.arms[1].key)
     seen = "as seen" if higher == (direction == "higher") else "the opposite was seen"
     return f"Expected beforehand: {name} {direction}; {seen}."

@@ -23,7 +23,7 @@ from littoral.publish.override_words import overrides_of
 from littoral.publish.pdf.papers import Paper
 from littoral.publish.pdf.sheet import sheet_pdf
 from littoral.publish.sheet import DrawnChart, Sheet, sheet_html, sheet_of
-from littoral.publish.stills import stills
+from littoral.publish.stills import carrying_stills, stills
 from littoral.trial.model import Trial
 
 Draw = Callable[[Chart], str]
@@ -102,6 +102,7 @@ def gathered_sheet(
         findings=findings,
         charts=charts[WIDE_PX],
         pictures=stills(trial, measured),
+        carrying=carrying_stills(trial, measured, findings),
         levels=levels,
         feeding=feeding,
         costs=costs,

@@ -8,6 +8,7 @@ from typing import Any
 
 from littoral.feeding.regimes import WEEKDAYS, EveryDays
 from littoral.trial.model import Arm, Question, Trial
+from littoral.trial.plan import Plan
 
 VERSION = 1
 """Version of what `design_part` holds: the hash of a design is comparable only within one version."""
@@ -44,8 +45,21 @@ def design_part(trial: Trial) -> dict[str, Any]:
             "stopping": plan.stopping,
             "trimming": plan.trimming,
             "spread": plan.spread,
+            **_later_keys(plan),
         },
     }
+
+
+def _later_keys(plan: Plan) -> dict[str, Any]:
+    """Return what designs of before could not hold, only where it is there: so their hashes stay what they were."""
+    found: dict[str, Any] = {}
+    if plan.blocks:
+        found["blocks"] = [[name, *sorted(tanks)] for name, tanks in plan.blocks]
+        found["blocked_by"] = plan.blocked_by
+    if plan.start_drawn_from:
+        found["start_drawn_from"] = list(plan.start_drawn_from)
+        found["start_seed"] = plan.start_seed
+    return found
 
 
 def design_hash(trial: Trial) -> str:
@@ -74,7 +88,8 @@ def design_changes(before: Trial, after: Trial) -> tuple[str, ...]:
     ]
     said += _inside(old, new, "baseline", {"days": "Days of the baseline", "regime": "Regime of the baseline"})
     said += _inside(old, new, "draw", {"how": "The draw", "seed": "Seed of the draw"})
-    said += _inside(old, new, "design", {key: f"Design, {key.replace('_', ' ')}" for key in new["design"]})
+    keys = {**old["design"], **new["design"]}
+    said += _inside(old, new, "design", {key: f"Design, {key.replace('_', ' ')}" for key in keys})
     said += _listed(old["arms"], new["arms"], "Arm")
     said += _listed(old["questions"], new["questions"], "Question")
     return tuple(said)
@@ -103,6 +118,8 @@ def _every(every: EveryDays | None) -> list[int]:
 
 
 def _question(question: Question) -> dict[str, Any]:
+    # only where it is given, so that the hashes of designs without it stay what they were
+    threshold = {} if question.threshold_points is None else {"threshold_points": question.threshold_points}
     return {
         "key": question.key,
         "ask": question.ask,
@@ -111,6 +128,7 @@ def _question(question: Question) -> dict[str, Any]:
         "expect": None if question.expect is None else list(question.expect),
         "smallest": question.smallest,
         "primary": question.primary,
+        **threshold,
     }
 
 
@@ -121,6 +139,7 @@ _FIELDS = {
     "expect": "what was expected",
     "smallest": "the smallest difference that matters",
     "primary": "whether it is the primary one",
+    "threshold_points": "its threshold in percent points",
     "tanks": "its tanks",
     "regime": "its regime",
 }
@@ -128,9 +147,9 @@ _FIELDS = {
 
 def _inside(old: dict[str, Any], new: dict[str, Any], key: str, names: dict[str, str]) -> list[str]:
     return [
-        f"{name}: was {_shown(old[key][inner])}, now {_shown(new[key][inner])}."
+        f"{name}: was {_shown(old[key].get(inner))}, now {_shown(new[key].get(inner))}."
         for inner, name in names.items()
-        if old[key][inner] != new[key][inner]
+        if old[key].get(inner) != new[key].get(inner)
     ]
 
 
@@ -143,9 +162,9 @@ def _listed(old: list[dict[str, Any]], new: list[dict[str, Any]], kind: str) -> 
             said.append(f"{kind} “{key}” was added.")
             continue
         said += [
-            f"{kind} “{key}”, {name}: was {_shown(before[key][field])}, now {_shown(one[field])}."
+            f"{kind} “{key}”, {name}: was {_shown(before[key].get(field))}, now {_shown(one.get(field))}."
             for field, name in _FIELDS.items()
-            if field in one and before[key][field] != one[field]
+            if before[key].get(field) != one.get(field)
         ]
     both = [key for key in before if key in after]
     if both != [key for key in after if key in before]:

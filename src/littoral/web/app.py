@@ -22,6 +22,7 @@ from littoral.web.bench_pages import BENCH_ROUTES
 from littoral.web.book_bench import BookBench
 from littoral.web.care.routes import CARE_ROUTES
 from littoral.web.drawing.pages import DRAWING_ROUTES
+from littoral.web.growth_test import GROWTH_TEST_ROUTES
 from littoral.web.guard import Guard, new_token
 from littoral.web.levels.pages import LEVELS_ROUTES
 from littoral.web.levels.work import LevelsWork
@@ -61,6 +62,7 @@ ROUTES = (
     *DRAWING_ROUTES,
     *BENCH_ROUTES,
     *POOL_ROUTES,
+    *GROWTH_TEST_ROUTES,
     *MIXING_ROUTES,
     *FILE_ROUTES,
     *CARE_ROUTES,
