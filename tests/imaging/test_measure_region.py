@@ -81,8 +81,8 @@ def test_colour_is_the_mid_tones_and_ignores_glare() -> None:
 
 
 def test_colour_error_has_a_floor_and_grows_with_the_residual() -> None:
-    assert colour_error(0.0, camera_locked=False) == 0.25
-    assert colour_error(2.0, camera_locked=False) == pytest.approx(0.65)
+    assert colour_error(0.0, camera_locked=False) == 0.30
+    assert colour_error(2.0, camera_locked=False) == pytest.approx(0.671, abs=0.001)
     assert colour_error(None, camera_locked=False) > colour_error(None, camera_locked=True)
 
 

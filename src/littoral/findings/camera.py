@@ -56,6 +56,8 @@ NO_ERROR = Camera()
 # Algae of the same seven: 3.4 for 56 places, 2.8 for tanks, 2.4 for differences; the larger of both is kept.
 ALGAE = Camera(place=3.4, tank=2.8, difference=2.6, least=round(REACH_95 * 2.6, 1))
 REDNESS_APART = Camera(place=3.4, tank=3.4, difference=1.6, least=round(REACH_95 * 1.6, 1))
+# Compactness of the same seven demos: 0.17 for 42 stands, 0.06 for tanks and for differences, of about 4.3.
+COMPACTNESS = Camera(place=0.17, tank=0.06, difference=0.06, least=round(REACH_95 * 0.06, 2))
 REDNESS_KNOWN = Camera(place=1.2, tank=1.2, difference=0.6, least=1.5)
 # Both tanks in one frame share the camera: the method study on rendered photos found that 0.2 to 0.5 a* never averages
 # out between two tanks. What one tank's redness is by itself is known no better.
@@ -66,6 +68,8 @@ def camera_of(trial: Trial, measure: str, tanks: Sequence[TankSeries]) -> Camera
     """Return what the photos of these tanks may get wrong by themselves in one measure."""
     if measure == "algae":
         return ALGAE
+    if measure == "compactness":
+        return COMPACTNESS
     if measure != "redness":
         return NO_ERROR
     keys = {tank.tank for tank in tanks}

@@ -38,7 +38,8 @@ class CameraModel:
     """`gain` (3,) natural logarithms, `curve` (3,) coefficients, `veil` (m,) even part first, in linear light.
 
     `fading` is the share of light that the lens loses at half the photo's width from its middle; `mixing` (6,) what
-    each channel takes from the two others, row by row: a mix that leaves grey as it is.
+    each channel takes from the two others, row by row: a mix that leaves grey as it is. A `table` (256, 3) of linear
+    light for each 8-bit value, where there is one, stands for all of it.
     """
 
     gain: FloatArray
@@ -46,9 +47,13 @@ class CameraModel:
     veil: FloatArray
     fading: float = 0.0
     mixing: FloatArray | None = None
+    table: FloatArray | None = None
 
     def light(self, value: FloatArray, bumps: FloatArray, edge: FloatArray) -> FloatArray:
         """Linear light (n, 3) of 8-bit sRGB values (n, 3) at places with `bumps` (n, m) and `edge` (n,)."""
+        if self.table is not None:
+            steps = np.arange(256)
+            return np.stack([np.interp(value[:, c], steps, self.table[:, c]) for c in range(3)], axis=1)
         plain = _decode(value / 255 + _phi(value / 255) @ self.curve)
         full = np.exp(self.gain) * (plain - (bumps @ self.veil)[:, None])
         if self.mixing is not None:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from littoral.imaging.anchors import Anchors
 from littoral.imaging.camera_model import CameraModel, identity, lightness
+from littoral.imaging.channel_curves import fit_curves
 from littoral.imaging.colour import ciede2000, linear_to_lab, srgb_to_linear
 from littoral.imaging.results import OTHER_LIGHT
 from littoral.imaging.target import Target, camera_of, weights
@@ -20,10 +21,13 @@ FloatArray = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 MIN_BLOCKS = 24
+COLOURED_LAMP = 3.0
+"""Stable places whose strongest channel has so many times the light of the weakest stand under a coloured lamp."""
 FAR_OFF = 4.0
 """RMS ΔE00 on the anchors above which the colour of a photo is flagged: more than a camera, another light."""
 _LOWER_BY, _LOWER_BY_LOCKED = 0.05, 0.20
-_SHAPES = ("gain", "gain, tone curve and veil")
+_SHAPES = ("gain", "gain and tone curve per channel", "gain, tone curve and veil")
+_CURVES, _CAMERA = 1, 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,9 +48,9 @@ class Correction:
 def correct(photo: Anchors, target: Target, *, camera_locked: bool = False, aligned: bool = True) -> Correction:
     """Fit the camera of a photo to the target; the anchors are those of the same layout.
 
-    Tries no change, gains, and the whole model, and takes the simplest whose difference on held-out blocks is within
-    3 % of the best; a locked camera needs a gain of 20 % to be touched. Where the photo is not aligned only gains are
-    tried: blocks that do not show the same place would bend a curve.
+    Tries no change, gains, the whole model, and without a known card a curve for each channel, and takes the simplest
+    whose difference on held-out blocks is within 3 % of the best; a locked camera needs a gain of 20 % to be touched.
+    Where the photo is not aligned only gains are tried: blocks that do not show the same place would bend a curve.
     """
     use = photo.usable & target.usable
     cards = int((use & photo.card).sum())
@@ -54,7 +58,7 @@ def correct(photo: Anchors, target: Target, *, camera_locked: bool = False, alig
     if use.sum() < MIN_BLOCKS and cards < 4:
         flags = (*photo.flags, "colour not corrected: nothing stable in view")
         return Correction(nothing, "none: nothing stable in view", None, None, flags)
-    shapes = (0, 1) if aligned else (0,)
+    shapes = [0] if not aligned else _shapes(target, use)
     unchanged = _held_out(photo, target, use, None)
     tried = [_held_out(photo, target, use, shape) for shape in shapes]
     needed = _LOWER_BY_LOCKED if camera_locked else _LOWER_BY
@@ -72,9 +76,20 @@ def correct(photo: Anchors, target: Target, *, camera_locked: bool = False, alig
     return Correction(model, f"{_SHAPES[shape]} on {words}", before, residual, (*photo.flags, *_far_off(residual)))
 
 
+def _shapes(target: Target, use: Mask) -> list[int]:
+    """What is tried. A veil without colour and one curve for all channels do not hold under a coloured lamp."""
+    if target.absolute or target.mixed:
+        return [0, _CAMERA]
+    mean = target.light[use].mean(axis=0)
+    return [0, _CURVES] if mean.max() > COLOURED_LAMP * mean.min() else [0, _CURVES, _CAMERA]
+
+
 def _fit(photo: Anchors, target: Target, part: Mask, shape: int) -> tuple[CameraModel, FloatArray]:
-    if shape == 1:
+    if shape == _CAMERA:
         return camera_of(photo, target, part)
+    if shape == _CURVES:
+        table, trust = fit_curves(photo.value[part], target.light[part], weights(photo.card[part]))
+        return replace(identity(target.bumps.shape[1]), table=table), trust
     weight = weights(photo.card[part])
     ratio = target.light[part] / np.maximum(srgb_to_linear(photo.value[part] / 255), 1e-5)
     gain = np.log([_weighted_median(ratio[:, c], weight) for c in range(3)])

@@ -16,7 +16,7 @@ FILLED = 0.30
 BASE_REACH = 0.25
 """A piece of plant belongs to the stand if it reaches into this lowest share of the polygon's height."""
 MIN_PIXELS = 20
-COLOUR_FLOOR = 0.25
+COLOUR_FLOOR = 0.30
 """What no correction takes out of a change over days, in L*, a* and b*."""
 RESIDUAL_SHARE = 0.30
 """Share of the residual on single blocks, their own noise included, that is left in a plant's colour: with both, 95 %

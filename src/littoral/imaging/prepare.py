@@ -83,7 +83,6 @@ def prepare_photo(data: bytes, view: ViewShape, reference: Reference | None = No
         anchors,
         reference.target,
         camera_locked=reference.camera_locked,
-        aligned=found.residual_px is not None,
     )
     prepared = Prepared(
         apply(image, correction.model, found.matrix, photo_px),

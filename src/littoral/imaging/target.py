@@ -39,6 +39,8 @@ CARD_SHARE = 0.5
 CHART_SHARE = 2.0
 """A chart's patches have colours that nothing else stable has: they weigh more than all other anchors."""
 MOST_BLOCKS = 320
+START_OF = 5
+"""The start is the best exposed of so many first photos: later ones may show another light."""
 ROUNDS = 4
 CLEAREST = 0.2
 """A veil only adds light: at each place this quantile of the first photos' veils counts as none."""
@@ -76,7 +78,7 @@ def pool_target(photos: Sequence[Anchors], *, tall: float) -> Target:
     The best exposed photo is the start. Known fields of a card are brought to what is known of them.
     """
     best = photos[0]
-    for anchors in photos[1:]:
+    for anchors in photos[1:START_OF]:
         if anchors.usable.sum() > 1.05 * best.usable.sum():
             best = anchors
     curve = _curve(photos)
@@ -89,8 +91,8 @@ def pool_target(photos: Sequence[Anchors], *, tall: float) -> Target:
     contrast = np.median([anchors.contrast for anchors in photos], axis=0)
     usable = _thinned(best.usable | known, best.card)
     target = Target(light, usable, bumps, curve, curve is not None and scaled, contrast, mixed=mixed)
-    if len(photos) == 1:
-        return target
+    if len(photos) == 1 or not target.absolute:
+        return target  # without a known scale a pooled target would drift from round to round
     target = _pooled(photos, target)
     for _ in range(2):
         fading = _fading(photos, target)
