@@ -15,7 +15,7 @@ from littoral.logbook.whole_files import write_whole
 from littoral.progress import Progress
 from littoral.publish.charts import SLIM_PX, charts_of
 from littoral.publish.draw import inline_svg, to_png, to_svg
-from littoral.publish.film import make_film
+from littoral.publish.film.make import make_film
 from littoral.publish.findings_json import SCHEMA_FILE, findings_text, schema_text
 from littoral.publish.override_words import overrides_of
 from littoral.publish.sheet import DrawnChart, sheet_html, sheet_of
