@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from functools import lru_cache
 
@@ -66,6 +67,50 @@ class Pen:
         sprite = _sprite(shape, side)
         at = (round(middle[0] * self.scale - side / 2), round(middle[1] * self.scale - side / 2))
         self.picture.paste(Image.new("RGB", sprite.size, colour), at, sprite)
+
+    def line(self, start: tuple[float, float], end: tuple[float, float], *, colour: str, width: float) -> None:
+        """Draw a smooth line."""
+        s = self.scale
+        at = (round((min(start[0], end[0]) - width) * s), round((min(start[1], end[1]) - width) * s))
+        far = (round((max(start[0], end[0]) + width) * s), round((max(start[1], end[1]) + width) * s))
+        size = (max(1, far[0] - at[0]), max(1, far[1] - at[1]))
+        mask = Image.new("L", (size[0] * SMOOTH, size[1] * SMOOTH))
+        points = [((x * s - at[0]) * SMOOTH, (y * s - at[1]) * SMOOTH) for x, y in (start, end)]
+        polyline(ImageDraw.Draw(mask), points, width=width * s * SMOOTH)
+        small = mask.resize(size, Image.Resampling.BOX)
+        self.picture.paste(Image.new("RGB", size, colour), at, small)
+
+    def arrow(self, start: tuple[float, float], end: tuple[float, float], *, colour: str, edge: str) -> None:
+        """Draw an arrow with an edge of another colour, so that it is seen on any picture."""
+        s = self.scale
+        left, right = min(start[0], end[0]) - 16, max(start[0], end[0]) + 16
+        top, bottom = min(start[1], end[1]) - 16, max(start[1], end[1]) + 16
+        at = (max(0, round(left * s)), max(0, round(top * s)))
+        size = (max(1, round((right - left) * s)), max(1, round((bottom - top) * s)))
+        big = SMOOTH * s
+
+        def place(point: tuple[float, float]) -> tuple[float, float]:
+            return point[0] * big - at[0] * SMOOTH, point[1] * big - at[1] * SMOOTH
+
+        dx, dy = end[0] - start[0], end[1] - start[1]
+        long = math.hypot(dx, dy) or 1.0
+        ux, uy = dx / long, dy / long
+        for wide, head, fill in ((6.0, 11.5, edge), (2.6, 8.5, colour)):
+            mask = Image.new("L", (size[0] * SMOOTH, size[1] * SMOOTH))
+            draw = ImageDraw.Draw(mask)
+            back = (end[0] - ux * 1.9 * head, end[1] - uy * 1.9 * head)
+            polyline(draw, [place(start), place(back)], width=wide * big)
+            spread = 0.9 * head
+            over = (end[0] + ux * (head - 8.5) * 0.6, end[1] + uy * (head - 8.5) * 0.6)
+            corners = (
+                over,
+                (back[0] - uy * spread, back[1] + ux * spread),
+                (back[0] + uy * spread, back[1] - ux * spread),
+            )
+            draw.polygon([place(corner) for corner in corners], fill=255)
+            small = mask.resize(size, Image.Resampling.BOX)
+            shade = Image.new("RGB", size, fill)
+            self.picture.paste(shade, at, small)
 
 
 @lru_cache(maxsize=64)
