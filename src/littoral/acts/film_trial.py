@@ -19,7 +19,7 @@ from littoral.publish.film.options import SUFFIXES, FilmOptionError, FilmOptions
 if TYPE_CHECKING:
     from littoral.publish.film.make import Film, FilmPlan
 
-PREVIEW_PX = 360
+PREVIEW_PX = 540
 """The shorter side of a frame looked at before."""
 
 

@@ -18,9 +18,12 @@ from littoral.publish.publish import publish
 
 @extras_needed()
 def publish_results(
-    folder: Path, trial_key: str | None, out: Path, *, progress: Progress | None = None
+    folder: Path, trial_key: str | None, out: Path, *, film: bool = True, progress: Progress | None = None
 ) -> dict[str, Path]:
-    """Answer the questions of a trial and write what can be shown to `out`; return each file by what it is."""
+    """Answer the questions of a trial and write what can be shown to `out`; return each file by what it is.
+
+    The film, which takes longest, only where `film`.
+    """
     with Logbook.open(folder) as book:
         trial = book.trial(chosen_trial(book, trial_key))
         measured = measure_photos(book, trial, progress=progress)
@@ -33,5 +36,6 @@ def publish_results(
             levels=levels_of(book, trial),
             feeding=feeding_of(book, trial),
             costs=costs_of(book, trial),
+            film=film,
             progress=progress,
         )

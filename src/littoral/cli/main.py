@@ -22,6 +22,7 @@ from littoral.cli import (
     past_table,
     pooling,
     results,
+    showing,
 )
 from littoral.cli.recording import record
 
@@ -67,6 +68,8 @@ app.command("measure")(answers.measure)
 app.command("answer")(answers.answer)
 app.command("levels")(levels.levels)
 app.command("publish")(results.publish)
+app.command("film")(showing.film)
+app.command("still")(showing.still)
 app.command("open")(results.open_)
 app.command("devices")(devices.devices)
 app.command("verify")(keeping.verify)

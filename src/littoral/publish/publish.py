@@ -33,13 +33,14 @@ def publish(
     levels: Mapping[str, Levels] | None = None,
     feeding: Mapping[str, TankFeeding] | None = None,
     costs: Mapping[str, ArmCost] | None = None,
+    film: bool = True,
     progress: Progress | None = None,
 ) -> dict[str, Path]:
     """Write a trial's results to the folder `out` and return each file or folder by what it is.
 
-    "sheet", "findings", its "schema" and "charts" always; "film" where there are photos. Each file appears only
-    when it is whole, and the same logbook gives the same files. Raises DrawError or EncoderError where a chart or the
-    film cannot be made.
+    "sheet", "findings", its "schema" and "charts" always; "film" with its "captions" where there are photos and `film`.
+    Each file appears only when it is whole, and the same logbook gives the same files. Raises DrawError or EncoderError
+    where a chart or the film cannot be made.
     """
     entries = book.entries(trial.key)
     folder = out / "charts"
@@ -81,9 +82,10 @@ def publish(
         costs=costs,
         written_down=book.first_written(trial.key),
         overridden=overrides_of(trial, entries),
+        film=film,
     )
     write_whole(written["sheet"], sheet_html(sheet, drawn).encode())
-    film = make_film(trial, measured, entries, out / "film.mp4", progress=progress)
-    if film is not None:
-        written["film"] = film.encoded.path
+    made = make_film(trial, measured, entries, out / "film.mp4", findings=findings, progress=progress) if film else None
+    if made is not None:
+        written |= {"film": made.encoded.path, "captions": made.captions}
     return written

@@ -51,7 +51,7 @@ class TooManyArmsError(LittoralError):
 
 @dataclass(frozen=True, slots=True)
 class Film:
-    """A written film, its captions' file, its script, and at how many of its moments a tank had no photo of its own."""
+    """A written film, its captions' file, its script, how many tanks it shows, and at how many of its moments one had no own photo."""
 
     encoded: Encoded
     captions: Path
@@ -59,6 +59,7 @@ class Film:
     held: int
     script: Script
     cues: tuple[Cue, ...]
+    tanks: int
 
     def as_json(self) -> Mapping[str, Any]:
         """Return what was made as plain data: files, size in pixels, seconds, frames, encoder, chapters."""
@@ -198,7 +199,7 @@ def write_film(plan: FilmPlan, path: Path, *, progress: Progress | None = None) 
         )
     captions = path.with_suffix(".vtt")
     write_whole(captions, vtt_text(plan.cues, title=plan.trial.title).encode())
-    return Film(encoded, captions, plan.moments, plan.held, plan.script, plan.cues)
+    return Film(encoded, captions, plan.moments, plan.held, plan.script, plan.cues, len(plan.tanks))
 
 
 def frames(plan: FilmPlan, *, progress: Progress | None = None) -> Iterator[tuple[VideoFrame, int]]:
