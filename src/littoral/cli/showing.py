@@ -53,9 +53,8 @@ def film(
     say(f"{size} pixels, {told['seconds']:.1f} s, {told['encoder']}")
     if made.held:
         fade = "the one before is held" if gaps == "held" else "cross-faded"
-        say(
-            f"pictures without a photo of their own: {made.held} of {len(made.moments) * made.tanks} ({fade}, and marked)"
-        )
+        shown = len(made.moments) * made.tanks
+        say(f"{made.held} of {shown} pictures are of days without a photo ({fade}, and marked)")
 
 
 def still(

@@ -51,7 +51,10 @@ class TooManyArmsError(LittoralError):
 
 @dataclass(frozen=True, slots=True)
 class Film:
-    """A written film, its captions' file, its script, how many tanks it shows, and at how many of its moments one had no own photo."""
+    """A written film with its captions' file and its script.
+
+    `held` counts the pictures of a tank at a moment that has no photo of its own; `tanks` are shown side by side.
+    """
 
     encoded: Encoded
     captions: Path

@@ -13,7 +13,7 @@ from littoral.publish.draw import DrawError, png_of_svg, to_svg
 from littoral.publish.look import DARK, LIGHT, on_dark
 from littoral.publish.still.options import SIZES, StillOptionError, StillOptions
 
-WIDTHS_PX = (480.0, 620.0, 760.0, 960.0, 1200.0)
+WIDTHS_PX = (500.0, 760.0, 1100.0)
 """Widths that a chart is laid out for; the one is taken whose letters become largest."""
 EDGE_PX = 24
 
