@@ -80,6 +80,8 @@ def _plan(
     with Logbook.open(folder) as book:
         trial = book.trial(chosen_trial(book, trial_key))
         measured = measure_photos(book, trial, progress=progress)
+        if not measured.photos:
+            raise NoFilmError
         if answered and progress is not None:
             progress(0, 1, "answering the questions")
         plan = FilmPlan(

@@ -6,7 +6,7 @@ import os
 import subprocess
 import sys
 import threading
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
 from pathlib import Path
@@ -19,15 +19,18 @@ END_S = 5.0
 ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 """Number libraries in a worker take one thread each: the encoder has two of its own."""
 
+WORKER = (sys.executable, "-m", "littoral.acts.jobs.worker")
+
 
 class JobRunner:
-    """The jobs of a logbook, and the one that is being worked on.
+    """The jobs of a logbook, and the one that is being worked on. `worker` is called with the logbook and a job's name.
 
     What is not at its end when the runner is closed is shown as interrupted from then on, and can be begun again.
     """
 
-    def __init__(self, book: Path) -> None:
+    def __init__(self, book: Path, *, worker: Sequence[str] = WORKER) -> None:
         self.store = JobStore(book)
+        self._worker = tuple(worker)
         self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="jobs")
         self._lock = threading.Lock()
         self._waiting: list[str] = []
@@ -98,7 +101,7 @@ class JobRunner:
     def _work(self, name: str) -> None:
         folder = self.store.folder(name)
         environment = {**os.environ, **dict.fromkeys(ONE_THREAD, "1")}
-        command = [sys.executable, "-m", "littoral.acts.jobs.worker", str(self.store.book), name]
+        command = [*self._worker, str(self.store.book), name]
         with (folder / "log.txt").open("wb") as log:
             with self._lock:
                 if self._closed or name not in self._waiting:
