@@ -155,11 +155,13 @@ class FrameMaker:
         arm = arm_on(trial, tank, day)
         look = arm_look(trial, arm.key)
         left, width = cell.label.left, cell.label.width
-        tight = cell.regime_lines == 3  # beside its picture: a narrow column
-        size, soft = 38, 26
-        y = cell.label.top + size - 4
-        pen.shape((left + 15, y - 0.34 * size), look.shape, colour=look.on_dark, size=30)
-        name = pen.cut(arm.name, size=size, width=(width - 44) * (1 if tight else 0.6))
+        tight = cell.label.left > cell.picture.right  # beside its picture: a narrow column
+        room = (width - 44) * (1 if tight else 0.6)
+        size = next((size for size in (38, 33) if pen.width(arm.name, size=size) <= room), 29)
+        soft = 26
+        y = cell.label.top + 34
+        pen.shape((left + 15, y - 0.34 * size), look.shape, colour=look.on_dark, size=0.8 * size)
+        name = pen.cut(arm.name, size=size, width=room)
         pen.write((left + 44, y), name, size=size, fill=look.on_dark)
         said = trial.tanks[tank].name
         if said != arm.name and tight:

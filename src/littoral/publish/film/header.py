@@ -21,7 +21,8 @@ def draw_header(pen: Pen, trial: Trial, layout: FilmLayout) -> None:
     head = layout.header
     about = f"{trial.factor}; day 0 is {trial.start:%Y-%m-%d}"
     if layout.format == "landscape":
-        pen.write((head.left, 76), pen.cut(trial.title, size=52, width=1300), size=52)
+        size = next((size for size in (52, 46, 40) if pen.width(trial.title, size=size) <= 1300), 36)
+        pen.write((head.left, 76), pen.cut(trial.title, size=size, width=1300), size=size)
         factor = pen.cut(about, size=30, width=860)
         pen.write((head.left, 128), factor, size=30, fill=DARK.soft)
         if trial.rendered:
@@ -29,7 +30,7 @@ def draw_header(pen: Pen, trial: Trial, layout: FilmLayout) -> None:
             pen.write((after, 128), DEMO, size=30, fill=DARK.warning)
         return
     if layout.format == "portrait":
-        size = next((size for size in (56, 52, 48, 44) if pen.width(trial.title, size=size) <= head.width), 40)
+        size = next((size for size in (56, 50, 44, 38) if pen.width(trial.title, size=size) <= head.width), 32)
         pen.write((head.left, 76), pen.cut(trial.title, size=size, width=head.width), size=size)
         demo = pen.width(DEMO, size=26) + 30 if trial.rendered else 0.0
         factor = pen.cut(about, size=26, width=head.width - demo)

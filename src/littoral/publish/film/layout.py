@@ -27,7 +27,10 @@ TRACK = 118
 HEADER = {"landscape": 158, "portrait": 248, "square": 166}
 CHART = {"landscape": 164, "portrait": 262, "square": 146}
 CAPTION = {"landscape": 54, "portrait": 92, "square": 84}
-NAME_PX = 38
+BESIDE_HEAD = 76
+"""Height of the names in a label beside its picture; then follow lines of its regime."""
+LINE = 30
+MOST_LINES = 5
 LABEL_LINES = {1: 84, 2: 112}
 """Height of a label below its picture, by its lines of regime."""
 
@@ -138,10 +141,12 @@ def _cells(area: Box, ratios: Sequence[float], zoom: float | None, *, frame_widt
         room = (area.width - EDGE * (columns - 1)) / columns
         tall = (area.height - EDGE * (rows - 1)) / rows
         for beside in (False, True):
-            lines = 3 if beside else 2 if rows == 1 or tall > 420 else 1
+            lines = 2 if rows == 1 or tall > 420 else 1
             across = room - (LABEL_LEAST + GAP + MARGIN if beside else 0) - between
             down = tall - (0 if beside else LABEL_LINES[lines] + 8)
             high = min(down, across / (widest + extra))
+            if beside:
+                lines = min(MOST_LINES, max(1, int((high - BESIDE_HEAD) / LINE)))
             if high > 0:
                 ways.append(_Way(rows, columns, beside, high, high * widest, lines))
     way = max(ways, key=lambda one: (round(one.height), not one.beside, -one.rows))
@@ -167,13 +172,16 @@ def _cell(area: Box, way: _Way, place: int, zoom_width: float, between: float, f
     zoom = Box(picture.right + between, top, zoom_width, way.height) if zoom_width else None
     if way.beside:
         right = picture.right if zoom is None else zoom.right
-        label = Box(right + GAP, top + max(0.0, way.height / 2 - 92), label_width, min(way.height, 184))
+        tall = min(way.height, BESIDE_HEAD + LINE * way.lines)
+        label = Box(right + GAP, top + (way.height - tall) / 2, label_width, tall)
     else:
-        inset = max(0.0, MARGIN - left)  # texts keep the margin of the title
+        inset = max(0.0, MARGIN - left)  # texts keep the margin of the title, and so do pictures narrower than they
+        picture = Box(left + min(inset, whole - block), top, way.width, way.height)
+        zoom = Box(picture.right + between, top, zoom_width, way.height) if zoom_width else None
         over = max(0.0, left + max(block, label_width) + MARGIN - frame_width)
         label = Box(left + inset, picture.bottom + 8, max(block, label_width) - inset - over, LABEL_LINES[way.lines])
     inside = way.width >= NARROW
-    mark = Box(left, picture.bottom - BAND, way.width, BAND)
+    mark = Box(picture.left, picture.bottom - BAND, way.width, BAND)
     if not inside:
         mark = Box(label.left, label.top, label.width, BAND)
         label = Box(label.left, label.top + BAND, label.width, label.height - BAND)

@@ -117,7 +117,7 @@ class _Still:
         self._frame()
         pointers = self._pointers()
         rows = self._rows(pointers)
-        for (tank, moment), box in zip(self._cells(), self._boxes(rows), strict=True):
+        for (tank, moment), box in zip(self._cells(), self._boxes(rows), strict=False):
             self._cell(tank, moment, box, pointers.get(tank, []), rows)
         alt = still_alt(self._trial, self._tanks, self._shown, step=self._step, scale_cm=self._bar_cm)
         named = [f"An arrow in {self._trial.tanks[one.tank].name} says: {one.words}." for one in self._options.arrows]
@@ -219,10 +219,10 @@ class _Still:
     def _fit(self, names: int) -> tuple[int, int, float, float]:
         """Return rows, columns, and each picture's width and height; twins stand where they become largest."""
         rows, columns = self._grid()
-        if self._options.kind == "twin" and self._height_at(columns, rows, names) > self._height_at(
-            rows, columns, names
-        ):
-            rows, columns = columns, rows
+        if self._options.kind == "twin":
+            count = len(self._tanks)
+            ways = [(some, -(-count // some)) for some in range(1, count + 1)]
+            rows, columns = max(ways, key=lambda way: (self._height_at(way[0], way[1], names), -way[0]))
         high = self._height_at(rows, columns, names)
         return rows, columns, high * self._ratio(), high
 
