@@ -19,9 +19,10 @@ from PIL import Image
 
 from littoral.findings.measured import Measured
 from littoral.findings.model import Finding
+from littoral.publish.film.encode import encode
 from littoral.publish.film.happenings import Happening, happenings
 from littoral.publish.film.layout import MARGIN, Box, film_layout
-from littoral.publish.film.make import Film, FilmPlan, TooManyArmsError, make_film
+from littoral.publish.film.make import Film, FilmPlan, TooManyArmsError, frames, make_film
 from littoral.publish.film.options import SIZES, FilmOptionError, FilmOptions, film_options
 from littoral.publish.film.script import FPS, LAST_HOLD_S, Script, frames_a_moment, script_of
 from littoral.publish.look import DARK
@@ -355,3 +356,15 @@ def test_wrong_options_are_named(written: dict[str, object], message: str) -> No
 def test_options_survive_plain_data() -> None:
     options = FilmOptions("square", "cross-faded", "original", "av1", "root", "none", False, False, 12.5, 720)
     assert film_options(options.as_json()) == options
+
+
+def test_pictures_alone_are_a_film_without_chapters(
+    trial: Trial, measured: Measured, entries: Sequence[Entry], tmp_path: Path
+) -> None:
+    """As the bench times the bare encoder."""
+    ready = list(frames(FilmPlan(trial, measured, entries, options=dataclasses.replace(TINY, seconds=3.0))))
+    encoded = encode(tmp_path / "alone.mp4", ready, size=TINY.size)
+    assert encoded.frames == 90
+    with av.open(encoded.path) as container:
+        assert container.chapters() == []
+        assert sum(1 for _ in container.decode(video=0)) == 90

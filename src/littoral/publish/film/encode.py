@@ -123,7 +123,7 @@ def encode(
 
 
 def _chapters(chapters: Sequence[Chapter], total: int) -> list[Any]:
-    ends = [one.frame for one in chapters[1:]] + [total]
+    ends = [*(one.frame for one in chapters[1:]), total]
     return [
         {
             "id": place,
@@ -132,5 +132,5 @@ def _chapters(chapters: Sequence[Chapter], total: int) -> list[Any]:
             "time_base": Fraction(1, 1000),
             "metadata": {"title": one.name},
         }
-        for place, (one, end) in enumerate(zip(chapters, ends, strict=True), start=1)
+        for place, (one, end) in enumerate(zip(chapters, ends, strict=False), start=1)
     ]
