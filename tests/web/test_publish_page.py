@@ -170,6 +170,11 @@ def test_files_are_taken_away_whole_or_in_stretches(asking, runner) -> None:
     assert "10 kB" in text
 
 
+def test_a_still_has_the_words_that_were_written_beside_it(asking, runner) -> None:
+    _done(runner, {"twin.png": b"x", "twin.txt": "Two tanks, “full” & sparing.\n".encode()}, kind="still")
+    assert 'alt="Two tanks, “full” &amp; sparing."' in asking.get("/trial/small/publish").text
+
+
 @pytest.mark.parametrize("path", ["job.json", "%2e%2e%2fjob.json", "lock", "film.webm"])
 def test_only_what_a_job_wrote_is_given(asking, runner, path) -> None:
     name = _done(runner, {"film.mp4": b"x"})

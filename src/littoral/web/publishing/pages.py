@@ -27,6 +27,7 @@ from littoral.web.publishing.fields import film_fields, still_fields, told
 from littoral.web.templating import page_html
 from littoral.web.waiting import Waiting
 
+MOST_WORDS_BYTES = 20_000
 NO_STORE = {"cache-control": "no-store"}
 SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox"
 """For a sheet, which carries its style and pictures within itself and runs no script."""
@@ -94,8 +95,18 @@ async def _shown(request: Request, page: TrialPage, *, wrong: str = "", of: str 
         wrong=wrong,
         wrong_of=of,
         size_words=size_words,
+        words_of=partial(_words_of, _runner(request)),
     )
     return Response(html, status, media_type="text/html", headers=NO_STORE)
+
+
+def _words_of(runner: JobRunner, job: Job) -> str:
+    """Return the words that were written beside a still, for who cannot see it; "" where there are none."""
+    for file in job.files:
+        if file.name.endswith(".txt") and file.size_bytes <= MOST_WORDS_BYTES:
+            path = runner.store.file(job.name, file.name)
+            return path.read_text(encoding="utf-8").strip() if path is not None else ""
+    return ""
 
 
 async def ask(request: Request) -> Response:
