@@ -21,6 +21,8 @@ from littoral.trial.model import Trial
 
 AXIS = 74
 """Left of the lines, for the axis' numbers."""
+ENDS = 76
+"""Right of the lines, for the last values once the line has come so far."""
 STEPS = (1, 1.2, 1.4, 1.6, 1.8, 2, 2.4, 3, 4, 5, 6, 8, 10, 12)
 HEAD = 46
 """Above the lines, for what the chart shows."""
@@ -114,7 +116,7 @@ class ChartDrawer:
     def __init__(self, chart: FilmChart, trial: Trial, box: Box, scale: float) -> None:
         self.chart = chart
         self._trial = trial
-        self.plot = Box(box.left + AXIS, box.top + HEAD, box.width - AXIS, box.height - HEAD - 8)
+        self.plot = Box(box.left + AXIS, box.top + HEAD, box.width - AXIS - ENDS, box.height - HEAD - 8)
         self._scale = scale
         self._box = box
         self._lines = self._drawn_lines()
@@ -168,7 +170,7 @@ class ChartDrawer:
             where = max(y, taken[-1] + 25) if taken else y
             taken.append(where)
             said = f"{value:.1f}" if self.chart.top < 100 else f"{value:.0f}"
-            room = beside + pen.width(said, size=24) < self.plot.right
+            room = beside + pen.width(said, size=24) <= self._box.right
             place = (beside, where) if room else (beside - 36, where - 18)
             pen.write(place, said, size=24, fill=look.on_dark, anchor="lm" if room else "rm")
 

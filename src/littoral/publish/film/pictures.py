@@ -18,6 +18,8 @@ AROUND = 0.16
 """Kept free around an enlarged region, as a share of its longer side."""
 ZOOM_RATIO = (0.45, 1.3)
 """Narrower and wider regions than this are given more of what is around them."""
+LEAST_WIDTH, MOST_WIDTH = 320, 6000
+"""Of a decoded original, in pixels."""
 Share = tuple[float, float, float, float]
 """A part of a tank's picture: left, upper, right, lower edge, as shares of its width and height."""
 WHOLE: Share = (0.0, 0.0, 1.0, 1.0)
@@ -47,7 +49,9 @@ class PictureMaker:
         return found
 
     def _cut(self, photo: MeasuredPhoto, view: View, pane: Pane, fit: tuple[int, int], part: Share) -> Image.Image:
-        whole = self._whole(photo, fit)
+        across = crop_box(view, pane, view.frame_px)
+        shown = (across[2] - across[0]) / view.frame_px[0] * (part[2] - part[0])
+        whole = self._whole(photo, round(fit[0] / shown))
         left, top, right, bottom = crop_box(view, pane, whole.size)
         wide, high = right - left, bottom - top
         box = (left + part[0] * wide, top + part[1] * high, left + part[2] * wide, top + part[3] * high)
@@ -57,12 +61,13 @@ class PictureMaker:
         by = Image.Resampling.HAMMING if ratio < 1 else Image.Resampling.BICUBIC
         return whole.resize(size, by, box=box, reducing_gap=2.0)
 
-    def _whole(self, photo: MeasuredPhoto, fit: tuple[int, int]) -> Image.Image:
+    def _whole(self, photo: MeasuredPhoto, width_px: int) -> Image.Image:
+        """Return the whole photo; an original is decoded about as wide as is needed, which is much quicker."""
         if self._look == "original" and self._originals is not None:
             from littoral.imaging.decode import decode_photo
 
             data = self._originals(photo.sha256).read_bytes()
-            return Image.fromarray(decode_photo(data, width_px=max(1600, 2 * fit[0])).image)
+            return Image.fromarray(decode_photo(data, width_px=min(MOST_WIDTH, max(LEAST_WIDTH, width_px))).image)
         if photo.prepared is None:
             raise ValueError(f"photo {photo.entry_id} has no prepared picture")
         with Image.open(photo.prepared) as whole:
