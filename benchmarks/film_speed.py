@@ -50,11 +50,11 @@ def film_rows(demo: Path, folder: Path) -> list[Row]:
 
         return [
             _row(lambda: plan("even"), folder, "as prepared by measuring"),
-            _row(lambda: plan("original"), folder, "decoded from their files"),
+            _row(lambda: plan("original"), folder, "decoded from their files", aim=True),
         ]
 
 
-def _row(plan: Callable[[], FilmPlan], folder: Path, words: str) -> Row:
+def _row(plan: Callable[[], FilmPlan], folder: Path, words: str, *, aim: bool = False) -> Row:
     ready = list(frames(plan()))
     assert sum(stands for _, stands in ready) == SECONDS * FPS
     ours, theirs = _paired(lambda: write_film(plan(), folder / "film.mp4"), lambda: encode(folder / "alone.mp4", ready))
@@ -62,7 +62,7 @@ def _row(plan: Callable[[], FilmPlan], folder: Path, words: str) -> Row:
     return row(
         f"film of {SECONDS:g} s, 1920 x 1080 at {FPS} frames/s, from {PHOTOS} photos of 12 MP {words}", ours, "s",
         reference=f"the bare encoder on the same frames: {theirs:.4g} s", limit=f"ratio at most {LIMIT:g}",
-        holds=ratio <= LIMIT, source="timed in this run", ratio=ratio,
+        holds=ratio <= LIMIT, source="timed in this run", ratio=ratio, aim=aim,
     )  # fmt: skip
 
 

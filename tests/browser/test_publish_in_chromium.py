@@ -14,6 +14,9 @@ from playwright.sync_api import expect
 
 pytestmark = pytest.mark.browser
 
+PATIENCE_MS = 100_000
+"""What is made by a process of its own may wait long for a busy computer."""
+
 
 @pytest.fixture(scope="module")
 def publish_site(two_photos, serve, tmp_path_factory) -> Iterator[str]:
@@ -32,10 +35,10 @@ def test_a_film_is_chosen_made_and_plays_to_its_end(publish_site, visit, tmp_pat
     form.locator("[name=format][value=square]").check()
     form.locator("[name=height_px]").select_option("360")
     form.locator("[name=seconds]").fill("4")
-    expect(picture).not_to_have_attribute("src", before or "")
+    expect(picture).not_to_have_attribute("src", before or "", timeout=PATIENCE_MS)
     page.wait_for_function("() => document.querySelector('#film img').naturalWidth === 540")
     form.get_by_role("button", name="Make the film").click()
-    expect(page.locator(".job.done video")).to_be_visible()
+    expect(page.locator(".job.done video")).to_be_visible(timeout=PATIENCE_MS)
     page.wait_for_function("() => document.querySelector('video').readyState >= 1")
     size = "() => { const v = document.querySelector('video'); return [v.videoWidth, v.videoHeight]; }"
     assert page.evaluate(size) == [360, 360]
@@ -52,7 +55,7 @@ def test_a_film_is_chosen_made_and_plays_to_its_end(publish_site, visit, tmp_pat
     saved.value.save_as(tmp_path / "film.mp4")
     assert (tmp_path / "film.mp4").stat().st_size > 1000
     page.get_by_role("button", name="Remove").click()
-    expect(page.locator(".job")).to_have_count(0)
+    expect(page.locator(".job")).to_have_count(0, timeout=PATIENCE_MS)
 
 
 @pytest.mark.parametrize(("width", "scheme"), [(390, "dark"), (1440, "light")])
@@ -73,13 +76,13 @@ def test_what_is_wrong_is_said_beside_the_picture(publish_site, visit) -> None:
     page = visit(publish_site, ready="#still", expected="422")
     page.locator("#still [name=days]").fill("400")
     page.locator("#still [name=days]").blur()
-    expect(page.locator("#still [data-wrong]")).to_contain_text("Day 400 has no photo near it")
+    expect(page.locator("#still [data-wrong]")).to_contain_text("Day 400 has no photo near it", timeout=PATIENCE_MS)
 
 
 def test_without_script_a_still_is_made_as_well(publish_site, visit) -> None:
     page = visit(publish_site, ready="#still", java_script_enabled=False)
     page.locator("#still").get_by_role("button", name="Make the still").click()
-    for _ in range(60):
+    for _ in range(PATIENCE_MS // 250):
         page.goto(publish_site)
         if page.locator(".job.done").count():
             break
