@@ -24,6 +24,7 @@ from littoral.cli import (
     past_table,
     pooling,
     results,
+    showing,
 )
 from littoral.cli.recording import record
 
@@ -70,6 +71,8 @@ app.command("answer")(answers.answer)
 app.command("levels")(levels.levels)
 app.command("publish")(results.publish)
 app.command("sheet")(results.sheet)
+app.command("film")(showing.film)
+app.command("still")(showing.still)
 app.command("package")(packaging.package)
 app.command("protocol")(packaging.protocol)
 app.command("open")(results.open_)
