@@ -19,6 +19,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent))
 from care_speed import care_rows
 from feeding_speed import advice_row, cheapest_row, regime_row
+from film_speed import film_rows
 from fit_speed import fit_rows
 from intake_rows import large_jpegs, measured_many, six_regions
 from levels_speed import draws_rows
@@ -26,7 +27,6 @@ from rows import Row, finish, row
 
 from littoral.acts.import_trial import import_trial
 from littoral.demo.scenario import write_demo
-from littoral.findings.measuring import measure_photos
 from littoral.findings.view_series import shape_of
 from littoral.imaging.regions import ViewShape
 from littoral.logbook.book import Logbook
@@ -102,28 +102,6 @@ def photo_row(files: Path) -> Iterator[Row]:
         source=f"{2 * SERIES} photos of {megabytes:.1f} MB, six regions, prepared pictures written and read again",
         aim=True,
     )  # fmt: skip
-
-
-def film_row(book: Logbook, key: str, folder: Path) -> Row:
-    """Make the demo's film, against the encoder alone on the same frames."""
-    from littoral.publish.encode import encode
-    from littoral.publish.film import make_film, pictures
-    from littoral.publish.moments import moments
-    from littoral.publish.panes import photos_by_tank, shown_tanks
-
-    trial, entries = book.trial(key), book.entries(key)
-    measured = measure_photos(book, trial)
-    tanks = shown_tanks(trial)
-    ready = list(pictures(trial, tanks, moments(trial, photos_by_tank(trial, measured, tanks)), entries))
-    mine, theirs = paired(
-        lambda: make_film(trial, measured, entries, folder / "film.mp4"),
-        lambda: encode(folder / "alone.mp4", ready),
-        rounds=3,
-    )
-    frames = sum(stands for _, stands in ready)
-    return ratio_row(
-        f"film of {frames} frames, 1920 x 1080", mine, theirs, unit="s", reference="the encoder alone", limit=1.5
-    )
 
 
 def levels_row(book: Logbook, key: str) -> Row:
@@ -214,7 +192,8 @@ def main() -> int:
         import_trial(folder / "logbook", trial_file)
         with Logbook.open(folder / "logbook") as book:
             key = book.trials()[0]
-            rows = [levels_row(book, key), film_row(book, key, folder), *photo_row(folder / "demo")]
+            rows = [levels_row(book, key), *photo_row(folder / "demo")]
+        rows += film_rows(folder / "demo", folder / "film")
     rows += [regime_row(paired), advice_row(paired), cheapest_row()]
     rows += [*draws_rows(paired), *fit_rows(paired), *care_rows()]
     return finish("bench", rows)

@@ -10,7 +10,7 @@ from typer.testing import CliRunner, Result
 
 from littoral.cli.main import app
 
-COMMANDS = ("demo", "init", "check", "design", "import", "measure", "answer", "publish", "open")
+COMMANDS = ("demo", "init", "check", "design", "import", "measure", "answer", "publish", "film", "still", "open")
 
 
 def run(*arguments: object) -> Result:

@@ -242,12 +242,12 @@ def test_publishing_writes_everything_and_again_the_same(
             findings=findings,
             progress=lambda done, total, what: said.append(f"{what} {done}/{total}"),
         )
-        assert set(files) == {"sheet", "print", "findings", "schema", "charts", "film"}
+        assert set(files) == {"sheet", "print", "findings", "schema", "charts", "film", "captions"}
         return {str(path.relative_to(out)): path.read_bytes() for path in out.rglob("*") if path.is_file()}
 
     first = written(tmp_path / "first")
     assert {"sheet.html", "sheet.pdf", "findings.json", "film.mp4", "charts/canopy-height-dark.svg"} <= set(first)
-    assert "film 12/12" in said
+    assert "film 14/14" in said  # twelve days and two cards
     second = written(tmp_path / "second")
     assert set(second) == set(first)
     differing = [name for name in first if first[name] != second[name]]

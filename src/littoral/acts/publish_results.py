@@ -20,11 +20,18 @@ from littoral.publish.publish import publish
 
 @extras_needed()
 def publish_results(
-    folder: Path, trial_key: str | None, out: Path, *, paper: str = "a4", progress: Progress | None = None
+    folder: Path,
+    trial_key: str | None,
+    out: Path,
+    *,
+    paper: str = "a4",
+    film: bool = True,
+    progress: Progress | None = None,
 ) -> dict[str, Path]:
     """Answer the questions of a trial and write what can be shown to `out`; return each file by what it is.
 
-    `paper` is what the printable sheet is set for: a4 or letter. FaultsError for another.
+    `paper` is what the printable sheet is set for: a4 or letter; FaultsError for another. The film, which takes
+    longest, only where `film`.
     """
     size = paper_named(paper)
     with Logbook.open(folder) as book:
@@ -40,5 +47,6 @@ def publish_results(
             feeding=feeding_of(book, trial),
             costs=costs_of(book, trial),
             paper=size,
+            film=film,
             progress=progress,
         )

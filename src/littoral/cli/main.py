@@ -25,6 +25,7 @@ from littoral.cli import (
     photos,
     pooling,
     results,
+    showing,
 )
 from littoral.cli.recording import record
 
@@ -72,6 +73,8 @@ app.command("answer")(answers.answer)
 app.command("levels")(levels.levels)
 app.command("publish")(results.publish)
 app.command("sheet")(results.sheet)
+app.command("film")(showing.film)
+app.command("still")(showing.still)
 app.command("package")(packaging.package)
 app.command("protocol")(packaging.protocol)
 app.command("open")(results.open_)

@@ -131,11 +131,13 @@ def sheet_of(
     costs: Mapping[str, ArmCost] | None = None,
     written_down: datetime | None = None,
     overridden: Sequence[str] = (),
+    film: bool = True,
 ) -> Sheet:
     """Gather what the sheet says. What a trial does not have (water, costs, photos) leaves its section out.
 
     `written_down` is when the trial's text first came into a logbook: questions known before day 0 are told apart.
-    `overridden` are published limits that somebody went past on purpose, each in a sentence.
+    `overridden` are published limits that somebody went past on purpose, each in a sentence. `film` says whether the
+    film is made along with it.
     """
     weakened = disturbances(findings)
     account = account_of(trial, feeding=feeding or {}, levels=levels or {}, costs=costs or {})
@@ -183,7 +185,9 @@ def sheet_of(
             "findings.json beside this sheet holds every finding with its interval, its evidence and the series it was "
             "computed from; findings.schema.json says what each key means. charts/ holds each chart as SVG and PNG"
             + (
-                ", and film.mp4 shows every day side by side, with days without a photo held and marked."
+                "."
+                if not film
+                else ", and film.mp4 shows every day side by side, with days without a photo held and marked."
                 if pictures
                 else ". There are no photos, so no film."
             ),

@@ -12,6 +12,7 @@ from starlette.applications import Starlette
 from starlette.middleware import Middleware
 from starlette.routing import Route
 
+from littoral.acts.jobs.runner import JobRunner
 from littoral.acts.keep_devices import known_device
 from littoral.acts.machine_zone import machine_zone
 from littoral.web import pages
@@ -35,6 +36,7 @@ from littoral.web.phone.pages import PHONE_ROUTES
 from littoral.web.photos.gallery_pages import GALLERY_ROUTES
 from littoral.web.photos.pages import PHOTO_ROUTES
 from littoral.web.pooling import POOL_ROUTES
+from littoral.web.publishing.pages import PUBLISH_ROUTES
 from littoral.web.source import Bench
 from littoral.web.start_form import first_values
 from littoral.web.waiting import Waiting, one_thread
@@ -58,6 +60,7 @@ ROUTES = (
     Route("/trial/{key}/trial.toml", pages.trial_file, name="trial_toml"),
     Route("/trial/{key}/photo/{entry_id}/{tank}/{look}.jpg", pages.picture),
     Route("/trial/{key}/published/{name}", pages.published),
+    *PUBLISH_ROUTES,
     *LEVELS_ROUTES,
     *DRAWING_ROUTES,
     *BENCH_ROUTES,
@@ -111,6 +114,7 @@ def create_app(
         lambda key: found.fingerprint(key), lambda key, progress: found.page(key, progress), pool
     )
     app.state.levels = LevelsWork(found, pool)
+    app.state.jobs = JobRunner(book_folder.resolve())
     app.state.now = now
 
     def values() -> Mapping[str, str]:
@@ -125,5 +129,6 @@ def create_app(
 async def _lifespan(app: Starlette) -> AsyncIterator[None]:
     warm_up()
     yield
+    app.state.jobs.close()
     app.state.levels.close()
     app.state.waiting.close()
