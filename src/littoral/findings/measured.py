@@ -17,7 +17,8 @@ class MeasuredPhoto:
     A photo that could not be read or brought to its view has `excluded` (why, in a sentence) and no regions, and, where
     it could not even be decoded, no `prepared`. `colour_residual` is the RMS ΔE00 left on the references,
     `align_residual_px` what is left on the frame; None where nothing could be checked. `clarity` is the fine contrast
-    of stable places over that of the first photos.
+    of stable places over that of the first photos. `counted` is a picture of which pixels were counted, each holding
+    the place of its region + 1 in the order of panes and regions; None where it is not at hand.
     """
 
     entry_id: str
@@ -32,6 +33,7 @@ class MeasuredPhoto:
     regions: tuple[RegionMeasure, ...]
     excluded: str = ""
     clarity: float | None = None
+    counted: Path | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,5 +49,6 @@ class Measured:
         for photo in self.photos:
             plain = asdict(photo)
             plain["prepared"] = None if photo.prepared is None else str(photo.prepared)
+            del plain["counted"]
             photos.append(plain)
         return {"method": self.method, "photos": photos}

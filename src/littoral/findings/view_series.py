@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from littoral.imaging.regions import ViewShape
     from littoral.imaging.series import MeasuredFrame
 
-CACHE_FORMAT = 1
+CACHE_FORMAT = 2
 JPEG_QUALITY = 95
 UNUSABLE = ("the photo is nearly black", "the photo is overexposed")
 """Flags of `imaging` with which a photo tells nothing; it is kept and shown, and left out of every series."""
@@ -61,6 +61,7 @@ class ViewSeries:
         key = hashlib.sha256(said.encode()).hexdigest()[:16]
         self._file = book.cache_path("measures", f"{key}.json")
         self._prepared = [book.cache_path("prepared", f"{sha256[:24]}-{key}.jpg") for sha256 in self.sha256]
+        self._counted = [book.cache_path("counted", f"{sha256[:24]}-{key}.png") for sha256 in self.sha256]
         self._originals = [book.original(sha256) for sha256 in self.sha256]
         self.cached = self._read()
 
@@ -81,6 +82,7 @@ class ViewSeries:
                 shape_of(self.view),
                 store=self._keep_prepared,
                 load=lambda i: read_image(self._prepared[i]),
+                mark=self._keep_counted,
                 workers=workers,
                 progress=lambda done, _total, what: report(done, f"{what} of the {self.view.name}"),
             )
@@ -95,6 +97,9 @@ class ViewSeries:
 
     def _keep_prepared(self, i: int, image: NDArray[np.uint8]) -> None:
         self._book.keep_cached("prepared", self._prepared[i].name, jpeg_of(image))
+
+    def _keep_counted(self, i: int, marked: NDArray[np.uint8]) -> None:
+        self._book.keep_cached("counted", self._counted[i].name, png_of(marked))
 
     def photos(self) -> list[MeasuredPhoto]:
         """Return the measured photos, in order of time."""
@@ -113,9 +118,10 @@ class ViewSeries:
                 regions=() if row["excluded"] else tuple(region_of(one) for one in row["regions"]),
                 excluded=row["excluded"],
                 clarity=row["clarity"],
+                counted=counted if row["prepared"] else None,
             )
-            for entry, sha256, prepared, row, mine in zip(
-                self.entries, self.sha256, self._prepared, self.cached, self._those, strict=True
+            for entry, sha256, prepared, counted, row, mine in zip(
+                self.entries, self.sha256, self._prepared, self._counted, self.cached, self._those, strict=True
             )
             if mine
         ]
@@ -209,6 +215,15 @@ def jpeg_of(image: NDArray[np.uint8]) -> bytes:
     options += [cv2.IMWRITE_JPEG_SAMPLING_FACTOR, cv2.IMWRITE_JPEG_SAMPLING_FACTOR_444]
     written, data = cv2.imencode(".jpg", cv2.cvtColor(image, cv2.COLOR_RGB2BGR), options)
     assert written, "a picture of this shape can always be written as JPEG"
+    return data.tobytes()
+
+
+def png_of(marked: NDArray[np.uint8]) -> bytes:
+    """Return the places that were counted (height, width; `imaging.series`) as a grey PNG."""
+    import cv2
+
+    written, data = cv2.imencode(".png", marked, [cv2.IMWRITE_PNG_COMPRESSION, 1])
+    assert written, "a picture of this shape can always be written as PNG"
     return data.tobytes()
 
 

@@ -84,13 +84,18 @@ def pool(layout: FrameLayout, clean: dict[int, greening.Clean], counted: Sequenc
     return Rules(thresholds, clean, green_from)
 
 
-def measure_region(image: Image, at: int, region: RegionOnFrame, rules: Rules) -> Raw:
-    """Pass two: measure the region at place `at` of a prepared photo."""
+def measure_region(image: Image, at: int, region: RegionOnFrame, rules: Rules, *, marked: Image | None = None) -> Raw:
+    """Pass two: measure the region at place `at` of a prepared photo.
+
+    Into `marked`, uint8 (height, width), the pixels that were counted as plant or algae are written as `at` + 1.
+    """
     cut = region.cut
     if region.shape.kind == "stand":
         mask = segment.plant_mask(image, cut, rules.thresholds[at])
         if region.hidden is not None:
             mask &= ~region.hidden
+        if marked is not None:
+            cut.of(marked)[mask] = at + 1
         cover = float(mask.sum() / max(1, cut.mask.sum()))
         flags = rules.thresholds[at].flags
         lab = measure.mid_colour(image, cut, mask)
@@ -103,6 +108,8 @@ def measure_region(image: Image, at: int, region: RegionOnFrame, rules: Rules) -
     if visible.sum() < LEAST_VISIBLE * cut.mask.sum():
         return Raw(flags=("hidden by plants",))
     covered = greening.greening(image, cut, rules.clean[at]) > rules.green_from[at]
+    if marked is not None:
+        cut.of(marked)[covered & visible] = at + 1
     flags = (PARTLY_HIDDEN,) if visible.sum() < WHOLLY_VISIBLE * cut.mask.sum() else ()
     lab = measure.region_colour(image, replace(cut, mask=visible))
     share = float(covered[visible].mean())

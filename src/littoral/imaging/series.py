@@ -61,15 +61,17 @@ def measure_series(
     *,
     store: Callable[[int, Image], None],
     load: Callable[[int], Image],
+    mark: Callable[[int, Image], None] | None = None,
     workers: int = 2,
     progress: Progress | None = None,
 ) -> tuple[MeasuredFrame, ...]:
     """Measure a view's photos 0 to `count` - 1, in order of time; the result has one row for each.
 
     `read` gives a photo's bytes. `store` receives each prepared image, sRGB uint8 (height, width, 3), and `load` must
-    give it back; both are called from several threads. `progress(done, total, what)` counts both passes together. The
-    result does not depend on `workers`. Unreadable photos are reported in `refused`; NoReferencePhotoError is raised
-    where none can serve as the reference.
+    give it back; both are called from several threads, and so is `mark`, which receives which pixels were counted:
+    uint8 (height, width), the place of the region in the order of panes and regions + 1, else 0.
+    `progress(done, total, what)` counts both passes together. The result does not depend on `workers`. Unreadable
+    photos are reported in `refused`; NoReferencePhotoError is raised where none can serve as the reference.
     """
     if count == 0:
         return ()
@@ -109,7 +111,12 @@ def measure_series(
             if passed[i].prepared is None:
                 return []
             image = load(i)
-            return [measure_region(image, at, region, rules) for at, region in enumerate(reference.layout.regions)]
+            marked = None if mark is None else np.zeros(image.shape[:2], dtype=np.uint8)
+            places = enumerate(reference.layout.regions)
+            rows = [measure_region(image, at, region, rules, marked=marked) for at, region in places]
+            if mark is not None and marked is not None:
+                mark(i, marked)
+            return rows
 
         raw = each(second, "measuring photos")
     finally:

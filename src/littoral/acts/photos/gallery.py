@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import io
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from littoral.acts.photos.list_photos import ListedPhoto, PhotoState, list_photos
+from littoral.errors import extras_needed
 from littoral.findings.measured import MeasuredPhoto
 from littoral.findings.measuring import measured_so_far
 from littoral.imaging.results import RegionMeasure
@@ -153,10 +155,41 @@ class SeenPhoto:
     aligned: str
     marks: tuple[str, ...]
     left_out: str
+    counted: bool
     before: str | None
     after: str | None
     place: int
     of: int
+
+
+COUNTED_RGBA = {"stand": (255, 64, 200, 120), "algae": (64, 220, 255, 150)}
+"""How counted plant and counted algae are laid over a photo: colours that no plant and no algae have."""
+
+
+@extras_needed()
+def counted_picture(folder: Path, trial_key: str, identity: str) -> bytes | None:
+    """Return a PNG to lay over a photo's frame: what was counted as plant or algae; None where it is not at hand.
+
+    NoLogbookError, NoTrialError.
+    """
+    import numpy as np
+    from PIL import Image
+
+    with Logbook.open(folder) as book:
+        trial = book.trial(trial_key)
+        photo = measured_so_far(book, trial).get(identity)
+    if photo is None or photo.counted is None or not photo.counted.exists():
+        return None
+    panes = trial.views[photo.view].panes_on(photo.day)
+    kinds = [region.kind for pane in panes for region in pane.regions]
+    colours = [(0, 0, 0, 0), *(COUNTED_RGBA["stand" if kind == "stand" else "algae"] for kind in kinds)]
+    with Image.open(photo.counted) as opened:
+        places = np.asarray(opened.convert("L"))
+    table = np.zeros((256, 4), dtype=np.uint8)
+    table[: len(colours)] = colours
+    file = io.BytesIO()
+    Image.fromarray(table[places], "RGBA").save(file, "PNG", compress_level=1)
+    return file.getvalue()
 
 
 def see_photo(folder: Path, trial_key: str, identity: str) -> SeenPhoto:
@@ -184,6 +217,7 @@ def see_photo(folder: Path, trial_key: str, identity: str) -> SeenPhoto:
         aligned=_aligned(measured),
         marks=tuple(dict.fromkeys((*mine.doubts, *(measured.flags if measured is not None else ())))),
         left_out="" if measured is None else measured.excluded,
+        counted=measured is not None and measured.counted is not None and measured.counted.exists(),
         before=row[place - 1].photo if place else None,
         after=row[place + 1].photo if place + 1 < len(row) else None,
         place=place + 1,

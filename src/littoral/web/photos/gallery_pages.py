@@ -6,6 +6,7 @@ import asyncio
 from collections.abc import Sequence
 from functools import partial
 from http import HTTPStatus
+from urllib.parse import quote
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -13,7 +14,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from littoral.acts.photos.decide_photos import decide_photos
-from littoral.acts.photos.gallery import SHOWS, gallery, see_photo
+from littoral.acts.photos.gallery import SHOWS, counted_picture, gallery, see_photo
 from littoral.errors import Fault, FaultsError
 from littoral.logbook.changed_entries import NoEntryError
 from littoral.logbook.refused import NoTrialError
@@ -41,6 +42,15 @@ async def one(request: Request) -> Response:
     return await _page(request, faults=(), reason="")
 
 
+async def counted(request: Request) -> Response:
+    """What was counted on a photo, to lay over it."""
+    asked = request.path_params
+    found = await asyncio.to_thread(counted_picture, folder_of(request), asked["key"], asked["id"])
+    if found is None:
+        raise HTTPException(404, "What was counted on this photo is not at hand.")
+    return Response(found, media_type="image/png", headers={"cache-control": "private, max-age=300"})
+
+
 async def decide(request: Request) -> Response:
     """Use a photo, or set it aside; what is wrong is said beside the form."""
     sent = signed(request, await sent_form(request))
@@ -66,7 +76,7 @@ async def _page(request: Request, *, faults: Sequence[Fault], reason: str) -> Re
         "photos/photo.html",
         status=422 if faults else 200,
         page=found,
-        mask="",
+        mask=f"/trial/{quote(asked['key'], safe='')}/photos/{found.listed.photo}/counted.png" if found.counted else "",
         faults=faults,
         reason=reason,
         may_write=visitor_of(request).may_write,
@@ -76,6 +86,7 @@ async def _page(request: Request, *, faults: Sequence[Fault], reason: str) -> Re
 
 GALLERY_ROUTES = (
     Route("/trial/{key}/photos", photos),
+    Route("/trial/{key}/photos/{id}/counted.png", counted),
     Route("/trial/{key}/photos/{id}", one, methods=["GET"]),
     Route("/trial/{key}/photos/{id}", decide, methods=["POST"]),
 )
