@@ -25,7 +25,7 @@ from littoral.stats.mixed_model import arm_effect
 from littoral.stats.ordered import superiority
 from littoral.stats.permutation import sign_flip, two_sample
 from littoral.stats.series import FloatArray, Series
-from littoral.stats.time_to_event import log_rank
+from littoral.stats.time_to_event import log_rank, log_rank_of_tanks
 
 NOMINAL = 0.05
 TRIALS = 1000
@@ -194,6 +194,18 @@ def onset(rng: np.random.Generator) -> Trial:
     return Trial(found is not None and found.test.p_value <= NOMINAL)
 
 
+def regrown(rng: np.random.Generator) -> Trial:
+    """Four trims in each of 5 and 5 tanks, tanks spread by 20 %; the naive test takes every trim for a tank."""
+    tank, second = np.repeat(np.arange(10), 4), np.arange(10) >= 5
+    day = 10 * np.exp(0.2 * rng.normal(size=10)[tank] + 0.1 * rng.normal(size=40))
+    came, day = day < 14, np.minimum(day, 14.0)
+    if not came.any():
+        return Trial(False, naive=False)
+    exact = log_rank_of_tanks(day, came, tank, second).p_value
+    each = log_rank(day, came, second[tank], rng=rng)
+    return Trial(exact <= NOMINAL, naive=each.chi_square > stats.chi2.ppf(1 - NOMINAL, 1))
+
+
 def any_dose(which: str) -> Callable[[np.random.Generator], Trial]:
     def one(rng: np.random.Generator) -> Trial:
         control, doses = rng.normal(size=6), list(rng.normal(size=(4, 4)))
@@ -228,6 +240,7 @@ DESIGNS = (
     Design("randomised intervention, correlation 0.4", shuffled_days(0.4), share=0.3, promised=False, note=KNOWN),
     Design("scores of 6 and 6 tanks", scores(0.0)),
     Design("first algae of 5 and 5 tanks", onset),
+    Design("growing back after 4 trims in each of 5 and 5 tanks", regrown, share=0.5),
     Design("4 doses against a control, Dunnett", any_dose("dunnett")),
     Design("4 doses against a control, Williams", any_dose("williams"), share=0.5),
 )

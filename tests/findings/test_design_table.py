@@ -148,7 +148,7 @@ def test_each_design_inside_the_margin_says_so(design: str, make_trial: Callable
     assert said.startswith("No difference larger than 0.61 percentage points per day, the margin set beforehand.")
 
 
-@pytest.mark.parametrize("measure", ["height growth", "cover growth", "compactness", "redness", "algae"])
+@pytest.mark.parametrize("measure", ["height growth", "cover growth", "compactness", "redness", "algae", "yield"])
 @pytest.mark.parametrize("result", ["out", "around"])
 @pytest.mark.parametrize("design", [key for key, row in TABLE.items() if row[0].tanks_per_arm < 3])
 def test_no_sentence_of_cause_for_fewer_than_three_tanks_per_arm(

@@ -34,6 +34,12 @@ def test_tanks_are_the_unit_where_the_naive_test_takes_plants_for_it() -> None:
     assert naive >= stats.binom.ppf(0.999, trials, 0.05)
 
 
+def test_trims_of_one_tank_are_no_more_tanks() -> None:
+    called, naive, trials = calls("growing back after 4 trims in each of 5 and 5 tanks", 40)
+    assert called <= stats.binom.ppf(0.999, trials, 0.05)
+    assert naive >= stats.binom.ppf(0.999, trials, 0.05)
+
+
 def test_a_simulated_trial_is_the_same_whatever_ran_before() -> None:
     design = DESIGNS["3 pairs, t"]
     assert CALIBRATION.simulate(design, trials=5) == CALIBRATION.simulate(design, trials=9)[:5]

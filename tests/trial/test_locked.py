@@ -72,3 +72,17 @@ def test_what_was_changed_is_said(change, said):
     after = read(change)
     assert design_hash(after) != design_hash(read())
     assert any(said in one for one in design_changes(read(), after)), design_changes(read(), after)
+
+
+def test_a_threshold_is_part_of_the_design_only_where_it_is_given():
+    plain = read(('measure = "height growth"', 'measure = "algae onset"'), ('of = ["red-stem"]', ""), ("smallest", "#"))
+    given = read(
+        ('measure = "height growth"', 'measure = "algae onset"\nthreshold = "8 %"'),
+        ('of = ["red-stem"]', ""),
+        ("smallest", "#"),
+    )
+    assert "threshold_points" not in design_part(plain)["questions"][0]
+    assert design_part(given)["questions"][0]["threshold_points"] == 8.0
+    assert design_changes(plain, given) == ("Question “growth”, its threshold in percent points: was nothing, now 8.",)
+    assert design_changes(given, plain) == ("Question “growth”, its threshold in percent points: was 8, now nothing.",)
+    assert design_hash(plain) != design_hash(given)

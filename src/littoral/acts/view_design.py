@@ -12,6 +12,7 @@ from littoral.acts.design_page import Asked, DesignPage, Locked, Stretch, TankBa
 from littoral.acts.page_charts import charts_by_width
 from littoral.acts.trial_files import read_small
 from littoral.errors import FaultsError, extras_needed
+from littoral.findings.described_words import told_beforehand
 from littoral.findings.design_power import DesignPower, design_power
 from littoral.findings.showing import percent, shown
 from littoral.logbook.book import Logbook
@@ -106,10 +107,13 @@ def _asked(trial: Trial, question: Question) -> Asked:
         smallest = shown(question.measure, question.smallest, doubt=doubt, currency=trial.currency, signed=True)
     of = ", ".join(trial.stands[key].name if key in trial.stands else key for key in question.of)
     name = MEASURES[question.measure].name
+    if question.threshold_points is not None:
+        name = f"{name}, at {question.threshold_points:g} % or more"
+    beforehand = told_beforehand(trial, question)
     return Asked(
         key=question.key,
         ask=question.ask,
-        measure=f"{name} of {of}" if of else name,
+        measure=(f"{name} of {of}" if of else name) + (f" ({beforehand})" if beforehand else ""),
         expected=expected,
         smallest=smallest.lstrip("+"),
         primary=question.primary,

@@ -13,7 +13,7 @@ from rich.table import Table
 
 from littoral.findings.aims import value_text
 from littoral.findings.pooled_showing import range_text, unit_text
-from littoral.findings.showing import doubt_of, ranged, shown
+from littoral.findings.showing import effect_said
 
 if TYPE_CHECKING:
     from littoral.acts.pool_findings import PooledFiles
@@ -34,7 +34,12 @@ def findings_table(trial: Trial, findings: Sequence[Finding]) -> str:
     table.add_column(f"{trial.arms[1].name} minus {trial.arms[0].name}", ratio=3)
     table.add_column("tanks per arm", justify="right", max_width=8)
     for finding in findings:
-        table.add_row(finding.ask, finding.wording, _effect(finding, trial.currency), str(finding.tanks_per_arm))
+        table.add_row(
+            finding.ask,
+            finding.wording,
+            effect_said(finding, currency=trial.currency) or "–",
+            str(finding.tanks_per_arm),
+        )
     return _text(table)
 
 
@@ -106,14 +111,6 @@ def decision_table(decision: Decision) -> str:
         cells = [value_text(of.values[:, i, place]) for i in range(len(of.arms))]
         table.add_row(f"{aim.measure}, {aim.unit}", aim.better, *cells, arm or "cannot tell")
     return _text(table)
-
-
-def _effect(finding: Finding, currency: str) -> str:
-    if finding.effect is None:
-        return "–"
-    if finding.low is None or finding.high is None:
-        return shown(finding.measure, finding.effect, doubt=doubt_of(finding), currency=currency, signed=True)
-    return ranged(finding.measure, finding.effect, finding.low, finding.high, level=0.95, currency=currency)
 
 
 def _median(values: Sequence[float | None]) -> str:

@@ -23,6 +23,10 @@ WANTED: Mapping[str, Better] = {
     "compactness": "higher",
     "redness": "higher",
     "algae": "lower",
+    "regrowth": "lower",
+    "algae onset": "higher",
+    "condition": "higher",
+    "algae score": "lower",
     "care minutes": "lower",
     "cost": "lower",
 }
@@ -108,6 +112,8 @@ def value_text(drawn: FloatArray) -> str:
 
 def _column(trial: Trial, finding: Finding, rng: np.random.Generator, draws: int) -> FloatArray | str:
     """Return draws (draws, 2) of both arms in the measure's unit, or why there are none."""
+    if MEASURES[finding.measure].compared != "difference" and finding.rule != "not answered":
+        return f"told in words ({finding.effect_words}); days of waiting and ranks are not weighed against numbers."
     if finding.effect is None:
         return f"not answered, {finding.missing}." if finding.missing else "not answered."
     middles, errors = [], []

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from littoral.findings.algae_onset import compare_onset
 from littoral.findings.compared import Compared
 from littoral.findings.evidence import evidence_of
 from littoral.findings.from_entries import compare_costs, compare_entries
 from littoral.findings.from_photos import compare_photos
 from littoral.findings.measured import Measured
 from littoral.findings.model import Finding, Interval, Rule
-from littoral.findings.rules import Numbers, assumed_spread, decide
+from littoral.findings.regrowth import compare_regrowth
+from littoral.findings.rules import Numbers, assumed_spread, decide, decide_tested
+from littoral.findings.scores import compare_scores
 from littoral.findings.what_next import next_step, ways_for
 from littoral.findings.wording import design_text, detail, rule_text, source_text, wording
+from littoral.findings.yields import compare_yield
 from littoral.logbook.book import Logbook
 from littoral.stats.compare import holm_levels
 from littoral.stats.estimate import Estimate
@@ -42,6 +46,15 @@ def answer(book: Logbook, trial: Trial, *, measured: Measured) -> tuple[Finding,
 
 def compare(trial: Trial, measured: Measured, entries: Sequence[Entry], question: Question) -> Compared:
     """Compare the arms on one question's measure."""
+    match question.measure:
+        case "algae onset":
+            return compare_onset(trial, measured, question)
+        case "regrowth":
+            return compare_regrowth(trial, measured, entries, question)
+        case "condition" | "algae score":
+            return compare_scores(trial, entries, question)
+        case "yield":
+            return compare_yield(trial, entries, question)
     match MEASURES[question.measure].taken_from:
         case "photos":
             return compare_photos(trial, measured, entries, question)
@@ -54,7 +67,7 @@ def compare(trial: Trial, measured: Measured, entries: Sequence[Entry], question
 def claim_levels(compared: Sequence[Compared]) -> list[float]:
     """Return the level (0 to 1) that each question's intervals are held to: 0.95, or stricter by Holm's procedure."""
     secondary = [i for i, one in enumerate(compared) if _tested(one) and not one.question.primary]
-    p_values = [tested.p_zero() for i in secondary if (tested := compared[i].tested) is not None]
+    p_values = [p_value for i in secondary if (p_value := compared[i].p_value) is not None]
     levels = [1 - ALPHA] * len(compared)
     for i, alpha in zip(secondary, holm_levels(p_values, alpha=ALPHA), strict=True):
         levels[i] = 1 - alpha
@@ -62,7 +75,7 @@ def claim_levels(compared: Sequence[Compared]) -> list[float]:
 
 
 def _tested(compared: Compared) -> bool:
-    return compared.tested is not None and not compared.account
+    return compared.p_value is not None
 
 
 def _finding(
@@ -71,16 +84,23 @@ def _finding(
     question = compared.question
     estimated = compared.effect is not None and not compared.account
     numbers = _numbers(compared, trial, level=level) if estimated else None
-    rule: Rule = "not answered" if compared.missing else "exact account" if numbers is None else decide(numbers)
-    effect, tested = compared.effect, compared.tested
+    rule = _rule(compared, numbers, level=level)
+    effect, described = compared.effect, compared.described
     low, high = effect.interval() if effect is not None and numbers is not None else (None, None)
+    value = None if effect is None else effect.value
+    claim = None if numbers is None else numbers.effect
+    if described is not None:
+        value = described.effect
+        if described.tested is not None and described.tested.interval_at is not None:
+            at = described.tested.interval_at
+            low, high, claim = at(0.95).low, at(0.95).high, at(level)
     return Finding(
         question=question.key,
         ask=question.ask,
         measure=question.measure,
         unit=compared.unit,
         arms=compared.arms,
-        effect=None if effect is None else effect.value,
+        effect=value,
         low=low,
         high=high,
         relative_percent=_relative_percent(compared, trial),
@@ -97,15 +117,26 @@ def _finding(
         missing=compared.missing,
         primary=question.primary,
         level=level,
-        p_value=tested.p_zero() if tested is not None and numbers is not None else None,
-        claim=None if numbers is None else numbers.effect,
+        p_value=compared.p_value,
+        claim=claim,
         before=None if numbers is None else numbers.before,
         change=None if numbers is None else numbers.change,
         camera_term=compared.camera_term,
         absolute=compared.absolute,
         parts=compared.parts,
         ways=ways_for(trial, compared, rule),
+        effect_words="" if described is None else described.effect_words,
+        curves=() if described is None else described.curves,
     )
+
+
+def _rule(compared: Compared, numbers: Numbers | None, *, level: float) -> Rule:
+    if compared.missing:
+        return "not answered"
+    if compared.described is not None:
+        smallest, per_arm = compared.question.smallest, compared.tanks_per_arm
+        return decide_tested(compared.described.tested, tanks_per_arm=per_arm, smallest=smallest, level=level)
+    return "exact account" if numbers is None else decide(numbers)
 
 
 def _numbers(compared: Compared, trial: Trial, *, level: float) -> Numbers:

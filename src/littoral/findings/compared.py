@@ -2,14 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from littoral.findings.model import ArmValue, Part
+from littoral.findings.model import ArmValue, Curve, Interval, Part
 from littoral.findings.swaps import Swaps
 from littoral.stats.estimate import Estimate
 from littoral.stats.series import Series
 from littoral.trial.model import Question
+
+
+@dataclass(frozen=True, slots=True)
+class TankTest:
+    """A test over tanks or pairs that needs no distribution, named as in rules.toml.
+
+    `smallest_p` is the least p value that so few tanks could have given. `interval_at` gives the interval of the effect
+    at a level (0 to 1); it is None where there is none.
+    """
+
+    name: str
+    p_value: float
+    smallest_p: float
+    interval_at: Callable[[float], Interval] | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Described:
+    """Waiting times or steps in words: which arm had `more`, what was `measured`, and the difference.
+
+    `more` is the claim's first half, without a stop ("Left tank (full) had algae earlier"); `alike` says that it tells
+    no difference. `measured` is a sentence. `tested` is None where there is nothing to test, above all below three
+    tanks per arm.
+    """
+
+    more: str
+    measured: str
+    effect: float | None
+    effect_words: str
+    alike: bool = False
+    tested: TankTest | None = None
+    curves: tuple[Curve, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -20,7 +52,8 @@ class Compared:
     `change` are there where a baseline was measured. `camera_term` is the smallest difference that photos may claim;
     `absolute` is False where only a change may be claimed of them at all. `photos` and `entries` are entry ids;
     `disturbed` says by entry id what else weakens the comparison. `paired` says that the arms' tanks stand in pairs,
-    which `tanks_per_arm` counts; `swaps` that the regimes were swapped between periods.
+    which `tanks_per_arm` counts; `swaps` that the regimes were swapped between periods. `described` is there instead
+    of `effect` for waiting times and ordered steps.
     """
 
     question: Question
@@ -45,8 +78,16 @@ class Compared:
     method: str = ""
     detail: str = ""
     missing: str = ""
+    described: Described | None = None
 
     @property
     def tested(self) -> Estimate | None:
         """The number that decides: the difference, or its change where cameras allow no more; None where none does."""
         return self.effect if self.absolute else self.change
+
+    @property
+    def p_value(self) -> float | None:
+        """The two-sided p value that decides; None for an account, a description, or where nothing was found."""
+        if self.described is not None:
+            return None if self.described.tested is None else self.described.tested.p_value
+        return self.tested.p_zero() if self.tested is not None and not self.account else None

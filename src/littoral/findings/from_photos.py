@@ -60,7 +60,7 @@ def compare_photos(trial: Trial, measured: Measured, entries: Sequence[Entry], q
         for arm in trial.arms[:2]
         for tank in arm.tanks
     }
-    missing = _all_missing(trial, question, found)
+    missing = what_is_missing(trial, question, found)
     if missing:
         return Compared(question, unit, missing=missing)
     arms: list[list[TankSeries]] = []
@@ -68,9 +68,7 @@ def compare_photos(trial: Trial, measured: Measured, entries: Sequence[Entry], q
         tanks: list[TankSeries] = []
         for tank in arm.tanks:
             members = found[tank]
-            recorded = {
-                member.place.region: _trim_days(trial, entries, tank, member.place.region) for member in members
-            }
+            recorded = {member.place.region: trim_days(trial, entries, tank, member.place.region) for member in members}
             one = tank_series(question.measure, members, recorded, name=trial.tanks[tank].name)
             missing = _seldom_together(one)
             if missing:
@@ -116,7 +114,7 @@ def _compared(
         absolute=camera.absolute,
         days=tuple(sorted({float(np.floor(day)) for day in photos.values()})),
         photos=tuple(sorted(photos, key=lambda entry_id: (photos[entry_id], entry_id))),
-        entries=_trim_entries(entries, tanks) if measure in GROWTH else (),
+        entries=trim_entries(entries, tanks) if measure in GROWTH else (),
         series=_series(arms),
         parts=parts_of(trial, measure, arms, camera),
         disturbed=presumed_trims(trial, tanks),
@@ -159,7 +157,7 @@ def _of_a_crossover(
         absolute=camera.absolute,
         days=tuple(sorted({float(np.floor(day)) for day in photos.values()})),
         photos=tuple(sorted(photos, key=lambda entry_id: (photos[entry_id], entry_id))),
-        entries=_trim_entries(entries, tanks) if measure in GROWTH else (),
+        entries=trim_entries(entries, tanks) if measure in GROWTH else (),
         series=_series(arms),
         paired=found.pairs > 1,
         swaps=found.swaps,
@@ -170,16 +168,19 @@ def _of_a_crossover(
     )
 
 
-def _all_missing(trial: Trial, question: Question, found: Mapping[str, Sequence[Taken]]) -> str:
-    """Return what is missing to answer at all, naming every tank that lacks it, or nothing."""
+def what_is_missing(trial: Trial, question: Question, found: Mapping[str, Sequence[Taken]], *, value: str = "") -> str:
+    """Return what is missing to answer at all, naming every tank that lacks it, or nothing.
+
+    `value` is what photos give (such as "canopy height"), the measure itself unless given.
+    """
     lacking: dict[str, list[str]] = {}
     for tank, members in found.items():
-        if why := _missing(question, members):
+        if why := _missing(question, members, value or MEASURES[question.measure].name):
             lacking.setdefault(why, []).append(trial.tanks[tank].name)
     return "; ".join(f"{' and '.join(names)}: {why}" for why, names in lacking.items())
 
 
-def _missing(question: Question, members: Sequence[Taken]) -> str:
+def _missing(question: Question, members: Sequence[Taken], value: str) -> str:
     """Return what is missing in one tank to answer at all, or nothing."""
     kinds = " or ".join(MEASURES[question.measure].of)
     if not members:
@@ -189,7 +190,7 @@ def _missing(question: Question, members: Sequence[Taken]) -> str:
     if any(member.unusable for member in members):
         if question.measure == "compactness":
             return "no width in cm was given with the view, so there is no height in cm"
-        return f"no photo gave a {MEASURES[question.measure].name}"
+        return f"no photo gave a {value}"
     return "no photo was measured"
 
 
@@ -209,7 +210,8 @@ def _arm_value(trial: Trial, arm: Arm, tank: TankSeries, measure: str, camera: C
     return ArmValue(arm.key, tank.tank, value.after.value, low, high, value.days)
 
 
-def _trim_days(trial: Trial, entries: Sequence[Entry], tank: str, region: str) -> tuple[float, ...]:
+def trim_days(trial: Trial, entries: Sequence[Entry], tank: str, region: str) -> tuple[float, ...]:
+    """Return the days of the trims written down for a stand of a tank, or for the whole tank."""
     return tuple(
         day_of(entry.at, trial)
         for entry in entries
@@ -217,7 +219,8 @@ def _trim_days(trial: Trial, entries: Sequence[Entry], tank: str, region: str) -
     )
 
 
-def _trim_entries(entries: Sequence[Entry], tanks: Sequence[TankSeries]) -> tuple[str, ...]:
+def trim_entries(entries: Sequence[Entry], tanks: Sequence[TankSeries]) -> tuple[str, ...]:
+    """Return the ids of the trims written down for the stands of some tanks, or for the whole tanks."""
     asked: set[tuple[str | None, str | None]] = {(tank.tank, None) for tank in tanks}
     asked |= {(tank.tank, member.place.region) for tank in tanks for member in tank.used}
     return tuple(

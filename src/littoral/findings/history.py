@@ -97,6 +97,8 @@ def _past(trial: Trial, findings: Sequence[Finding], measures: Sequence[str], cu
 
 
 def _cell(finding: Finding, trial: Trial, currency: str) -> tuple[str, str]:
+    if finding.effect_words:
+        return finding.effect_words, f"{finding.wording.partition('. ')[0].rstrip('.')}."
     if finding.effect is None:
         return "", f"Not answered: {finding.missing}." if finding.missing else "Not answered."
     if finding.low is None or finding.high is None:

@@ -20,6 +20,7 @@ Rule = Literal[
     "too short to follow the regime",  # a crossover whose interval excludes 0, of too few periods or without washout
     "followed the regime in this pair",  # a crossover of at least four periods, t on periods - 2
     "effect of the regime",  # at least three tanks per arm or pairs, t-test over them
+    "description of these tanks",  # waiting times and steps: fewer than three tanks per arm, so no test
     "exact account",  # costs and minutes: an account of what was written down, not an estimate
 ]
 
@@ -37,7 +38,8 @@ class Interval:
 class ArmValue:
     """What one arm's tank showed after the baseline: value with its 95 % interval (None where it is exact).
 
-    `days` counts the days (or photos) that it rests on.
+    `days` counts the days (or photos) that it rests on. `text` is shown in its place where the number does not say it
+    all, such as "not by day 56"; the number is NaN where there is none.
     """
 
     arm: str
@@ -46,6 +48,24 @@ class ArmValue:
     low: float | None
     high: float | None
     days: int
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Curve:
+    """One arm's share (0 to 1) of tanks or trims still waiting after each `day`, all (k,): Kaplan & Meier's estimate.
+
+    It begins with 1 on day 0. `count` is how many tanks or trims it is of, `of` which of the two; `censored` are the
+    days until which those were watched to which it never came.
+    """
+
+    arm: str
+    of: Literal["tanks", "trims"]
+    count: int
+    day: tuple[float, ...]
+    share: tuple[float, ...]
+    censored: tuple[float, ...]
+    median_day: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +123,9 @@ class Finding:
     where cameras are not calibrated: the difference itself then means nothing, only its `change` may be claimed.
     `p_value` is that of the number which decides: the difference, or its change where photos without a card allow no
     more.
+
+    Of waiting times and ordered steps `effect_words` says the difference where a number with an interval cannot: then
+    `effect` may be None though the question is answered, and has no interval. `curves` are of waiting times.
     """
 
     question: str
@@ -135,3 +158,5 @@ class Finding:
     absolute: bool = True
     parts: tuple[Part, ...] = field(default=())
     ways: tuple[Way, ...] = field(default=())
+    effect_words: str = ""
+    curves: tuple[Curve, ...] = field(default=())

@@ -76,9 +76,12 @@ class PooledFinding:
 def keeper_result(keeper: str, finding: Finding) -> KeeperResult:
     """Return a keeper's number from their finding, to be pooled.
 
-    Raises KeepersError where the finding has no interval (not answered, or an account), or was taken without cards in
-    the water: its change from a baseline is another number than the others' difference, and is not mixed with it.
+    Raises KeepersError where the finding has no interval (not answered, or an account), is of waiting times or ranks,
+    or was taken without cards in the water: its change from a baseline is another number than the others' difference,
+    and is not mixed with it.
     """
+    if finding.measure in MEASURES and MEASURES[finding.measure].compared != "difference":
+        raise KeepersError(f"{keeper}: {finding.measure} is told by waiting times or ranks, which are not averaged.")
     if not finding.absolute:
         raise KeepersError(f"{keeper}: without a card in the water of each tank only a change was told, no difference.")
     if finding.effect is None or finding.low is None or finding.high is None:

@@ -6,7 +6,9 @@ import math
 
 from littoral.findings.model import Finding, Interval
 
-RATIO_MEASURES = frozenset({"height growth", "cover growth", "compactness", "trimmed mass", "care minutes", "cost"})
+RATIO_MEASURES = frozenset(
+    {"height growth", "cover growth", "compactness", "trimmed mass", "yield", "care minutes", "cost"}
+)
 """Measures with a true zero. a* has none, and algae are counted from what was there in the first days."""
 
 NORMAL_95 = 1.959964

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from littoral.findings.compared import TankTest
 from littoral.findings.model import Interval, Rule
 from littoral.findings.swaps import Swaps
 from littoral.trial.model import Trial
@@ -12,7 +13,7 @@ from littoral.trial.model import Trial
 TANKS_FOR_A_REGIME = 3
 """Tanks per arm from which on the spread between tanks is estimated, and a regime may be spoken of."""
 
-ASSUMED_SPREAD = {"height growth": 0.20, "cover growth": 0.20, "compactness": 0.15, "algae": 0.50}
+ASSUMED_SPREAD = {"height growth": 0.20, "cover growth": 0.20, "compactness": 0.15, "algae": 0.50, "yield": 0.30}
 """Assumed coefficient of variation between equal tanks: common practice, no source. a* has no ratios, so none."""
 
 
@@ -75,6 +76,20 @@ def decide(numbers: Numbers) -> Rule:
     if change is None and bound is not None and abs(log_ratio(numbers) or 0.0) > bound:
         return "larger than equal tanks usually show"
     return "these two tanks differ"
+
+
+def decide_tested(tested: TankTest | None, *, tanks_per_arm: int, smallest: float | None, level: float) -> Rule:
+    """Return what waiting times or ordered steps allow: a description, or from three tanks per arm on what a test says.
+
+    `tested` is None where nothing could be tested; `level` (0 to 1) is what the question is held to. The test decides,
+    not the interval, which is an approximation for so few tanks; the interval only shows what lies inside a margin.
+    """
+    if tested is None or tanks_per_arm < TANKS_FOR_A_REGIME:
+        return "description of these tanks"
+    inside = None if tested.interval_at is None else tested.interval_at(level)
+    if smallest is not None and inside is not None and -smallest < inside.low and inside.high < smallest:
+        return "no larger than"
+    return "effect of the regime" if tested.p_value < 1 - level - 1e-12 else "cannot tell"
 
 
 def _rule_of_change(change: Interval | None, *, least: float) -> Rule:

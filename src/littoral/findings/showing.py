@@ -35,6 +35,17 @@ def doubt_of(finding: Finding) -> float:
     return (finding.high - finding.low) / 2
 
 
+def effect_said(finding: Finding, *, currency: str) -> str:
+    """Return a finding's difference with its 95 % interval, or in words where no number says it; "" without any."""
+    if finding.effect_words:
+        return finding.effect_words
+    if finding.effect is None:
+        return ""
+    if finding.low is None or finding.high is None:
+        return shown(finding.measure, finding.effect, doubt=doubt_of(finding), currency=currency, signed=True)
+    return ranged(finding.measure, finding.effect, finding.low, finding.high, level=0.95, currency=currency)
+
+
 def shown(
     measure: str, value: float, *, doubt: float, currency: str = "", signed: bool = False, unit: bool = True
 ) -> str:

@@ -135,20 +135,21 @@ def difference_of_pairs(measure: str, pairs: Sequence[tuple[TankSeries, TankSeri
     values = [_of_a_pair(measure, second, first, change_day=change_day) for first, second in pairs]
     before, change = ([one.before for one in values], [one.change for one in values])
     return Value(
-        after=_over_pairs([one.after for one in values]),
+        after=mean_of_pairs([one.after for one in values]),
         before=_over_known_pairs(before),
         change=_over_known_pairs(change),
         days=min(one.days for one in values),
     )
 
 
-def _over_pairs(values: Sequence[Estimate]) -> Estimate:
+def mean_of_pairs(values: Sequence[Estimate]) -> Estimate:
+    """Return the mean difference over pairs, one number each: with t on pairs - 1 from three pairs on."""
     return several_pairs(values)[0] if len(values) >= 3 else compare.mean_of(values)
 
 
 def _over_known_pairs(values: Sequence[Estimate | None]) -> Estimate | None:
     known = [value for value in values if value is not None]
-    return _over_pairs(known) if len(known) == len(values) else None
+    return mean_of_pairs(known) if len(known) == len(values) else None
 
 
 def _of_a_pair(measure: str, second: TankSeries, first: TankSeries, *, change_day: float) -> Value:

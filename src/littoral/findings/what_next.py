@@ -7,12 +7,14 @@ from functools import cache
 import numpy as np
 
 from littoral.findings.compared import Compared
+from littoral.findings.described_words import FEWEST_PAIRS_TO_TELL, FEWEST_TO_TELL
 from littoral.findings.model import Rule, Way
 from littoral.findings.rules import assumed_spread
 from littoral.findings.showing import percent
 from littoral.findings.wording import treatment
 from littoral.stats.power import TANK_PERIODS, carry_over_after, ways_to_settle
 from littoral.stats.simulated_designs import Spreads
+from littoral.trial.measures import MEASURES
 from littoral.trial.model import Trial
 
 DIFFERENCES = (0.20, 0.30, 0.50)
@@ -74,6 +76,25 @@ def ways_for(trial: Trial, compared: Compared, rule: Rule) -> tuple[Way, ...]:
     return tuple(way for way in found if rule != "followed the regime in this pair" or way.design != "periods")
 
 
+def _next_of_tested(compared: Compared, rule: Rule) -> str:
+    """Return what comes next for waiting times and steps: no design settles them with fewer tanks than a test needs."""
+    if rule == "effect of the regime":
+        return "Next: see whether it holds in other homes. Findings of this kind are set side by side, not pooled."
+    if rule == "no larger than":
+        return "At this margin these tanks need no more days."
+    tested = compared.described.tested if compared.described is not None else None
+    enough = tested is not None and tested.smallest_p < 0.05
+    more = "more tanks" if enough else f"at least {FEWEST_TO_TELL} tanks per arm, or {FEWEST_PAIRS_TO_TELL} pairs"
+    begin = f"Cheapest next step: do the same with {more}"
+    match MEASURES[compared.question.measure].compared:
+        case "steps":
+            return f"{begin}, and let somebody score who does not know which tank is which."
+        case _ if compared.question.measure == "algae onset":
+            return f"{begin}. A photo of the same places each day dates it to the day."
+        case _:
+            return f"{begin}. Trim all of them on the same day to the same height."
+
+
 def ways_said(found: tuple[Way, ...], *, spread: float) -> str:
     """Return the ways in one sentence, at most three: the cheapest first, at which assumed spread (CV)."""
     plain = [way for way in found if way.design in ("periods", "pairs", "keepers")]
@@ -88,6 +109,8 @@ def ways_said(found: tuple[Way, ...], *, spread: float) -> str:
 
 def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
     """Return the cheapest way to learn more, with the sizes that the power of each design asks for."""
+    if compared.described is not None and rule != "not answered":
+        return _next_of_tested(compared, rule)
     found = ways_for(trial, compared, rule)
     spread = assumed_spread(trial, compared.question.measure)
     numbers = f" {ways_said(found, spread=spread)}" if found and spread is not None else ""
@@ -125,6 +148,11 @@ def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
             )
         case "effect of the regime":
             return "Next: pool it with at least four other keepers, to see whether it holds in other homes."
+        case "exact account" if compared.question.measure == "yield":
+            return (
+                "Cheapest next step: weigh every trim, and at the end cut what stands to the ground in every tank and "
+                "weigh that, too."
+            )
         case "exact account":
             return "Cheapest next step: keep noting; weigh the bottles at the end to check what the doses add up to."
         case _:

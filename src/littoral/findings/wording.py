@@ -12,6 +12,7 @@ from functools import cache
 from importlib.resources import files
 
 from littoral.findings.compared import Compared
+from littoral.findings.described_words import described_wording
 from littoral.findings.model import Interval, Rule
 from littoral.findings.rules import Numbers, includes_zero
 from littoral.findings.showing import GROWTH, account_doubt, named, percent, ranged, sentence, shown
@@ -45,6 +46,8 @@ def wording(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | Non
     """
     if rule == "not answered":
         return f"Not answered: {compared.missing}."
+    if compared.described is not None:
+        return described_wording(trial, compared, rule, level=level, treatment=treatment(trial))
     measured = _measured(trial, compared, numbers, level=level)
     if rule == "exact account":
         return f"{_which(trial, compared)}. {measured}"
@@ -85,6 +88,12 @@ def treatment(trial: Trial) -> str:
 
 def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> str:
     """Return why the rule allows what it allows, and at which level; `further` counts the questions tested."""
+    if compared.described is not None:
+        tested = compared.described.tested
+        text = texts()["tested"][tested.name if tested is not None and rule == "effect of the regime" else rule]
+        return (
+            text if rule == "description of these tanks" else f"{text} {_held(compared, level=level, further=further)}"
+        )
     without_card = rule == "not distinguishable from the camera" and not compared.absolute
     text = texts()["text"][f"{rule}, no card" if without_card else rule]
     if rule in texts()["pairs"] and compared.paired:
@@ -93,11 +102,15 @@ def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> 
             text = f"{text} {texts()['pairs']['no sign-flip']}"
     if rule in ("not answered", "exact account"):
         return text
+    return f"{text} {_held(compared, level=level, further=further)}"
+
+
+def _held(compared: Compared, *, level: float, further: int) -> str:
     if compared.question.primary or further <= 1:
-        return f"{text} Held to {percent(level)}."
+        return f"Held to {percent(level)}."
     return (
-        f"{text} Held to {percent(level)}: the {further} questions beside the primary one share a 5 % chance of one "
-        "false call (Holm 1979)."
+        f"Held to {percent(level)}: the {further} questions beside the primary one share a 5 % chance of one false "
+        "call (Holm 1979)."
     )
 
 
@@ -141,6 +154,8 @@ def _washout_said(swaps: Swaps) -> str:
 
 def source_text(measure: str) -> str:
     """Return the sources of method and wording for a measure."""
+    if MEASURES[measure].compared != "difference" or measure == "yield":
+        return texts()["source"][measure if measure == "yield" else MEASURES[measure].compared]
     if MEASURES[measure].taken_from != "photos":
         return texts()["source"]["account"]
     return texts()["source"]["growth" if measure in GROWTH else "level"]
@@ -255,11 +270,16 @@ def _baseline(measure: str, before: Interval, change: Interval | None, *, level:
 
 def _expected(trial: Trial, compared: Compared, rule: Rule) -> str:
     expect = compared.question.expect
-    tested = compared.tested
-    if expect is None or tested is None or rule not in CLAIMS:
+    tested, described = compared.tested, compared.described
+    value = None if tested is None else tested.value
+    if described is not None:
+        value = described.effect if rule in (*CLAIMS, "description of these tanks") else None
+    elif rule not in CLAIMS:
+        return ""
+    if expect is None or value is None or (described is not None and value == 0):
         return ""
     arm, direction = expect
     name = next(one.name for one in trial.arms if one.key == arm)
-    higher = (tested.value > 0) == (arm == trial.arms[1].key)
+    higher = (value > 0) == (arm == trial.arms[1].key)
     seen = "as seen" if higher == (direction == "higher") else "the opposite was seen"
     return f"Expected beforehand: {name} {direction}; {seen}."

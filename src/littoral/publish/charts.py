@@ -11,6 +11,7 @@ from littoral.findings.model import Finding
 from littoral.publish.chart import Chart
 from littoral.publish.finding_charts import effect_chart
 from littoral.publish.photo_charts import algae_chart, cover_chart, height_chart, redness_chart
+from littoral.publish.waiting_chart import waiting_charts
 from littoral.publish.water_charts import feeding_chart, levels_chart
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
@@ -36,6 +37,7 @@ def charts_of(
     """
     made = (
         effect_chart(trial, findings, width_px=width_px),
+        *waiting_charts(trial, findings, width_px=width_px),
         height_chart(trial, measured, entries, width_px=width_px),
         cover_chart(trial, measured, entries, width_px=width_px),
         redness_chart(trial, measured, entries, width_px=width_px),

@@ -59,6 +59,8 @@ def effect_chart(trial: Trial, findings: Sequence[Finding], *, width_px: float =
 
 def said(trial: Trial, finding: Finding) -> str:
     """Return a finding's difference with its interval in words and digits; "not answered" with the reason."""
+    if finding.effect_words:
+        return finding.effect_words
     if finding.effect is None:
         return f"not answered: {finding.missing}" if finding.missing else "not answered"
     if _only_change(finding):
@@ -86,6 +88,8 @@ def _only_change(finding: Finding) -> bool:
 
 def _middle(finding: Finding) -> float | None:
     """Return the number that a row shows: the difference, or its change where nothing else may be told."""
+    if finding.effect_words and not _intervals(finding):
+        return None  # said in words: a number alone would look like an account
     if not _only_change(finding):
         return finding.effect
     return finding.change.value if finding.change is not None else None

@@ -11,7 +11,7 @@ from typing import Any, cast
 import littoral
 from littoral.errors import LittoralError
 from littoral.feeding.adds import week_adds_mg_per_l
-from littoral.findings.model import ArmValue, Evidence, Finding, Interval
+from littoral.findings.model import ArmValue, Curve, Evidence, Finding, Interval
 from littoral.stats.series import Series
 from littoral.tank.volume import net_volume_l
 from littoral.trial.model import Arm, Trial
@@ -110,6 +110,8 @@ def _finding(finding: Finding) -> dict[str, Any]:
             {"design": way.design, "size": way.size, "difference_percent": way.difference_percent}
             for way in finding.ways
         ],
+        "effect_words": finding.effect_words,
+        "curves": [_curve(one) for one in finding.curves],
         "method": finding.method,
         "source": finding.source,
         "evidence": _evidence(finding.evidence),
@@ -123,6 +125,19 @@ def _arm(value: ArmValue) -> dict[str, Any]:
         "value": _number(value.value),
         "interval": _interval(value.low, value.high),
         "days": value.days,
+        **({"text": value.text} if value.text else {}),
+    }
+
+
+def _curve(curve: Curve) -> dict[str, Any]:
+    return {
+        "arm": curve.arm,
+        "of": curve.of,
+        "count": curve.count,
+        "day": _numbers(curve.day),
+        "share": _numbers(curve.share),
+        "censored": _numbers(curve.censored),
+        "median_day": _number(curve.median_day),
     }
 
 

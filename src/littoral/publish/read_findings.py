@@ -13,7 +13,7 @@ import numpy as np
 
 from littoral.errors import Fault
 from littoral.findings.keeper_files import KeeperArm, KeeperFile
-from littoral.findings.model import ArmValue, Evidence, Finding, Interval, Part, Way
+from littoral.findings.model import ArmValue, Curve, Evidence, Finding, Interval, Part, Way
 from littoral.publish.findings_json import SCHEMA, findings_schema
 from littoral.stats.series import Series
 from littoral.trial.measures import MEASURES
@@ -152,6 +152,8 @@ def _finding(one: Mapping[str, Any]) -> Finding:
             for part in one["parts"]
         ),
         ways=tuple(Way(**way) for way in one.get("ways", ())),
+        effect_words=one.get("effect_words", ""),
+        curves=tuple(_curve(curve) for curve in one.get("curves", ())),
         evidence=Evidence(
             days=tuple(evidence["days"]),
             photos=tuple(evidence["photos"]),
@@ -165,7 +167,12 @@ def _finding(one: Mapping[str, Any]) -> Finding:
 
 def _arm(one: Mapping[str, Any]) -> ArmValue:
     low, high = _ends(one["interval"])
-    return ArmValue(one["arm"], one["tank"], _or_nan(one["value"]), low, high, one["days"])
+    return ArmValue(one["arm"], one["tank"], _or_nan(one["value"]), low, high, one["days"], one.get("text", ""))
+
+
+def _curve(one: Mapping[str, Any]) -> Curve:
+    days = {key: tuple(map(float, one[key])) for key in ("day", "share", "censored")}
+    return Curve(arm=one["arm"], of=one["of"], count=one["count"], median_day=one["median_day"], **days)
 
 
 def _series(one: Mapping[str, Any]) -> Series:

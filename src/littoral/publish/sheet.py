@@ -45,6 +45,8 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 GROWN = ("canopy-height", "cover", "redness", "algae")
+WAITING = "waiting-"
+"""How the keys of charts of waiting times begin."""
 RULE_TAGS = {"no larger than": "within the margin set", "exact account": "account, no estimate"}
 """Rules whose names are half a sentence, as the sheet shows them; all others are shown by their name."""
 
@@ -128,7 +130,10 @@ def sheet_of(
     """
     weakened = disturbances(findings)
     account = account_of(trial, feeding=feeding or {}, levels=levels or {}, costs=costs or {})
-    grown = tuple(key for key in GROWN if key in charts)
+    grown = (
+        *(key for key in GROWN if key in charts),
+        *(key for key in charts if key.startswith(WAITING)),
+    )
     sections = (
         ("answers", "Answers", True),
         ("design", "Design", True),
@@ -273,6 +278,8 @@ def _values_table(trial: Trial, finding: Finding) -> Table:
 
 
 def _value_words(trial: Trial, finding: Finding, value: ArmValue) -> str:
+    if value.text:
+        return value.text
     if value.low is None or value.high is None:
         return shown(finding.measure, value.value, doubt=doubt_of(finding), currency=trial.currency)
     doubt = (value.high - value.low) / 2

@@ -92,6 +92,8 @@ def asked_words(trial: Trial, question: Question) -> str:
     measure = MEASURES[question.measure]
     of = ", ".join(trial.stands[key].name if key in trial.stands else key for key in question.of)
     words = f"{question.ask} By {measure.name}{f' of {of}' if of else ''}: {measure.meaning}."
+    if question.threshold_points is not None:
+        words += f" Threshold: {question.threshold_points:g} %."
     if question.primary:
         words += " The primary question."
     if question.expect is not None:

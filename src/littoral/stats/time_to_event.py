@@ -107,6 +107,46 @@ def log_rank(
     return LogRank(seen, seen - difference, difference**2 / variance if variance > 0 else 0.0, test)
 
 
+def log_rank_of_tanks(
+    day: FloatArray,
+    happened: NDArray[np.bool_],
+    tank: NDArray[np.intp],
+    second_arm: NDArray[np.bool_],
+    *,
+    rng: np.random.Generator | None = None,
+) -> Permutation:
+    """Return the exact test of seen minus expected where a tank may have several times, such as one for each trim.
+
+    `day`, `happened`, `tank` (n,): the time's tank as a number from 0; `second_arm` (k,) one for each tank. Tanks are
+    dealt to the arms with all their times, for several of one tank are no more tanks. Above 200,000 dealings `rng` is
+    needed. Raises TooFewPointsError where nothing happened or an arm is empty.
+    """
+    second = np.asarray(second_arm, dtype=bool)
+    score = log_rank_tank_scores(day, happened, tank, tanks=second.size)
+    in_second = int(second.sum())
+    if in_second in (0, second.size):
+        raise TooFewPointsError(points=in_second, needed=1, what="tanks in both arms")
+    found, exact = over_choices(
+        lambda chosen: np.asarray(score[chosen].sum(axis=1)), total=second.size, chosen=in_second, rng=rng
+    )
+    smallest_p = (1 + (2 * in_second == second.size)) / found.size
+    return judged(float(score[second].sum()), found, exact=exact, smallest_p=smallest_p)
+
+
+def log_rank_tank_scores(
+    day: FloatArray, happened: NDArray[np.bool_], tank: NDArray[np.intp], *, tanks: int
+) -> FloatArray:
+    """Return each tank's (tanks,) events less those expected of it, over all its times `day` (n,).
+
+    Raises TooFewPointsError where nothing happened.
+    """
+    day, happened = np.asarray(day, dtype=float), np.asarray(happened, dtype=bool)
+    if not happened.any():
+        raise TooFewPointsError(points=0, needed=1, what="events")
+    sums = np.bincount(tank, weights=log_rank_scores(day, happened), minlength=tanks)
+    return np.asarray(sums, dtype=np.float64)
+
+
 def log_rank_scores(day: FloatArray, happened: NDArray[np.bool_]) -> FloatArray:
     """Return for each tank (n,) its event (0 or 1) less those expected of it: an arm's sum is seen minus expected."""
     when, events = np.unique(day[happened], return_counts=True)

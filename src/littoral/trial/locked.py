@@ -103,6 +103,8 @@ def _every(every: EveryDays | None) -> list[int]:
 
 
 def _question(question: Question) -> dict[str, Any]:
+    # only where it is given, so that the hashes of designs without it stay what they were
+    threshold = {} if question.threshold_points is None else {"threshold_points": question.threshold_points}
     return {
         "key": question.key,
         "ask": question.ask,
@@ -111,6 +113,7 @@ def _question(question: Question) -> dict[str, Any]:
         "expect": None if question.expect is None else list(question.expect),
         "smallest": question.smallest,
         "primary": question.primary,
+        **threshold,
     }
 
 
@@ -121,6 +124,7 @@ _FIELDS = {
     "expect": "what was expected",
     "smallest": "the smallest difference that matters",
     "primary": "whether it is the primary one",
+    "threshold_points": "its threshold in percent points",
     "tanks": "its tanks",
     "regime": "its regime",
 }
@@ -143,9 +147,9 @@ def _listed(old: list[dict[str, Any]], new: list[dict[str, Any]], kind: str) -> 
             said.append(f"{kind} “{key}” was added.")
             continue
         said += [
-            f"{kind} “{key}”, {name}: was {_shown(before[key][field])}, now {_shown(one[field])}."
+            f"{kind} “{key}”, {name}: was {_shown(before[key].get(field))}, now {_shown(one.get(field))}."
             for field, name in _FIELDS.items()
-            if field in one and before[key][field] != one[field]
+            if before[key].get(field) != one.get(field)
         ]
     both = [key for key in before if key in after]
     if both != [key for key in after if key in before]:

@@ -5,13 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-Comparison = Literal["difference", "ratio"]
+HowCompared = Literal["difference", "waiting", "steps"]
 TakenFrom = Literal["photos", "entries", "costs"]
 
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """One measure; `of` says which kinds of region it is taken on."""
+    """One measure; `of` says which kinds of region it is taken on, empty: on whole tanks only.
+
+    `compared` says how arms are: by the difference of numbers, by days of waiting until something happens (which may
+    never come), or by ordered steps, which have no distances.
+    """
 
     key: str
     name: str
@@ -19,6 +23,7 @@ class Measure:
     taken_from: TakenFrom
     of: tuple[str, ...]
     meaning: str
+    compared: HowCompared = "difference"
 
 
 MEASURES: dict[str, Measure] = {
@@ -79,6 +84,50 @@ MEASURES: dict[str, Measure] = {
             "entries",
             (),
             "wet mass of trimmings noted in entries, per week after the baseline",
+        ),
+        Measure(
+            "yield",
+            "yield, wet mass",
+            "g",
+            "entries",
+            ("stand",),
+            "wet mass trimmed after the baseline, with what stood at the end where it was cut to 0 cm and weighed",
+        ),
+        Measure(
+            "regrowth",
+            "days to grow back after a trim",
+            "days",
+            "photos",
+            ("stand",),
+            "days from each trim until canopy height is again what it was before it, or until the next trim",
+            "waiting",
+        ),
+        Measure(
+            "algae onset",
+            "days until algae came",
+            "days",
+            "photos",
+            ("stone", "wood", "glass"),
+            "first day from which algae stay at or above the threshold in a place; they may not have come yet",
+            "waiting",
+        ),
+        Measure(
+            "condition",
+            "condition of the plants, by scores",
+            "net share",
+            "entries",
+            ("stand",),
+            "scores of the plants, by rank: how often they are higher less how often lower, from −1 to 1",
+            "steps",
+        ),
+        Measure(
+            "algae score",
+            "algae, by scores",
+            "net share",
+            "entries",
+            (),
+            "scores of algae, by rank: how often they are higher less how often lower, from −1 to 1",
+            "steps",
         ),
         Measure(
             "cost",

@@ -118,6 +118,7 @@ class Question:
     """One question. `measure` is a key of `trial.measures.MEASURES`; `of` lists stand or region keys, empty means all.
 
     `smallest` is the smallest difference that matters, in the measure's unit; None where none was set.
+    `threshold_points` is the cover in percent points from which algae count as come; None: as common practice says.
     """
 
     key: str
@@ -127,6 +128,7 @@ class Question:
     expect: tuple[str, Direction] | None = None
     smallest: float | None = None
     primary: bool = False
+    threshold_points: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

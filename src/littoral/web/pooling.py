@@ -102,7 +102,7 @@ def _page(
     text = page_html(
         "pool.html",
         token=form_token(request),
-        measures=tuple(MEASURES.values()),
+        measures=tuple(one for one in MEASURES.values() if one.compared == "difference"),
         values=values,
         done=done,
         picture=picture,

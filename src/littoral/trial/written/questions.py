@@ -7,6 +7,7 @@ from typing import Any, cast
 
 from littoral.trial.measures import MEASURES, Measure
 from littoral.trial.model import Arm, Direction, Question, Tank, View
+from littoral.trial.written.amounts import amount
 from littoral.trial.written.report import WrongValueError, show_path, suggest
 from littoral.trial.written.table import Key, Table
 from littoral.trial.written.values import flag, number, one_of, short_name, show_value, some_of, text, texts
@@ -24,6 +25,7 @@ QUESTION_KEYS = {
     "expect": Key('"full higher"', 'what is expected: an arm and "higher" or "lower"'),
     "smallest": Key("0.005", "smallest difference that matters, in the measure's unit"),
     "primary": Key("true", "whether this is the one question the trial is made for; false unless given"),
+    "threshold": Key('"5 %"', "algae onset: share of a place from which algae count as come; 5 % unless given"),
 }
 
 
@@ -78,8 +80,11 @@ def _hidden(root: Table, key: str) -> bool:
     return root.was_unread(key) or any(path[:1] == (key,) and len(path) <= 2 for path in root.report.unread)
 
 
-def read_questions(root: Table, arms: Iterable[str], views: Mapping[str, View]) -> tuple[Question, ...]:
+def read_questions(
+    root: Table, arms: Iterable[str], views: Mapping[str, View], stands: Iterable[str] = ()
+) -> tuple[Question, ...]:
     """Read every `[[questions]]`, and check that the views show what each measure is taken on."""
+    planted = tuple(stands)
     rows = root.listed("questions", QUESTION_KEYS, "a question")
     if not rows and not root.report.is_wrong(("questions",)):
         what = "The trial asks no question."
@@ -87,7 +92,7 @@ def read_questions(root: Table, arms: Iterable[str], views: Mapping[str, View]) 
     known = () if _hidden(root, "arms") else tuple(arms)
     questions: list[Question] = []
     for row in rows:
-        question = _question(row, known, views, whole=not root.report.is_wrong(("views",)))
+        question = _question(row, known, views, planted, whole=not root.report.is_wrong(("views",)))
         if question.key and any(question.key == other.key for other in questions):
             row.wrong(
                 "key", f'is "{question.key}", as of a question before.', "Give every question its own short name."
@@ -99,7 +104,9 @@ def read_questions(root: Table, arms: Iterable[str], views: Mapping[str, View]) 
     return tuple(questions)
 
 
-def _question(row: Table, arms: tuple[str, ...], views: Mapping[str, View], *, whole: bool) -> Question:
+def _question(
+    row: Table, arms: tuple[str, ...], views: Mapping[str, View], stands: tuple[str, ...], *, whole: bool
+) -> Question:
     if "measure" not in row and not row.was_unread("measure"):
         right = f"Add `measure = …`, one of: {', '.join(MEASURES)}."
         row.wrong_at(row.path, f"{show_path(row.path)} has no `measure`, so nothing can answer it.", right)
@@ -109,17 +116,36 @@ def _question(row: Table, arms: tuple[str, ...], views: Mapping[str, View], *, w
         key=row.required("key", short_name, ""),
         ask=row.required("ask", text, ""),
         measure=name,
-        of=_of(row, measure, views) if measure and whole else (),
+        of=_of(row, measure, views, stands) if measure and whole else (),
         expect=row.optional("expect", _expectation(arms), None),
-        smallest=row.optional("smallest", _above_zero, None),
+        smallest=_smallest(row, measure),
         primary=row.optional("primary", flag, False),
+        threshold_points=_threshold(row, measure),
     )
 
 
-def _of(row: Table, measure: Measure, views: Mapping[str, View]) -> tuple[str, ...]:
+def _smallest(row: Table, measure: Measure | None) -> float | None:
+    if measure is not None and measure.compared == "waiting" and "smallest" in row:
+        what = f'is given, but "{measure.key}" has no interval that could be held against it.'
+        row.wrong("smallest", what, "Leave it out: days until something comes are tested without a margin.")
+        return None
+    return row.optional("smallest", _above_zero, None)
+
+
+def _threshold(row: Table, measure: Measure | None) -> float | None:
+    """Read from which share of a place algae count as come, in points."""
+    if measure is not None and measure.key != "algae onset" and "threshold" in row:
+        row.wrong("threshold", f'is given, but "{measure.key}" has none.', 'Leave it out: it is of "algae onset" only.')
+        return None
+    return row.optional("threshold", _some_share, None)
+
+
+def _of(row: Table, measure: Measure, views: Mapping[str, View], stands: tuple[str, ...]) -> tuple[str, ...]:
     """Read what the question is about; all regions of the measure's kinds are known names."""
     panes = [pane for view in views.values() for pane in view.panes]
     shown = dict.fromkeys(region.key for pane in panes for region in pane.regions if region.kind in measure.of)
+    if measure.taken_from != "photos" and measure.of:
+        return row.optional("of", some_of(stands, "stands"), ())
     if measure.taken_from != "photos":
         if "of" in row:
             row.wrong("of", f'is given, but "{measure.key}" is taken on whole tanks.', "Leave it out.")
@@ -139,6 +165,13 @@ def _above_zero(value: Any) -> float:
     if found <= 0:
         raise WrongValueError(f"is {show_value(value)}; it must be above zero.")
     return found
+
+
+def _some_share(value: Any) -> float:
+    points = round(100 * amount("fraction")(value), 9)  # a percent that is typed keeps its digits
+    if not 0 < points < 100:
+        raise WrongValueError(f"is {show_value(value)}; it must be above 0 % and below 100 %.", 'Write "5 %".')
+    return points
 
 
 def _expectation(arms: tuple[str, ...]) -> Callable[[Any], tuple[str, Direction]]:

@@ -157,7 +157,7 @@ def _trial(root: Table) -> Trial:
         baseline_days=baseline_days,
         length_days=length,
         arms=arms,
-        questions=read_questions(root, [arm.key for arm in arms], views),
+        questions=read_questions(root, [arm.key for arm in arms], views, stands),
         tanks=tanks,
         stands=stands,
         views=views,

@@ -1,0 +1,78 @@
+"""Sentences on waiting times and ordered steps: a description of the tanks, or what a test over three and more says."""
+
+from __future__ import annotations
+
+from littoral.findings.compared import Compared, TankTest
+from littoral.findings.model import Rule
+from littoral.findings.showing import shown
+from littoral.trial.measures import MEASURES
+from littoral.trial.model import Question, Trial
+from littoral.trial.periods import pairs_of
+
+FEWEST_TO_TELL = 4
+"""Tanks per arm from which on an exact test over tanks can fall under 5 %: 2 of 70 dealings; of 3 and 3, 2 of 20."""
+FEWEST_PAIRS_TO_TELL = 6
+"""Pairs from which on turning signs can: 2 of 64."""
+
+
+def told_beforehand(trial: Trial, question: Question) -> str:
+    """Return what a design can say of waiting times or steps before it starts; "" for other measures, or where all is.
+
+    An exact test over few tanks cannot fall under 5 %, whatever comes.
+    """
+    if MEASURES[question.measure].compared == "difference":
+        return ""
+    if trial.plan.kind == "crossover":
+        return "not answered in a crossover"
+    pairs = len(pairs_of(trial)) if trial.plan.kind == "pairs" else 0
+    units = pairs or min(len(arm.tanks) for arm in trial.arms[:2])
+    least = FEWEST_PAIRS_TO_TELL if pairs else FEWEST_TO_TELL
+    if units >= least:
+        return ""
+    return f"described only: an exact test can tell from {least} {'pairs' if pairs else 'tanks per arm'} on"
+
+
+def described_wording(trial: Trial, compared: Compared, rule: Rule, *, level: float, treatment: str) -> str:
+    """Return the claim and what was measured; `treatment` is what the arms differ in, in a word."""
+    described = compared.described
+    assert described is not None
+    claim = _claim(trial, compared, rule, level=level, treatment=treatment)
+    if rule in ("cannot tell", "no larger than"):
+        return f"{claim} {described.measured}"
+    return f"{described.more}: {claim[0].lower()}{claim[1:]} {described.measured}"
+
+
+def luck_said(tested: TankTest, *, level: float, tanks: str) -> str:
+    """Return why a test does not tell: too few tanks for any outcome to be told, or an outcome that luck may give."""
+    if tested.name == "nothing came":
+        return "it has not come in any tank, so there is nothing to compare."
+    held = f", and this question is held to {_per_100(1 - level)}" if level > 0.9501 else ""
+    if tested.smallest_p >= 1 - level - 1e-12:
+        least = _per_100(tested.smallest_p)
+        return f"with {tanks} even the clearest outcome comes by luck alone in {least} of 100 draws{held}."
+    return f"a difference as large comes by luck alone in {_per_100(tested.p_value)} of 100 draws{held}."
+
+
+def _claim(trial: Trial, compared: Compared, rule: Rule, *, level: float, treatment: str) -> str:
+    described, per_arm = compared.described, compared.tanks_per_arm
+    assert described is not None
+    tanks = f"{per_arm} {'pairs' if compared.paired else 'tanks per arm'}"
+    match rule:
+        case "effect of the regime":
+            return f"Effect of the {treatment} ({tanks})."
+        case "cannot tell":
+            assert described.tested is not None
+            return f"Cannot tell: {luck_said(described.tested, level=level, tanks=tanks)}"
+        case "no larger than":
+            smallest = compared.question.smallest or 0.0
+            measure, currency = compared.question.measure, trial.currency
+            least = shown(measure, smallest, doubt=smallest, currency=currency, signed=True).lstrip("+")
+            return f"No difference larger than {least}, the margin set beforehand."
+        case _:
+            these = "these two tanks" if per_arm == 1 else "these tanks"
+            unknown = "" if described.alike else f"; tank or {treatment}, unknown"
+            return f"A description of {these}{unknown}."
+
+
+def _per_100(p_value: float) -> str:
+    return f"{100 * p_value:.0f}" if p_value >= 0.095 else f"{100 * p_value:.2g}"
