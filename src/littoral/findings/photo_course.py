@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, cast
 
 import numpy as np
+from numpy.typing import NDArray
 
 from littoral.findings.from_photos import trim_days
 from littoral.findings.measured import Measured, MeasuredPhoto
@@ -14,13 +15,16 @@ from littoral.findings.photo_measures import PhotoMeasure, error_of_field, value
 from littoral.findings.photo_series import contradicted_sizes
 from littoral.findings.repeats import FIELDS, RepeatedField, RepeatError, repeat_errors
 from littoral.imaging.results import RegionMeasure
-from littoral.stats.scatter import neighbour_residuals, scatter
+from littoral.stats.scatter import local_scatter, neighbour_residuals
 from littoral.stats.series import Series
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
 
 REACH_95 = 1.96
 """Standard deviations that 95 % of normal errors stay within."""
+
+LEAST_SHARE = 0.02
+"""A departure is counted in no smaller steps than this share of the value: common practice, no source."""
 
 STANDS_OUT = 5.0
 """A value this many scatters off its neighbours is pointed at: common practice, no source."""
@@ -36,7 +40,8 @@ Doubt = Literal["stated with each photo", "repeat shots", "scatter between photo
 class PhotoPoint:
     """What one photo says. `value` is None, or not `used`, for the reasons in `why`; `marks` are wrong with the photo.
 
-    `error` is one standard error of this photo's value, None where the photo states none.
+    `error` is one standard error of this photo's value, as the photo states it, else from the scatter around it; None
+    where neither is known.
     """
 
     photo: str
@@ -177,7 +182,7 @@ def _course(
     used = [point for point in points if point.used and point.value is not None]
     day = np.array([point.day for point in used], dtype=float)
     series = Series(place, measure.unit, "level", day, np.array([point.value for point in used], dtype=float))
-    spread = scatter(series, trims)
+    spread = local_scatter(series, trims)
     first, last = series.value[:AT_EACH_END], series.value[-AT_EACH_END:]
     times = measure.times
     repeated = None if repeated is None else RepeatError(times * repeated.sd, repeated.freedom)
@@ -185,7 +190,7 @@ def _course(
         arm=arm,
         tank=tank,
         region=place,
-        points=tuple(_pointed_at(points, series, trims, spread)),
+        points=tuple(_with_scatter(points, series, trims, spread)),
         camera=_camera(used, repeated, spread),
         trims=trims,
         start=float(np.median(first)) if used else None,
@@ -193,41 +198,42 @@ def _course(
     )
 
 
-def _camera(used: Sequence[PhotoPoint], repeated: RepeatError | None, spread: float | None) -> CameraPart:
+def _camera(used: Sequence[PhotoPoint], repeated: RepeatError | None, spread: NDArray[np.float64] | None) -> CameraPart:
     stated = [point.error for point in used if point.error is not None]
+    usual = None if spread is None else float(np.sqrt(np.mean(spread**2)))
     doubt: Doubt = ""
     half = None
     if stated:
         half, doubt = REACH_95 * float(np.median(stated)), "stated with each photo"
-    elif spread is not None:
-        half, doubt = REACH_95 * spread, "scatter between photos"
+    elif usual is not None:
+        half, doubt = REACH_95 * usual, "scatter between photos"
     elif repeated is not None:
         half, doubt = REACH_95 * repeated.sd, "repeat shots"
-    return CameraPart(half, doubt, repeated, spread)
+    return CameraPart(half, doubt, repeated, usual)
 
 
-def _pointed_at(
-    points: Sequence[PhotoPoint], series: Series, trims: Sequence[float], spread: float | None
+def _with_scatter(
+    points: Sequence[PhotoPoint], series: Series, trims: Sequence[float], spread: NDArray[np.float64] | None
 ) -> Iterable[PhotoPoint]:
-    """Mark the values that stand out from their neighbours; the two beside such a value are not blamed for it."""
-    far: set[int] = set()
-    if spread:
-        size = np.nan_to_num(np.abs(neighbour_residuals(series, trims)) / spread)
-        for one in map(int, np.flatnonzero(size > STANDS_OUT)):
-            if size[one] >= size[max(one - 1, 0) : one + 2].max():
-                far.add(one)
+    """Give values the scatter around them as their error where they state none, and mark those that stand out of it.
+
+    The two beside a value that stands out are not blamed for it.
+    """
+    if spread is None:
+        yield from points
+        return
+    least = np.maximum(spread, LEAST_SHARE * np.abs(series.value))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        size = np.nan_to_num(np.abs(neighbour_residuals(series, trims)) / least, posinf=0.0)
     at = -1
     for point in points:
         if not (point.used and point.value is not None):
             yield point
             continue
         at += 1
-        if at not in far:
-            yield point
-            continue
-        said = "stands out from the photos before and after"
-        if not point.marks:
-            said += "; nothing wrong was noticed with the photo"
-        yield PhotoPoint(
-            point.photo, point.view, point.day, point.value, point.error, True, point.why, (*point.marks, said)
-        )
+        error = point.error if point.error is not None else float(spread[at])
+        marks = point.marks
+        if size[at] > STANDS_OUT and size[at] >= size[max(at - 1, 0) : at + 2].max():
+            nothing_wrong = "" if marks else "; nothing wrong was noticed with the photo"
+            marks = (*marks, f"stands out from the photos before and after{nothing_wrong}")
+        yield replace(point, error=error, marks=marks)

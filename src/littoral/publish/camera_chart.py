@@ -44,7 +44,7 @@ def camera_chart(trial: Trial, colour: StandColour, *, width_px: float = 760) ->
 
 
 def _caption(trial: Trial, difference: DayDifference, pairs: str) -> str:
-    told = [f"Left: {trial.arms[1].name} minus {trial.arms[0].name} in CIELAB a*, by day; {pairs}."]
+    told = [f"First panel: {trial.arms[1].name} minus {trial.arms[0].name} in CIELAB a*, by day; {pairs}."]
     if difference.centre is None:
         told.append("Without a card and a baseline there is nothing that it could be held against.")
     else:
@@ -53,7 +53,8 @@ def _caption(trial: Trial, difference: DayDifference, pairs: str) -> str:
             f"The dark band around {about} (± {difference.band:.1f} a*) is what camera and light can make however many "
             "photos are taken; the pale one adds what two single photos leave open (95 %). Red rings are days outside."
         )
-    told.append("Right: each tank from the middle of its first days on, with what a single photo leaves open.")
+    start = "the mean of its baseline" if trial.baseline_days > 0 else "its first three photos"
+    told.append(f"Second panel: each tank from {start} on, with what a single photo leaves open.")
     if trial.baseline_days > 0:
         told.append("The shaded days are the baseline, when all tanks had the same regime.")
     return " ".join(told)

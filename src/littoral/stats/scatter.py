@@ -15,6 +15,9 @@ FEWEST = 6
 FAR = 4.0
 """A value is not asked of neighbours that lie more than so many usual distances apart: common practice, no source."""
 
+BESIDE = 5
+"""So many values on each side say how much a series wanders there."""
+
 ROBUST = 1.4826
 """A normal spread over the median of its absolute values."""
 
@@ -42,12 +45,23 @@ def neighbour_residuals(series: Series, breaks: Sequence[float] = ()) -> NDArray
     return found
 
 
-def scatter(series: Series, breaks: Sequence[float] = ()) -> float | None:
-    """Return the standard deviation of single values around the course of their neighbours, or None for too few.
+def local_scatter(series: Series, breaks: Sequence[float] = ()) -> NDArray[np.float64] | None:
+    """Return each value's standard deviation around its neighbours' course, shape (n,), or None for too few.
 
-    In the series' unit; robust against single outliers (median of the absolute `neighbour_residuals`). Slow errors
-    that neighbours share are not in it.
+    From the residuals of the value and `BESIDE` on each side, for a measure may wander more where it is large; by the
+    median of their absolute values, against single outliers; never below half of what the whole series shows, which
+    few values tell badly. In the series' unit. Slow errors that neighbours share are not in it.
     """
-    residuals = neighbour_residuals(series, breaks)
-    known = residuals[np.isfinite(residuals)]
-    return None if known.size < FEWEST - 2 else ROBUST * float(np.median(np.abs(known)))
+    residuals = np.abs(neighbour_residuals(series, breaks))
+    if np.isfinite(residuals).sum() < FEWEST - 2:
+        return None
+    near = [residuals[max(at - BESIDE, 0) : at + BESIDE + 1] for at in range(residuals.size)]
+    known = [some[np.isfinite(some)] for some in near]
+    local = np.array([ROBUST * float(np.median(some)) if some.size else 0.0 for some in known])
+    return np.maximum(local, float(np.sqrt(np.mean(local**2))) / 2)
+
+
+def scatter(series: Series, breaks: Sequence[float] = ()) -> float | None:
+    """Return the root mean square of `local_scatter` over the series, in its unit; None for too few values."""
+    local = local_scatter(series, breaks)
+    return None if local is None else float(np.sqrt(np.mean(local**2)))

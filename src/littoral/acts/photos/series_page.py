@@ -13,6 +13,7 @@ from littoral.acts.page_charts import charts_by_width
 from littoral.acts.photos.colour_page import course_json
 from littoral.acts.photos.photo_marks import gate_de, photo_marks
 from littoral.errors import Fault, FaultsError, extras_needed
+from littoral.findings.camera import ALGAE, REDNESS_APART, REDNESS_ONE_FRAME
 from littoral.findings.measured import Measured
 from littoral.findings.measuring import measure_photos
 from littoral.findings.photo_course import Course, PhotoPoint, courses, places_of
@@ -24,6 +25,7 @@ from littoral.publish.chart import Chart
 from littoral.publish.course_chart import course_chart, place_name
 from littoral.publish.look import on_dark
 from littoral.publish.spreadsheet import Cell, csv_text
+from littoral.quantities.counting import counted
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
 
@@ -73,6 +75,12 @@ class DayValue:
     tank_name: str
     text: str
     point: PhotoPoint
+
+    @property
+    def why(self) -> str:
+        """Why it is left out, and what is wrong with the photo; "" for nothing."""
+        left_out = f"left out: {self.point.why}" if not self.point.used else ""
+        return "; ".join(filter(None, (left_out, *self.point.marks)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +165,7 @@ class SeriesPage:
             return ""
         half = course.half_of(point)
         digits = decimals_for(half or abs(course.start or 1.0) / 50 or 1.0)
-        value = f"{point.value:.{digits}f}".replace("-", MINUS)
+        value = f"{round(point.value, digits) + 0.0:.{digits}f}".replace("-", MINUS)
         return value if half is None else f"{value} ± {half:.{digits}f}"
 
     def summaries(self) -> tuple[Summary, ...]:
@@ -169,20 +177,21 @@ class SeriesPage:
                 digits = decimals_for(camera.half or 1.0)
 
                 def number(value: float | None, digits: int = digits, sign: str = "") -> str:
-                    return "" if value is None else f"{value:{sign}.{digits}f}".replace("-", MINUS)
+                    return "" if value is None else f"{round(value, digits) + 0.0:{sign}.{digits}f}".replace("-", MINUS)
 
                 went = ""
                 if one.start is not None and one.end is not None:
                     by = number(one.end - one.start, sign="+")
                     went = f"{number(one.start)} to {number(one.end)} ({by})"
                 repeats = camera.repeats
+                shots = "" if repeats is None else counted(repeats.freedom, "repeat")
                 found.append(
                     Summary(
                         self.name_of(place),
                         *self._whose(one),
                         went=went,
                         single="" if camera.half is None else f"± {number(camera.half)}, {camera.doubt}",
-                        repeats="" if repeats is None else f"{number(repeats.sd)} ({repeats.freedom} of freedom)",
+                        repeats="" if repeats is None else f"{number(repeats.sd)}, from {shots}",
                         scatter=number(camera.scatter),
                         photos=len(one.used),
                         left_out=len(one.points) - len(one.used),
@@ -201,6 +210,27 @@ class SeriesPage:
         ]
         return tuple(sorted(found, key=lambda one: one.point.day))
 
+    @property
+    def floor(self) -> str:
+        """What two arms may differ by in this measure however many photos are taken; "" where nobody measured that."""
+        if self.measure is None or self.measure.key not in ("algae", "redness"):
+            return ""
+        tanks = {tank for arm in self.trial.arms[:2] for tank in arm.tanks}
+        views = [view for view in self.trial.views.values() if any(pane.tank in tanks for pane in view.panes)]
+        redness = REDNESS_ONE_FRAME if len(views) == 1 else REDNESS_APART
+        least, unit = (ALGAE.least, "points") if self.measure.key == "algae" else (redness.least, "a*")
+        return f"However many photos are taken, two arms may differ by {least:g} {unit} by camera and light alone."
+
+    def table(self) -> Mapping[int, list[list[tuple[str, PhotoPoint]]]]:
+        """Return for every day a cell for each course, with what each of that day's photos says."""
+        every = [one for some in self.courses.values() for one in some]
+        rows: dict[int, list[list[tuple[str, PhotoPoint]]]] = {day: [[] for _ in every] for day in self.days}
+        for at, one in enumerate(every):
+            for point in one.points:
+                if point.day >= 0:
+                    rows[math.floor(point.day)][at].append((self.text(one, point), point))
+        return rows
+
     def as_json(self) -> dict[str, Any]:
         """Return it as plain data; values in the measure's unit, days since day 0."""
         measure = self.measure
@@ -212,6 +242,7 @@ class SeriesPage:
             "measure": None if measure is None else measure.key,
             "name": None if measure is None else measure.name,
             "unit": None if measure is None else measure.unit,
+            "floor": self.floor,
             "series": [course_json(one) for some in self.courses.values() for one in some],
         }
 
