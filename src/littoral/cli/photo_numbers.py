@@ -57,7 +57,7 @@ def _show(page: SeriesPage) -> None:
     say(f"{name} in {page.measure.unit}, first three photos to last three:")
     for one in page.summaries():
         camera = f"one photo {one.single}" if one.single else "one photo's doubt is not known"
-        repeats = f", repeat shots differ by {one.repeats}" if one.repeats else ""
+        repeats = f"; repeat shots differ by: {one.repeats}" if one.repeats != "–" else ""
         left = f", {one.left_out} left out" if one.left_out else ""
         say(f"  {one.place}, {one.arm_name}: {one.went or 'nothing'}; {camera}{repeats}; {one.photos} photos{left}")
     if page.floor:

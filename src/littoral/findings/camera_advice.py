@@ -62,7 +62,7 @@ def left_open(trial: Trial, finding: Finding) -> str:
     days = math.sqrt(max(half**2 - camera**2, 0.0))
     told = f"Of the ± {half:.1f} a* that stay open, the camera alone makes ± {camera:.1f} a*."
     if days > camera:
-        return f"{told} The plants' own course from day to day makes more: more weeks help most."
+        return f"{told} What wanders from day to day makes more: more weeks help most."
     return f"{told} More photos of the same kind will not narrow it."
 
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from typing import Literal, cast
 
 import numpy as np
-from numpy.typing import NDArray
 
 from littoral.findings.from_photos import trim_days
 from littoral.findings.measured import Measured, MeasuredPhoto
@@ -15,7 +14,7 @@ from littoral.findings.photo_measures import PhotoMeasure, error_of_field, value
 from littoral.findings.photo_series import contradicted_sizes
 from littoral.findings.repeats import FIELDS, RepeatedField, RepeatError, repeat_errors
 from littoral.imaging.results import RegionMeasure
-from littoral.stats.scatter import local_scatter, neighbour_residuals
+from littoral.stats.scatter import Scatter, neighbour_residuals, scatter
 from littoral.stats.series import Series
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
@@ -182,7 +181,7 @@ def _course(
     used = [point for point in points if point.used and point.value is not None]
     day = np.array([point.day for point in used], dtype=float)
     series = Series(place, measure.unit, "level", day, np.array([point.value for point in used], dtype=float))
-    spread = local_scatter(series, trims)
+    spread = None if measure.of_photo else scatter(series, trims)  # what is left of the camera has no camera in it
     first, last = series.value[:AT_EACH_END], series.value[-AT_EACH_END:]
     times = measure.times
     repeated = None if repeated is None else RepeatError(times * repeated.sd, repeated.freedom)
@@ -198,9 +197,9 @@ def _course(
     )
 
 
-def _camera(used: Sequence[PhotoPoint], repeated: RepeatError | None, spread: NDArray[np.float64] | None) -> CameraPart:
+def _camera(used: Sequence[PhotoPoint], repeated: RepeatError | None, spread: Scatter | None) -> CameraPart:
     stated = [point.error for point in used if point.error is not None]
-    usual = None if spread is None else float(np.sqrt(np.mean(spread**2)))
+    usual = None if spread is None else spread.whole
     doubt: Doubt = ""
     half = None
     if stated:
@@ -213,7 +212,7 @@ def _camera(used: Sequence[PhotoPoint], repeated: RepeatError | None, spread: ND
 
 
 def _with_scatter(
-    points: Sequence[PhotoPoint], series: Series, trims: Sequence[float], spread: NDArray[np.float64] | None
+    points: Sequence[PhotoPoint], series: Series, trims: Sequence[float], spread: Scatter | None
 ) -> Iterable[PhotoPoint]:
     """Give values the scatter around them as their error where they state none, and mark those that stand out of it.
 
@@ -222,7 +221,7 @@ def _with_scatter(
     if spread is None:
         yield from points
         return
-    least = np.maximum(spread, LEAST_SHARE * np.abs(series.value))
+    least = np.maximum(spread.near, LEAST_SHARE * np.abs(series.value))
     with np.errstate(divide="ignore", invalid="ignore"):
         size = np.nan_to_num(np.abs(neighbour_residuals(series, trims)) / least, posinf=0.0)
     at = -1
@@ -231,7 +230,7 @@ def _with_scatter(
             yield point
             continue
         at += 1
-        error = point.error if point.error is not None else float(spread[at])
+        error = point.error if point.error is not None else float(spread.near[at])
         marks = point.marks
         if size[at] > STANDS_OUT and size[at] >= size[max(at - 1, 0) : at + 2].max():
             nothing_wrong = "" if marks else "; nothing wrong was noticed with the photo"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -51,8 +53,10 @@ def _caption(trial: Trial, difference: DayDifference, pairs: str) -> str:
         about = "0" if difference.centre == 0 else "the difference of the baseline"
         told.append(
             f"The dark band around {about} (± {difference.band:.1f} a*) is what camera and light can make however many "
-            "photos are taken; the pale one adds what two single photos leave open (95 %). Red rings are days outside."
+            "photos are taken; the pale one adds what two single photos leave open (95 %)."
         )
+        if difference.outside(-math.inf)[0]:
+            told.append("Red rings are days outside both.")
     start = "the mean of its baseline" if trial.baseline_days > 0 else "its first three photos"
     told.append(f"Second panel: each tank from {start} on, with what a single photo leaves open.")
     if trial.baseline_days > 0:

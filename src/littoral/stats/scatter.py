@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,9 @@ FAR = 4.0
 
 BESIDE = 5
 """So many values on each side say how much a series wanders there."""
+
+CLIP = 3.0
+"""Residuals count up to so many of the usual ones; normal errors seldom reach it."""
 
 ROBUST = 1.4826
 """A normal spread over the median of its absolute values."""
@@ -45,23 +49,33 @@ def neighbour_residuals(series: Series, breaks: Sequence[float] = ()) -> NDArray
     return found
 
 
-def local_scatter(series: Series, breaks: Sequence[float] = ()) -> NDArray[np.float64] | None:
-    """Return each value's standard deviation around its neighbours' course, shape (n,), or None for too few.
+@dataclass(frozen=True, slots=True, eq=False)
+class Scatter:
+    """How far single values lie from the course of their neighbours, as standard deviations in the series' unit.
 
-    From the residuals of the value and `BESIDE` on each side, for a measure may wander more where it is large; by the
-    median of their absolute values, against single outliers; never below half of what the whole series shows, which
-    few values tell badly. In the series' unit. Slow errors that neighbours share are not in it.
+    `whole` is of the whole series, `near` (shape (n,)) of the values around each. Slow errors that neighbours share are
+    in neither.
+    """
+
+    whole: float
+    near: NDArray[np.float64]
+
+
+def scatter(series: Series, breaks: Sequence[float] = ()) -> Scatter | None:
+    """Return the scatter of a series, broken at days such as trims; None for fewer than `FEWEST` values to tell it by.
+
+    A measure may wander more where it is large, so it is also told from each value and `BESIDE` on both sides, by the
+    median of absolute residuals. Beyond `CLIP` of these residuals are cut, so that single outliers do not make the
+    whole; and `near` is never below half of the whole, which few values tell badly.
     """
     residuals = np.abs(neighbour_residuals(series, breaks))
-    if np.isfinite(residuals).sum() < FEWEST - 2:
+    finite = np.isfinite(residuals)
+    if finite.sum() < FEWEST - 2:
         return None
-    near = [residuals[max(at - BESIDE, 0) : at + BESIDE + 1] for at in range(residuals.size)]
-    known = [some[np.isfinite(some)] for some in near]
-    local = np.array([ROBUST * float(np.median(some)) if some.size else 0.0 for some in known])
-    return np.maximum(local, float(np.sqrt(np.mean(local**2))) / 2)
-
-
-def scatter(series: Series, breaks: Sequence[float] = ()) -> float | None:
-    """Return the root mean square of `local_scatter` over the series, in its unit; None for too few values."""
-    local = local_scatter(series, breaks)
-    return None if local is None else float(np.sqrt(np.mean(local**2)))
+    windows = [residuals[max(at - BESIDE, 0) : at + BESIDE + 1] for at in range(residuals.size)]
+    known = [some[np.isfinite(some)] for some in windows]
+    local: NDArray[np.float64] = np.array([ROBUST * float(np.median(some)) if some.size else 0.0 for some in known])
+    usual = ROBUST * float(np.median(residuals[finite]))
+    cut = np.minimum(residuals[finite], CLIP * np.maximum(local[finite], usual))
+    whole = float(np.sqrt(np.mean(cut**2)))
+    return Scatter(whole, np.asarray(np.maximum(local, whole / 2), dtype=np.float64))

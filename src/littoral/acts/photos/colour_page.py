@@ -151,13 +151,13 @@ def see_colour(
         gate = gate_de()
         marks = photo_marks(measured)
         stands = plant_or_camera(book, trial, measured, marks=marks)
-        page = _page(trial, measured, book.entries(trial.key), stands, marks=marks, gate=gate, charts=charts)
+        page = colour_page_of(trial, measured, book.entries(trial.key), stands, marks=marks, gate=gate, charts=charts)
     if not of:
         return page
     return replace(page, stands=tuple(one for one in page.stands if one.stand == of))
 
 
-def _page(
+def colour_page_of(
     trial: Trial,
     measured: Measured,
     entries: Sequence[Entry],
@@ -167,6 +167,7 @@ def _page(
     gate: float,
     charts: bool,
 ) -> ColourPage:
+    """Return the page of what was found; `marks` says by entry id what is wrong with photos, `gate` is in ΔE00."""
     camera = by_key(measured).get("camera")
     gated = tuple(
         GatedPhoto(
@@ -182,7 +183,7 @@ def _page(
     )
     over = {one.photo: ("over the gate",) for one in gated}
     left = () if camera is None else courses(trial, measured, entries, camera, "", marks=over)
-    named = "The level line is the gate: photos above it are kept and marked, and their colours weigh less."
+    named = "The level line is the gate: photos above it are kept and marked, and count with their larger doubt."
 
     def draw(width_px: float) -> Mapping[str, Chart]:
         found = [camera_chart(trial, one, width_px=width_px) for one in stands]

@@ -18,6 +18,7 @@ from littoral.findings.measured import Measured
 from littoral.findings.measuring import measure_photos
 from littoral.findings.photo_course import Course, PhotoPoint, courses, places_of
 from littoral.findings.photo_measures import PhotoMeasure, by_key
+from littoral.findings.repeats import FIELDS
 from littoral.findings.showing import MINUS, decimals_for
 from littoral.logbook.book import Logbook
 from littoral.progress import Progress
@@ -30,7 +31,7 @@ from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
 
 COLUMNS = ("day", "arm", "tank", "place", "measure", "value", "half_95", "unit", "used", "why", "photo")
-GATE = "The level line is the gate: the colours of photos above it are not trusted; they are kept and marked."
+GATE = "The level line is the gate: photos above it are kept and marked, and count with their larger doubt."
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -185,13 +186,14 @@ class SeriesPage:
                     went = f"{number(one.start)} to {number(one.end)} ({by})"
                 repeats = camera.repeats
                 shots = "" if repeats is None else counted(repeats.freedom, "repeat")
+                none = "none taken" if self.measure is not None and self.measure.field in FIELDS else "–"
                 found.append(
                     Summary(
                         self.name_of(place),
                         *self._whose(one),
                         went=went,
                         single="" if camera.half is None else f"± {number(camera.half)}, {camera.doubt}",
-                        repeats="" if repeats is None else f"{number(repeats.sd)}, from {shots}",
+                        repeats=none if repeats is None else f"{number(repeats.sd)}, from {shots}",
                         scatter=number(camera.scatter),
                         photos=len(one.used),
                         left_out=len(one.points) - len(one.used),
