@@ -28,7 +28,7 @@ def camera_chart(trial: Trial, colour: StandColour, *, width_px: float = 760) ->
     panels = [_difference_panel(difference, title=f"{second} minus {first}")]
     own = _own_lines(trial, colour)
     if own:
-        panels.append(_own_panel(own, title="each tank from its own start"))
+        panels.append(_own_panel(own, colour, title="each tank from its own start"))
     pairs = counted(difference.day, "day") + " with photos of both"
     alt = (
         f"Difference in a* of the {colour.name}, {second} minus {first}, over {trial.length_days:g} days, from "
@@ -42,23 +42,25 @@ def camera_chart(trial: Trial, colour: StandColour, *, width_px: float = 760) ->
         width_px=width_px,
         trial=trial,
     )
-    return Chart(f"camera-{colour.stand}", title, _caption(trial, difference, pairs), alt, spec)
+    return Chart(f"camera-{colour.stand}", title, _caption(trial, colour, difference, pairs), alt, spec)
 
 
-def _caption(trial: Trial, difference: DayDifference, pairs: str) -> str:
+def _caption(trial: Trial, colour: StandColour, difference: DayDifference, pairs: str) -> str:
     told = [f"First panel: {trial.arms[1].name} minus {trial.arms[0].name} in CIELAB a*, by day; {pairs}."]
     if difference.centre is None:
         told.append("Without a card and a baseline there is nothing that it could be held against.")
     else:
         about = "0" if difference.centre == 0 else "the difference of the baseline"
         told.append(
-            f"The dark band around {about} (± {difference.band:.1f} a*) is what camera and light can make however many "
-            "photos are taken; the pale one adds what two single photos leave open (95 %)."
+            f"The inner band around {about} (± {difference.band:.1f} a*) is what camera and light can make however "
+            "many photos are taken; the outer one adds what two single photos leave open (95 %)."
         )
         if difference.outside(-math.inf)[0]:
-            told.append("Red rings are days outside both.")
+            told.append("Rings are days outside both.")
     start = "the mean of its baseline" if trial.baseline_days > 0 else "its first three photos"
     told.append(f"Second panel: each tank from {start} on, with what a single photo leaves open.")
+    if any(one.trims for one in colour.courses):
+        told.append("Triangles at the top are trims: other leaves are seen after them.")
     if trial.baseline_days > 0:
         told.append("The shaded days are the baseline, when all tanks had the same regime.")
     return " ".join(told)
@@ -136,12 +138,17 @@ def _own_lines(trial: Trial, colour: StandColour) -> list[ArmLine]:
                 value - start,
                 value - start - half if band else None,
                 value - start + half if band else None,
+                breaks=one.trims,
             )
         )
     return lines
 
 
-def _own_panel(lines: list[ArmLine], *, title: str) -> Panel:
+def _own_panel(lines: list[ArmLine], colour: StandColour, *, title: str) -> Panel:
+    trims: dict[str, list[float]] = {}
+    for one in colour.courses:
+        if one.trims:
+            trims.setdefault(one.arm, []).extend(one.trims)
     low = min(float((line.value if line.low is None else line.low).min()) for line in lines)
     high = max(float((line.value if line.high is None else line.high).max()) for line in lines)
     room = max(0.08 * (high - low), 0.3)
@@ -150,5 +157,6 @@ def _own_panel(lines: list[ArmLine], *, title: str) -> Panel:
         y_title="a*",
         y_domain=(low - room, high + room),
         lines=lines,
+        head_marks={arm: sorted(set(days)) for arm, days in trims.items()},
         behind=lambda _x, y: [level_rule_layer(0.0, y)],
     )
