@@ -15,6 +15,10 @@ from littoral.trial.model import Question
 RED = Question("red", "Did the red stem plant turn redder?", "redness", ("red-stem",))
 
 
+DONE: dict[tuple[float, tuple[Question, ...]], tuple] = {}
+"""What was asked already: all of it is frozen."""
+
+
 def takes(noise, *, rise: float, error: float = 0.6):
     def red(day, tank):
         later = rise if tank.startswith("right") and day >= 14 else 0.0
@@ -31,10 +35,16 @@ def asked(make_trial, make_measured, make_book, noise):
     """Return (trial, measured, book, stands by key) for a rise of the red plant in the second arm's tank."""
 
     def ask(rise: float, *questions: Question, trial=None):
-        trial = trial or make_trial(*questions)
-        measured = make_measured(trial, takes(noise, rise=rise))
-        book = make_book(trial)
-        return trial, measured, book, {one.stand: one for one in plant_or_camera(book, trial, measured, marks={})}
+        key = (rise, questions)
+        if trial is None and key in DONE:
+            return DONE[key]
+        made = trial or make_trial(*questions)
+        measured = make_measured(made, takes(noise, rise=rise))
+        book = make_book(made)
+        stands = {one.stand: one for one in plant_or_camera(book, made, measured, marks={})}
+        if trial is None:
+            DONE[key] = (made, measured, book, stands)
+        return made, measured, book, stands
 
     return ask
 

@@ -6,6 +6,7 @@ import csv
 import html
 import io
 import json
+import math
 import re
 import threading
 from collections.abc import Iterator
@@ -103,6 +104,21 @@ def test_the_json_of_colour_holds_every_number_of_the_page(asked, made) -> None:
     assert [one["photo"] for one in found["over_the_gate"]] == [GATED]
     charts = asked.get("/trial/small/colour/charts.json").json()
     assert [one["key"] for one in charts["charts"]] == ["camera-red-stem", "series-camera"]
+
+
+def test_the_picture_rings_exactly_the_days_outside_the_camera_s_bands_and_marks_trims(asked, made) -> None:
+    sent = asked.get("/trial/small/colour/charts.json").json()
+    first, second = sent["charts"][0]["widths"]["720"]["concat"]
+    rings = [one["data"]["values"] for one in first["layer"] if one["mark"].get("strokeWidth") == 1.8]
+    difference = made.colour.stands[0].difference
+    reach = math.hypot(3.1, 1.96 * math.sqrt(2) * 0.8)
+    outside = [day for day, gap in zip(difference.day, difference.value, strict=True) if abs(gap) > reach]
+    assert [[row["day"] for row in rows] for rows in rings] == [pytest.approx(outside)]
+    assert min(outside) >= 14
+    bands = [one["data"]["values"] for one in first["layer"] if one["mark"]["type"] == "rect"]
+    assert [{"low": -3.1, "high": 3.1}] in bands
+    triangles = [one["data"]["values"] for one in second["layer"] if one["mark"].get("shape") == "triangle-down"]
+    assert triangles == [[{"day": 25.0}]]
 
 
 def test_a_series_shows_one_measure_the_arms_on_a_day_and_what_is_left_out(asked) -> None:

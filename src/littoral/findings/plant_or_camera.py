@@ -208,7 +208,7 @@ def _outside_said(trial: Trial, difference: DayDifference) -> str:
     count, of = difference.outside(trial.baseline_days)
     if of == 0:
         return "No day since the regimes began has photos of both arms."
-    by_chance = "; camera and light alone would do that on about 1 day in 20" if count else ""
+    by_chance = "; camera and light alone do that on about 1 day in 20 on average" if count else ""
     since = " since the regimes began" if trial.baseline_days else ""
     days = f"{count} of {of} measured {'day' if of == 1 else 'days'}{since}"
     return f"The difference left what the camera can make of two photos on {days}{by_chance}."
