@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sys
 import tempfile
 from pathlib import Path
@@ -10,16 +11,20 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
 import keepers
+from camera_methods import METHODS, compared
 from demo_levels import level_rows
 from design_calibration import rows as calibration_rows
+from intake_rows import kill_rows, looks_rows, memory_rows
 from rows import Row, finish, row
 from truth_errors import errors
 
 from littoral.acts.import_trial import import_trial
 from littoral.demo.scenario import write_demo
 
-SEEDS = (1, 101, 202)
-"""The demo's own, and two that were never looked at while the methods were tuned."""
+SEEDS = (1, 304, 300, 301)
+"""The demo's own; and the first from 300 on of each phone's character (plain, contrasty, soft), chosen before any was
+drawn. Methods are tuned on seeds under 100 only: the camera's model on 1, 2, 3, 5, 6, 9 and 11."""
+UNSEEN_SIZE = (1200, 900)
 KEEPERS = "simulated keepers (benchmarks/keepers.py)"
 TRUTH = "truth of the renderer, measured on its clean pictures (littoral.demo.truth)"
 
@@ -27,10 +32,24 @@ TRUTH = "truth of the renderer, measured on its clean pictures (littoral.demo.tr
 def accuracy_rows(seed: int, folder: Path) -> list[Row]:
     """Mean absolute errors over all photos, regions and days of one demo, with their limits."""
     files = folder / str(seed)
-    trial_file = write_demo(files, seed=seed)
+    trial_file = write_demo(files, seed=seed) if seed == 1 else write_demo(files, seed=seed, size=UNSEEN_SIZE)
     import_trial(files / "logbook", trial_file)
     found = errors(files, files / "logbook")
-    levels = level_rows(files / "logbook", seed)
+    more = level_rows(files / "logbook", seed) + camera_rows(files, seed)
+    for what, covered in (("change over days", found.change_covered), ("absolute", found.absolute_covered)):
+        more.append(
+            row(
+                f"colour, {what}, seed {seed}: stated 95 % intervals hold the truth",
+                covered,
+                "share",
+                reference=TRUTH,
+                limit="0.93 to 0.97",
+                holds=0.93 <= covered <= 0.97,
+                aim=True,
+                source=f"L*, a*, b* of {found.colour_de00.size} stands on photos",
+                difference=covered - 0.95,
+            )
+        )
     # The limits of cover and height are what the demo promises; the others are aims that the methods are measured
     # against and may miss: an aim that is missed is printed, and does not fail the run.
     wanted = (
@@ -48,7 +67,33 @@ def accuracy_rows(seed: int, folder: Path) -> list[Row]:
             aim=aim, difference=float(values.mean()),
         )
         for name, values, unit, limit, aim in wanted
-    ] + levels  # fmt: skip
+    ] + more  # fmt: skip
+
+
+def camera_rows(files: Path, seed: int) -> list[Row]:
+    """Each way to take the camera out, on the same photos and masks of a demo; and how well stands are found."""
+    found = compared(files, files / "logbook")
+    phone = json.loads((files / "truth" / "truth.json").read_text())["phone"]["name"]
+    rows = []
+    for method in METHODS:
+        used = method == METHODS[-1]
+        for what, values, limit in (("absolute", found.absolute, 1.2), ("change over days", found.change, 0.6)):
+            mean = float(values[method].mean())
+            wanted = f"at most {limit:g}; " if used else "for comparison; "
+            rows.append(row(
+                f"{phone} phone, seed {seed}, colour {what}: {method}", mean, "ΔE00", reference=TRUTH,
+                limit=f"{wanted}95th percentile {np.percentile(values[method], 95):.2f}",
+                holds=mean <= limit if used else True, aim=True, difference=mean,
+                source=f"{values[method].size} stands on photos, the same masks for all",
+            ))  # fmt: skip
+    mean = float(found.iou.mean())
+    rows.append(row(
+        f"{phone} phone, seed {seed}, stands: intersection over union", mean, "share",
+        reference="labels of the clean picture", holds=mean >= 0.88, aim=True, difference=mean - 1,
+        limit=f"at least 0.88; 5th percentile {np.percentile(found.iou, 5):.2f}",
+        source=f"{found.iou.size} stands on photos",
+    ))  # fmt: skip
+    return rows
 
 
 def keeper_rows(count: int = 200, others: int = 60, processes: int = 2) -> list[Row]:
@@ -84,6 +129,9 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as temporary:
         for seed in SEEDS:
             rows.extend(accuracy_rows(seed, Path(temporary)))
+            rows.extend(looks_rows(Path(temporary) / str(seed), seed))
+        rows.extend(memory_rows(Path(temporary) / str(SEEDS[0])))
+    rows.extend(kill_rows())
     rows.extend(calibration_rows())
     return finish("proof", rows)
 

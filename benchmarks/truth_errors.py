@@ -18,7 +18,9 @@ class Errors:
     """Signed errors of every photo, each a flat array: heights in percent of truth, cover and algae in points.
 
     `colour_de00` is the difference to the true colour; `colour_change_de00` that after each stand's mean difference is
-    taken out, which is what matters for change over days.
+    taken out, which is what matters for change over days. `change_covered` is the share of L*, a* and b* whose change
+    lies within the stated 95 % interval, `absolute_covered` that of the values themselves, with what the whole series
+    may be off by besides.
     """
 
     height_percent: np.ndarray
@@ -26,6 +28,8 @@ class Errors:
     algae_points: np.ndarray
     colour_de00: np.ndarray
     colour_change_de00: np.ndarray
+    change_covered: float
+    absolute_covered: float
     photos: int
     excluded: int
 
@@ -37,7 +41,7 @@ def errors(files: Path, logbook: Path) -> Errors:
     truth = json.loads((files / "truth" / "truth.json").read_text())["photos"]
     by_name = {Path(name).name: photo["regions"] for name, photo in truth.items()}
     height, cover, algae = [], [], []
-    lab: dict[tuple[str, str], list[tuple[list[float | None], list[float]]]] = {}
+    lab: dict[tuple[str, str], list[tuple[list[float | None], list[float], tuple[float | None, float | None]]]] = {}
     with Logbook.open(logbook) as book:
         key = book.trials()[0]
         names = {entry.id: entry.payload.file_name for entry in book.entries(key) if isinstance(entry.payload, Photo)}
@@ -54,13 +58,19 @@ def errors(files: Path, logbook: Path) -> Errors:
                 if region.height_cm is not None:
                     height.append(100 * (region.height_cm / known["height_cm"] - 1))
                 if region.lightness is not None:
-                    pair = ([region.lightness, region.a, region.b], known["lab_mid"])
+                    stated = (region.colour_error, region.scale_error)
+                    pair = ([region.lightness, region.a, region.b], known["lab_mid"], stated)
                     lab.setdefault((photo.view, region.region), []).append(pair)
             elif region.algae is not None:
                 algae.append(100 * (region.algae - known["algae_of_visible"]))
-    plain, change = [], []
+    plain, change, moved, there = [], [], [], []
     for pairs in lab.values():
-        found, right = np.array([one for one, _ in pairs], dtype=float), np.array([one for _, one in pairs])
+        found, right = np.array([one for one, _, _ in pairs], dtype=float), np.array([one for _, one, _ in pairs])
+        error = np.array([one for _, _, (one, _) in pairs], dtype=float)[:, None]
+        scale = np.array([one or np.nan for _, _, (_, one) in pairs], dtype=float)[:, None]
+        off = found - right
+        moved.append(np.abs(off - off.mean(axis=0)) <= 1.96 * error)
+        there.append(np.abs(off) <= 1.96 * np.hypot(error, scale))
         plain.append(deltaE_ciede2000(right, found))  # type: ignore[no-untyped-call]
         change.append(deltaE_ciede2000(right, found - (found - right).mean(axis=0)))  # type: ignore[no-untyped-call]
     return Errors(
@@ -69,6 +79,8 @@ def errors(files: Path, logbook: Path) -> Errors:
         np.array(algae),
         np.concatenate(plain),
         np.concatenate(change),
+        float(np.concatenate(moved).mean()),
+        float(np.concatenate(there).mean()),
         len(measured.photos),
         sum(bool(photo.excluded) for photo in measured.photos),
     )

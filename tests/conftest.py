@@ -66,3 +66,35 @@ def keepers_made() -> ModuleType:
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
+
+
+@dataclass(frozen=True, slots=True)
+class TwoPhotos:
+    """A logbook and its trial's key."""
+
+    logbook: Path
+    key: str
+
+
+@pytest.fixture(scope="session")
+def two_photos(tmp_path_factory: pytest.TempPathFactory) -> TwoPhotos:
+    """A trial with two small photos of its left tank and none of its right one; tests must not add entries."""
+    from PIL import Image, ImageDraw
+
+    from littoral.acts.import_trial import import_trial
+    from littoral.acts.start_trial import start_trial
+    from littoral.logbook.book import Logbook
+
+    folder = tmp_path_factory.mktemp("two-photos")
+    started = start_trial(folder, title="Two photos", start="2026-03-02", zone="UTC", seed=3)
+    for day, high in ((2, 90), (7, 150)):
+        photo = Image.new("RGB", (400, 300), (60, 90, 100))
+        draw = ImageDraw.Draw(photo)
+        draw.rectangle((25, 235, 375, 265), fill=(70, 60, 50))
+        draw.rectangle((95, 235 - high, 160, 235), fill=(60, 140, 50))
+        for x in range(30, 370, 17):
+            draw.ellipse((x, 240 + x % 9, x + 8, 246 + x % 9), fill=(120, 110, 90))
+        photo.save(folder / "photos" / "left" / f"2026-03-0{day} 12.00.00.jpg", quality=92)
+    import_trial(folder / "logbook", started.trial_file)
+    with Logbook.open(folder / "logbook") as book:
+        return TwoPhotos(folder / "logbook", book.trials()[0])

@@ -28,7 +28,7 @@ from littoral.acts.pool_findings import (
 from littoral.acts.trial_files import UnreadableFileError
 from littoral.errors import FaultsError
 from littoral.findings.keeper_files import KeeperFile
-from littoral.findings.model import Evidence, Interval, Part, Way
+from littoral.findings.model import CarryingDay, Evidence, Influence, Interval, LeftOut, Part, Way
 from littoral.findings.pooled import KeepersError
 from littoral.findings.response_ratio import log_ratio_of
 from littoral.publish.findings_json import findings_json
@@ -224,9 +224,21 @@ def test_a_finding_is_read_as_it_was_written() -> None:
     trial = made.keeper_trial()
     day = np.array([0.5, 1.5, 2.5])
     series = Series("canopy height", "cm", "level", day, np.array([6.0, np.nan, 6.5]), np.full(3, 0.1))
+    without = LeftOut("day", "2", "day 2", 0.004, -0.01, math.inf, "cannot tell")
     finding = replace(
         made.keeper_finding((0.03, 0.001), (0.04, 0.001)),
-        evidence=Evidence((0.5, 2.5), ("p1",), ("e1",), {"left/tall": series}, {"e1": "dose missed"}, ("remark",)),
+        evidence=Evidence(
+            (0.5, 2.5),
+            ("p1",),
+            ("e1",),
+            {"left/tall": series},
+            {"e1": "dose missed"},
+            ("remark",),
+            (Influence("day", 2, without, (without,), "Without day 2 it would be nothing."),),
+            (CarryingDay(2, "the last"),),
+        ),
+        plain_method=("Measured.", "Compared."),
+        cannot_show="It cannot show why.",
         claim=Interval(0.01, -0.01, math.inf),
         before=Interval(0.001, -0.004, 0.006),
         change=Interval(0.009, 0.001, 0.017),

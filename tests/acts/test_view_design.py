@@ -57,6 +57,37 @@ def test_a_file_shows_its_design_and_hash_and_no_lock(tmp_path):
     assert page.asked[0].smallest == "0.50 percentage points per day"
 
 
+def test_rules_that_were_not_written_are_said_to_be_missing(tmp_path):
+    file = tmp_path / "trial.toml"
+    file.write_text(WHOLE, encoding="utf-8")
+    rules = dict(view_design(file).rules)
+    assert rules["Baseline"].startswith("2 weeks, all tanks alike: ")
+    assert rules["Looks before the end"].startswith("None is planned")
+    assert rules["Stopping"].startswith("No rule was written down")
+    assert rules["Trimming"].startswith("No rule was written down")
+
+
+@pytest.mark.parametrize(
+    ("draw", "said"),
+    [
+        ('draw = { how = "left gets full", seed = 20260302 }', "Done again just now, it gave the same."),
+        (
+            'draw = { how = "coin", seed = 20260301 }',
+            "another division, so the draw was made in another way.",
+        ),
+        ('draw = { how = "coin" }', "No seed was kept, so nobody can repeat the draw."),
+    ],
+)
+def test_the_draw_is_repeated_from_its_seed(tmp_path, draw, said):
+    file = tmp_path / "trial.toml"
+    old = 'draw = { how = "coin, heads: the left tank gets the full regime", seed = 20260301 }'
+    assert old in WHOLE
+    file.write_text(WHOLE.replace(old, draw), encoding="utf-8")
+    page = view_design(file)
+    assert page.drawn[1].endswith(said)
+    assert all(one.meaning for one in page.asked)
+
+
 def test_a_file_with_mistakes_is_refused(tmp_path):
     file = tmp_path / "trial.toml"
     file.write_text(CROSSOVER.replace('"3 weeks"', '"5 weeks"'), encoding="utf-8")
@@ -112,3 +143,16 @@ def test_of_several_trials_one_must_be_named(tmp_path):
     with pytest.raises(WhichTrialError):
         view_design(folder)
     assert view_design(folder, "other").trial.key == "other"
+
+
+def test_blocks_and_a_drawn_start_are_shown(tmp_path):
+    file = tmp_path / "trial.toml"
+    design = (
+        '[design]\nkind = "parallel"\nblocks = { window = ["left", "right"] }\nblocked_by = "light"\n'
+        'start_drawn_from = ["10 days", "2 weeks"]\n'
+    )
+    file.write_text(WHOLE.replace("[arms.sparing]", f"{design}[arms.sparing]", 1), encoding="utf-8")
+    rules = dict(view_design(file).rules)
+    assert rules["Blocks"].startswith("window: ")
+    assert rules["Blocks"].endswith("They share: light.")
+    assert rules["Start drawn by lot"] == "Day 14, from days 10, 14."

@@ -57,7 +57,7 @@ def served(logbook: Path) -> Iterator[str]:
             process.stdout.read()
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def serve() -> Callable[[Path], AbstractContextManager[str]]:
     """Serve a logbook of the test's own."""
     return served

@@ -10,7 +10,7 @@ from typer.testing import CliRunner, Result
 
 from littoral.cli.main import app
 
-COMMANDS = ("demo", "init", "check", "design", "import", "measure", "answer", "publish", "open")
+COMMANDS = ("demo", "init", "check", "design", "import", "measure", "answer", "publish", "film", "still", "open")
 
 
 def run(*arguments: object) -> Result:
@@ -45,6 +45,11 @@ def test_init_check_import_answer_publish_of_a_trial_without_photos(tmp_path: Pa
     findings = json.loads(answered.output)["findings"]
     assert findings
     assert {finding["rule"] for finding in findings} <= {"not answered", "exact account"}
+    explained = run("answer", folder / "logbook", "--explain")
+    assert explained.exit_code == 0, explained.output
+    for head in ("Why it may say this much", "What would change this answer", "How this was found out"):
+        assert explained.output.count(head) == len(findings)
+    assert "It cannot show anything yet: " in explained.output
     published = run("publish", folder / "logbook", "--out", tmp_path / "results")
     assert published.exit_code == 0, published.output
     assert (tmp_path / "results" / "sheet.html").is_file()

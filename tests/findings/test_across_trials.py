@@ -256,3 +256,12 @@ def test_several_baselines_are_averaged_whichever_arm_came_where(keepers_made: M
     assert baseline_effects([(trial, [replace(one, absolute=False)])]) == ()
     opposed = baseline_effects([(trial, [one]), (replace(trial, key="three"), [two])])[0]
     assert "cannot tell the two tanks apart" in opposed.wording
+
+
+def test_a_trial_whose_start_was_drawn_is_not_offered_as_a_file(keepers_made: ModuleType) -> None:
+    trial = keepers_made.keeper_trial()
+    drawn = replace(trial, plan=Plan(start_drawn_from=(10.0, trial.baseline_days)))
+    plain, anew = (history_of([(one, [found(keepers_made, 0.01)])]) for one in (trial, drawn))
+    assert plain.next_key == trial.key
+    assert anew.next_key == ""
+    assert "Draw its start day anew; everything else stays as it is." in anew.proposal

@@ -76,3 +76,24 @@ def test_a_measure_without_ratios_has_no_power(make_trial):
     found = design_power(make_trial(REDNESS, replace(GROWTH, primary=False)))
     assert found is not None
     assert found.question == "growth"
+
+
+@pytest.mark.parametrize("tanks", [2, 3])
+def test_several_pairs_that_swap_more_than_once_are_reckoned(make_trial, tanks):
+    trial = replace(
+        make_trial(Question("growth", "?", "height growth", primary=True), tanks_per_arm=tanks, baseline_days=0.0),
+        plan=crossover(6),
+    )
+    found = design_power(trial)
+    assert found is not None
+    assert f"As planned ({tanks} pairs that swap over 6 periods), of 100 such trials" in " ".join(found.words)
+    left = carry_over_after(found_half_lives(trial) + 1)
+    again = power("swapped pairs", tanks, effect=0.2, spreads=found.spreads, rng=np.random.default_rng(20),
+                  carry_over=left, periods=6)  # fmt: skip
+    assert found.own[1] == again
+
+
+def found_half_lives(trial):
+    from littoral.trial.periods import washout_half_lives
+
+    return washout_half_lives(trial)

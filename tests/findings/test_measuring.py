@@ -15,8 +15,9 @@ import cv2
 import numpy as np
 import pytest
 
-from littoral.findings.measuring import UNUSABLE, measure_photos, shape_of
+from littoral.findings.measuring import measure_photos, measured_already
 from littoral.findings.photo_series import places, taken
+from littoral.findings.view_series import UNUSABLE, shape_of
 from littoral.imaging.regions import ViewShape
 from littoral.imaging.series import measure_series
 from littoral.logbook.whole_files import UnwrittenFileError, write_whole
@@ -52,8 +53,14 @@ class PhotoBook:
     def entries(self, trial_key: str) -> tuple[Entry, ...]:
         return tuple(self.photos)
 
+    def entries_of(self, trial_key: str, payloads: tuple[type, ...]) -> tuple[Entry, ...]:
+        return tuple(one for one in self.photos if isinstance(one.payload, payloads))
+
     def original(self, sha256: str) -> Path:
         return self.folder / sha256
+
+    def measured_elsewhere(self, trial_key: str) -> tuple[()]:
+        return ()
 
     def cache_path(self, kind: str, name: str) -> Path:
         return self.folder / "cache" / kind / name
@@ -190,3 +197,14 @@ def test_a_cache_that_cannot_be_written_is_named_and_no_part_is_left(
     with pytest.raises(UnwrittenFileError, match=r"could not be written \(No space left on device\)"):
         measure_photos(book, book.trial, workers=1)  # type: ignore[arg-type]
     assert [path for path in (book.folder / "cache").rglob("*") if path.is_file()] == []
+
+
+def test_what_is_measured_already_is_read_and_nothing_is_measured_for_it(book: PhotoBook) -> None:
+    assert measured_already(book, book.trial) is None  # type: ignore[arg-type]
+    for day in range(5):
+        book.add(day + 0.5, picture(100 + 10 * day))
+    assert measured_already(book, book.trial) is None  # type: ignore[arg-type]
+    measured = measure_photos(book, book.trial, workers=1)  # type: ignore[arg-type]
+    assert measured_already(book, book.trial) == measured  # type: ignore[arg-type]
+    book.add(6.5, picture(170))
+    assert measured_already(book, book.trial) is None  # type: ignore[arg-type]

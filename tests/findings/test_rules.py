@@ -46,6 +46,21 @@ CASES: list[tuple[str, Numbers, Rule]] = [
         replace(PAIR, change=Interval(0.009, 0.002, 0.016)),
         "difference changed after the regimes began",
     ),
+    (
+        "pair with baseline, drawn start disagrees",
+        replace(PAIR, change=Interval(0.009, 0.002, 0.016), start_disagrees=True),
+        "these two tanks differ",
+    ),
+    (
+        "no card, drawn start disagrees",
+        replace(PAIR, change=Interval(0.009, 0.002, 0.016), absolute=False, start_disagrees=True),
+        "cannot tell",
+    ),
+    (
+        "pair, far apart for a spread seen",
+        replace(PAIR, arm_values=(0.010, 0.020), spread_df=6),
+        "these two tanks differ",
+    ),
     ("baseline, change unsure", replace(PAIR, change=AROUND_ZERO, arm_values=(0.01, 0.02)), "these two tanks differ"),
     (
         "change without difference",

@@ -13,7 +13,17 @@ from hypothesis import strategies as st
 from littoral.imaging import greening, segment
 from littoral.imaging.colour import linear_to_lab, srgb_to_linear
 from littoral.imaging.frames import Cut, lay_out
-from littoral.imaging.measure import base_row, canopy, colour_error, columns_of, mid_colour, rooted
+from littoral.imaging.measure import (
+    base_row,
+    canopy,
+    colour_error,
+    columns_of,
+    holes_share,
+    mid_colour,
+    rooted,
+    wide_share,
+    yellow_share,
+)
 from littoral.imaging.regions import PaneShape, RegionShape, ViewShape
 
 
@@ -71,8 +81,8 @@ def test_colour_is_the_mid_tones_and_ignores_glare() -> None:
 
 
 def test_colour_error_has_a_floor_and_grows_with_the_residual() -> None:
-    assert colour_error(0.0, camera_locked=False) == 0.5
-    assert colour_error(2.0, camera_locked=False) == pytest.approx(1.3)
+    assert colour_error(0.0, camera_locked=False) == 0.30
+    assert colour_error(2.0, camera_locked=False) == pytest.approx(0.671, abs=0.001)
     assert colour_error(None, camera_locked=False) > colour_error(None, camera_locked=True)
 
 
@@ -191,3 +201,28 @@ def test_polygons_lie_where_they_were_drawn() -> None:
     assert small.regions[0].px_per_cm == pytest.approx(10.0)
     with pytest.raises(ValueError, match="must have a size"):
         lay_out(ViewShape((0, 10), ()), (10, 10))
+
+
+def test_yellow_leaves_are_counted_and_green_and_red_ones_are_not() -> None:
+    image = np.full((200, 120, 3), (70, 130, 40), dtype=np.uint8)
+    image[:50] = (205, 180, 60)  # yellow
+    image[150:] = (150, 40, 45)  # red
+    everywhere = np.ones((200, 120), dtype=bool)
+    assert yellow_share(image, whole(), everywhere) == pytest.approx(0.25)
+    assert yellow_share(image, whole(), np.zeros_like(everywhere)) is None
+
+
+def test_holes_are_what_an_outline_encloses() -> None:
+    mask = block(80, 180, 20, 100)
+    assert holes_share(mask) == 0.0
+    mask[100:140, 40:60] = False
+    assert holes_share(mask) == pytest.approx(40 * 20 / (100 * 80))
+
+
+def test_wide_patches_are_film_and_small_ones_spots() -> None:
+    covered = block(20, 60, 10, 60)  # 40 x 50 px, at 20 px/cm a film
+    for row in range(80, 180, 20):
+        covered[row : row + 5, 30:35] = True
+    share = wide_share(covered, 20.0)
+    assert share == pytest.approx(2000 / (2000 + 5 * 25))
+    assert wide_share(np.zeros_like(covered), 20.0) == 0.0

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import threading
+import weakref
 
 import cv2
 import numpy as np
 import pytest
 
+from littoral.imaging.measure import COLOUR_FLOOR
 from littoral.imaging.photo_errors import DamagedPhotoError, EmptyPhotoError, NoReferencePhotoError
 from littoral.imaging.series import (
     make_reference,
@@ -77,7 +79,7 @@ def test_colour_stays_though_the_camera_does_not(measured) -> None:
     assert a[:, 1].mean() < -20
     for frame in frames[1:]:
         assert frame.colour_residual is not None
-        assert region(frame, "red").colour_error > 0.5
+        assert region(frame, "red").colour_error > COLOUR_FLOOR
 
 
 def test_algae_grow_on_the_stone_and_nowhere_before(measured) -> None:
@@ -138,3 +140,52 @@ def test_without_a_reference_a_photo_is_only_scaled(tank) -> None:
     prepared = prepare_photo(photos(tank)[0], tank.view())
     assert prepared.image.shape == (480, 640, 3)
     assert (prepared.colour_residual, prepared.align_residual_px) == (None, None)
+
+
+def test_change_is_told_against_the_first_days(tank) -> None:
+    """A red plant that pales: ΔE00 rises from the first days on, and the green one beside it stays."""
+    data = []
+    for i, paler in enumerate((0, 0, 0, 15, 40)):
+        picture = tank.draw(seed=i)
+        red = picture[300:400, 120:200]
+        red += np.array([0.0, 1.2, 1.0]) * paler
+        data.append(tank.jpeg(tank.shoot(picture, gains=(1.0 + 0.1 * i, 1.0, 0.9), seed=i)))
+    frames, _ = run(data, tank.view())
+    change = {key: [region(frame, key).change for frame in frames] for key in ("red", "green")}
+    assert change["red"][4] > 8 > change["red"][3] > 3 > max(change["red"][:3])
+    assert max(change["green"]) < 1.5
+    red = region(frames[0], "red")
+    assert red.chroma == pytest.approx(np.hypot(red.a, red.b))
+    assert red.yellowed is None  # a red stand does not yellow
+    assert region(frames[0], "green").yellowed == 0.0
+    assert red.scale_error is None  # nothing is known of the card
+
+
+def test_haze_and_film_are_told(measured, tank) -> None:
+    frames, _ = measured
+    assert all(frame.clarity == pytest.approx(1.0, abs=0.15) for frame in frames)
+    stone = region(frames[-1], "stone")
+    assert stone.film == pytest.approx(stone.algae, abs=0.03)
+    assert stone.spots == pytest.approx(stone.algae - stone.film)
+    clear = tank.shoot(tank.draw(), seed=3)
+    hazy = cv2.GaussianBlur(clear, (0, 0), 1.5) * 0.7 + 60
+    made, _ = run([tank.jpeg(clear), tank.jpeg(clear), tank.jpeg(hazy.astype(np.uint8))], tank.view())
+    assert made[2].clarity < 0.7 * made[1].clarity
+
+
+def test_no_prepared_image_is_held_once_it_was_stored(tank):
+    """Memory does not grow with the photos: in the second pass none of the first pass's images is alive but a few."""
+    shots = [tank.jpeg(tank.shoot(tank.draw(seed=n), seed=n)) for n in range(12)]
+    stored, alive, most = {}, [], 0
+
+    def store(i, image):
+        stored[i] = image.copy()
+        alive.append(weakref.ref(image if image.base is None else image.base))
+
+    def load(i):
+        nonlocal most
+        most = max(most, sum(one() is not None for one in alive))
+        return stored[i]
+
+    measure_series(shots.__getitem__, len(shots), tank.view(), store=store, load=load, workers=1)
+    assert most <= 4

@@ -12,7 +12,7 @@ from PIL import Image, ImageDraw
 from littoral.feeding.bottles import Bottle
 from littoral.feeding.regimes import PlannedChange, PlannedDose, Regime
 from littoral.findings.measured import Measured, MeasuredPhoto
-from littoral.findings.model import ArmValue, Evidence, Finding, Interval, Part
+from littoral.findings.model import ArmValue, CarryingDay, Evidence, Finding, Influence, Interval, LeftOut, Part
 from littoral.imaging.results import RegionMeasure
 from littoral.stats.series import Series
 from littoral.tank.volume import Vessel
@@ -123,12 +123,15 @@ def findings(trial: Trial) -> tuple[Finding, ...]:
     asks = {question.key: question.ask for question in trial.questions}
     day = np.arange(3.0) + 0.5
     series = Series("canopy height", "cm", "level", day, np.array([6.0, np.nan, 6.5]), np.full(3, 0.1))
+    without = LeftOut("day", "2", "day 2", 0.004, -0.01, 0.02, "cannot tell")
     evidence = Evidence(
         (0.5, 2.5),
         ("photo-left-0", "photo-left-2"),
         ("trim-1",),
         {"left/red-stem": series},
         {"missed-1": "dose missed"},
+        influence=(Influence("day", 3, without, (without,), "Without day 2 the answer would be another."),),
+        carrying=(CarryingDay(0, "the first day compared"), CarryingDay(2, "the last day compared")),
     )
 
     values = (ArmValue("sparing", "right", 1.0, 0.9, 1.1, 27), ArmValue("full", "left", 1.2, 1.1, 1.3, 25))
@@ -148,6 +151,7 @@ def findings(trial: Trial) -> tuple[Finding, ...]:
             method="REML", source="Hurlbert 1984", evidence=evidence,
             missing="no photo shows the stone" if effect is None else "", primary=question == "growth",
             before=Interval(0.001, -0.004, 0.006) if question == "growth" else None, parts=parts,
+            plain_method=("Each photo was read.", "The tanks were compared."), cannot_show="It cannot show why.",
         )  # fmt: skip
 
     return (

@@ -22,14 +22,21 @@ from littoral.findings.measured import Measured
 from littoral.findings.model import Finding, Interval
 from littoral.publish.arm_line import ArmLine, alone, with_gaps
 from littoral.publish.chart import Chart
-from littoral.publish.charts import charts_of
+from littoral.publish.charts import SERIES_CHART, charts_of
 from littoral.publish.draw import DrawError, to_png, to_svg
 from littoral.publish.end_labels import apart
 from littoral.publish.finding_charts import effect_chart, half_range
 from littoral.publish.height import drawn_height_px
 from littoral.publish.panel import Panel, day_ticks, panels_spec
-from littoral.publish.photo_charts import algae_chart, cover_chart, height_chart, redness_chart
+from littoral.publish.photo_charts import (
+    algae_chart,
+    compactness_chart,
+    cover_chart,
+    height_chart,
+    redness_chart,
+)
 from littoral.trial.entries import Entry
+from littoral.trial.measures import MEASURES
 from littoral.trial.model import Trial
 
 UNITS = {"canopy-height": "cm", "cover": "%", "redness": "a*", "algae": "%", "findings": "per day"}
@@ -173,6 +180,28 @@ def test_redness_is_drawn_where_it_was_asked_about(trial: Trial, measured: Measu
     assert all_stands is not None
     assert len(all_stands.spec["concat"]) == 2
     assert redness_chart(replace(trial, questions=()), measured) is None
+
+
+def test_compactness_is_drawn_where_it_was_asked_about_with_its_gaps(trial: Trial, measured: Measured) -> None:
+    assert compactness_chart(replace(trial, questions=()), measured) is None
+    asking = replace(trial, questions=(replace(trial.questions[0], measure="compactness", of=("red-stem",)),))
+    one = compactness_chart(asking, measured)
+    assert one is not None
+    assert (one.key, [panel["title"]["text"] for panel in one.spec["concat"]]) == ("compactness", ["red stem plant"])
+    assert "points of cover per cm" in one.caption
+    photo = measured.photos[0]
+    region = next(region for region in photo.regions if region.region == "red-stem")
+    assert region.cover is not None
+    assert region.height_cm is not None
+    assert f"{100 * region.cover / region.height_cm:.3g}" in one.alt
+
+
+def test_every_measure_of_photos_has_the_chart_of_its_series(trial: Trial, measured: Measured) -> None:
+    for key, measure in MEASURES.items():
+        if measure.taken_from == "photos":
+            of = next(iter(trial.questions))
+            asking = replace(trial, questions=(replace(of, measure=key, of=()),))
+            assert SERIES_CHART[key] in charts_of(asking, measured=measured, findings=())
 
 
 def test_a_height_without_scale_is_drawn_only_if_asked_about(trial: Trial, measured: Measured) -> None:

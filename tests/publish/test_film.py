@@ -15,21 +15,39 @@ from numpy.typing import NDArray
 
 from littoral.errors import MissingExtraError
 from littoral.findings.measured import Measured, MeasuredPhoto
-from littoral.publish.encode import FPS, SIZE, EncoderError, encoder_here
-from littoral.publish.film import LAST_HOLD_S, Film, frames_a_moment, make_film, pictures
-from littoral.publish.film_layout import BAND, BOTTOM, MARGIN, TOP, film_layout
+from littoral.findings.model import Finding
+from littoral.publish.film.encode import EncoderError, encoder_here
+from littoral.publish.film.frames import FrameMaker
+from littoral.publish.film.layout import Cell, FilmLayout, film_layout
+from littoral.publish.film.make import Film, FilmPlan, make_film
+from littoral.publish.film.options import FilmOptions
+from littoral.publish.film.script import FPS
+from littoral.publish.film.track import LINE, Events
 from littoral.publish.flags import usual_words
-from littoral.publish.frames import TRACK_Y, Events, FrameMaker
 from littoral.publish.look import DARK
 from littoral.publish.moments import Moment, Shown, day_words, moments, step_days
-from littoral.publish.panes import photos_by_tank, shown_tanks
+from littoral.publish.panes import shown_tanks
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
 
+SMALL = FilmOptions(height_px=360)
+
+
+def _layout(tanks: int) -> FilmLayout:
+    """The layout of the small trial's film: its pictures are 140 x 92 pixels of the view."""
+    return film_layout([140 / 92] * tanks)
+
 
 @pytest.fixture(scope="module")
-def film(trial: Trial, measured: Measured, entries: Sequence[Entry], tmp_path_factory: pytest.TempPathFactory) -> Film:
-    made = make_film(trial, measured, entries, tmp_path_factory.mktemp("film") / "film.mp4")
+def film(
+    trial: Trial,
+    measured: Measured,
+    entries: Sequence[Entry],
+    findings: Sequence[Finding],
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Film:
+    path = tmp_path_factory.mktemp("film") / "film.mp4"
+    made = make_film(trial, measured, entries, path, findings=findings, options=SMALL)
     assert made is not None
     return made
 
@@ -37,12 +55,14 @@ def film(trial: Trial, measured: Measured, entries: Sequence[Entry], tmp_path_fa
 @pytest.fixture(scope="module")
 def decoded(film: Film) -> list[NDArray[np.uint8]]:
     """The first frame of each moment, as RGB."""
-    stands = frames_a_moment(len(film.moments))
+    firsts = {
+        start for start, shot in zip(film.script.starts(), film.script.shots, strict=True) if shot.kind == "moment"
+    }
     with av.open(film.encoded.path) as container:
         return [
             frame.to_ndarray(format="rgb24")
             for number, frame in enumerate(container.decode(video=0))
-            if number % stands == 0 and number // stands < len(film.moments)
+            if number in firsts
         ]
 
 
@@ -51,10 +71,10 @@ def test_size_rate_frames_and_time_stamps(film: Film) -> None:
         stream = container.streams.video[0]
         assert stream.codec_context.name == "h264"
         assert stream.codec_context.pix_fmt == "yuv420p"
-        assert (stream.width, stream.height) == SIZE == (1920, 1080)
+        assert (stream.width, stream.height) == film.encoded.size == (640, 360)
         assert stream.average_rate == FPS
         times = [frame.time for frame in container.decode(stream)]
-    assert len(times) == film.encoded.frames == 28 * frames_a_moment(28) + LAST_HOLD_S * FPS
+    assert len(times) == film.encoded.frames == film.script.frames
     assert all(time is not None for time in times)
     assert np.allclose(np.diff(np.array(times, dtype=float)), 1 / FPS, atol=1e-4)
 
@@ -66,20 +86,29 @@ def test_it_starts_fast(film: Film) -> None:
 
 
 def test_the_same_photos_give_the_same_bytes(
-    film: Film, trial: Trial, measured: Measured, entries: Sequence[Entry], tmp_path: Path
+    film: Film,
+    trial: Trial,
+    measured: Measured,
+    entries: Sequence[Entry],
+    findings: Sequence[Finding],
+    tmp_path: Path,
 ) -> None:
-    again = make_film(trial, measured, entries, tmp_path / "again.mp4")
+    again = make_film(trial, measured, entries, tmp_path / "again.mp4", findings=findings, options=SMALL)
     assert again is not None
     assert again.encoded.path.read_bytes() == film.encoded.path.read_bytes()
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["again.mp4"]
+    assert again.captions.read_bytes() == film.captions.read_bytes()
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["again.mp4", "again.vtt"]
 
 
-def _warned(frame: NDArray[np.uint8], side: int) -> bool:
-    """Say whether there is anything in the warning's colour under one side's picture."""
-    half = SIZE[0] // 2
-    box = frame[TOP:BOTTOM, MARGIN if side == 0 else half : half if side == 0 else SIZE[0] - MARGIN].astype(int)
-    warning = np.array([int(DARK.warning[i : i + 2], 16) for i in (1, 3, 5)])
-    return bool((np.abs(box - warning).max(axis=2) < 40).sum() > BAND)
+WARNING = np.array([int(DARK.warning[i : i + 2], 16) for i in (1, 3, 5)])
+
+
+def _warned(frame: NDArray[np.uint8], cell: Cell, scale: float) -> bool:
+    """Say whether there is a mark in the warning's colour over a picture's lower left corner."""
+    mark = cell.mark
+    across = slice(round(mark.left * scale), round((mark.left + 220) * scale))
+    box = frame[round(mark.top * scale) : round(mark.bottom * scale), across].astype(int)
+    return bool((np.abs(box - WARNING).max(axis=2) < 60).sum() > 40)
 
 
 def test_missing_days_are_held_and_marked(film: Film, decoded: list[NDArray[np.uint8]]) -> None:
@@ -87,8 +116,9 @@ def test_missing_days_are_held_and_marked(film: Film, decoded: list[NDArray[np.u
 
     Day 20 is flagged in both.
     """
-    assert [day for day, frame in enumerate(decoded) if _warned(frame, 0)] == [9, 17, 18, 20]
-    assert [day for day, frame in enumerate(decoded) if _warned(frame, 1)] == [17, 20]
+    cells, scale = _layout(2).cells, 1 / 3
+    assert [day for day, frame in enumerate(decoded) if _warned(frame, cells[0], scale)] == [9, 17, 18, 20]
+    assert [day for day, frame in enumerate(decoded) if _warned(frame, cells[1], scale)] == [17, 20]
     assert film.held == 4
     held = film.moments[18].shown["left"]
     assert held.held
@@ -97,30 +127,26 @@ def test_missing_days_are_held_and_marked(film: Film, decoded: list[NDArray[np.u
 
 
 def test_each_moment_looks_different_in_its_day(decoded: list[NDArray[np.uint8]]) -> None:
-    counter = [frame[20:110, 1500:1900].astype(int) for frame in decoded]
+    counter = [frame[6:36, 500:634].astype(int) for frame in decoded]
     assert all(np.abs(one - other).max() > 100 for one, other in itertools.pairwise(counter))
 
 
 def test_a_demo_says_so_on_every_frame(
     trial: Trial, measured: Measured, entries: Sequence[Entry], decoded: list[NDArray[np.uint8]]
 ) -> None:
-    warning = np.array([int(DARK.warning[i : i + 2], 16) for i in (1, 3, 5)])
 
     def says(frame: NDArray[np.uint8]) -> bool:
-        return bool((np.abs(frame[90:140].astype(int) - warning).max(axis=2) < 40).sum() > 200)
+        return bool((np.abs(frame[30:46].astype(int) - WARNING).max(axis=2) < 60).sum() > 40)
 
     assert all(says(frame) for frame in decoded)
-    real = dataclasses.replace(trial, rendered=False)
-    tanks = shown_tanks(real)
-    made = moments(real, photos_by_tank(real, measured, tanks))
-    frame, _ = next(pictures(real, tanks, made, entries))
-    assert not says(frame.to_ndarray(format="rgb24"))
+    plan = FilmPlan(dataclasses.replace(trial, rendered=False), measured, entries, options=SMALL)
+    assert not says(np.asarray(plan.picture(1)))
 
 
 def test_colours_come_back_as_they_went_in(decoded: list[NDArray[np.uint8]]) -> None:
     """BT.709 in, BT.709 out: the paper's colour survives encoding within the steps of limited-range 8 bit."""
     paper = np.array([int(DARK.paper[i : i + 2], 16) for i in (1, 3, 5)])
-    assert np.abs(decoded[3][4, 4].astype(int) - paper).max() <= 3
+    assert np.abs(decoded[3][3, 3].astype(int) - paper).max() <= 3
 
 
 def _photo(day: float, *, flags: tuple[str, ...] = (), excluded: str = "") -> MeasuredPhoto:
@@ -176,7 +202,7 @@ def test_no_photos_no_film(trial: Trial, tmp_path: Path) -> None:
 
 def test_an_arm_without_photos_keeps_its_place(trial: Trial, measured: Measured, tmp_path: Path) -> None:
     left_only = Measured(tuple(photo for photo in measured.photos if photo.view == "left")[:2], "test 1")
-    film = make_film(trial, left_only, (), tmp_path / "film.mp4")
+    film = make_film(trial, left_only, (), tmp_path / "film.mp4", options=SMALL)
     assert film is not None
     assert [one.shown["right"].photo for one in film.moments] == [None, None]
 
@@ -186,49 +212,16 @@ def test_day_words(day: float, step: float, words: str) -> None:
     assert day_words(day, step) == words
 
 
-def _apart(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
-    """Say whether two boxes (left, top, right, bottom) have no pixel in common."""
-    return one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
-
-
-@pytest.mark.parametrize(
-    "ratios", [[2.0], [2.0, 2.0], [2.0] * 3, [0.4, 0.4], [0.09] * 2, [1.0, 2.0, 0.7], [2.0] * 4, [0.3] * 4, [0.09] * 8]
-)
-def test_pictures_bands_and_labels_do_not_overlap_and_stay_in_the_frame(ratios: list[float]) -> None:
-    cells = film_layout(ratios)
-    assert len({(cell.width, cell.height) for cell in cells}) == 1
-    boxes: list[tuple[float, float, float, float]] = []
-    for cell in cells:
-        right, foot = cell.label_left + cell.label_width, cell.label_top + 1.1 * cell.name_px
-        foot += 0.66 * cell.name_px * 1.25 * cell.regime_lines
-        assert MARGIN <= cell.label_left < right <= SIZE[0] - MARGIN
-        assert 0 < cell.left < cell.left + cell.width < SIZE[0]
-        assert cell.top >= TOP
-        assert foot <= BOTTOM
-        boxes.append((cell.left, cell.top, cell.left + cell.width, cell.top + cell.height))
-        boxes.append((cell.label_left, cell.label_top - BAND, right, foot))
-    assert all(_apart(one, other) for one, other in itertools.combinations(boxes, 2))
-
-
-def test_wide_tanks_fill_the_width_and_tall_ones_the_height() -> None:
-    wide, tall = film_layout([2.0, 2.0]), film_layout([0.1, 0.1])
-    assert sum(cell.width for cell in wide) > 0.97 * SIZE[0]
-    assert tall[0].height == BOTTOM - TOP
-    left, right = tall[0].left, tall[1].label_left + tall[1].label_width
-    assert left == pytest.approx(SIZE[0] - right, abs=1)
-
-
 def test_tanks_trimmed_on_one_day_are_both_seen(trial: Trial) -> None:
     tanks = shown_tanks(trial)
     nothing = Moment(0.0, "day 0", {tank: Shown(None, False) for tank in tanks})
 
     def marks(*trimmed: str) -> int:
         """Count the pixels above the progress line that trims changed."""
-        frames = [
-            np.asarray(FrameMaker(trial, tanks, Events(dict.fromkeys(of, (20.0,))), step=1.0).frame(nothing))
-            for of in (trimmed, ())
-        ]
-        above = slice(BOTTOM, TRACK_Y - 4)
+        makers = [FrameMaker(trial, tanks, Events(dict.fromkeys(of, (20.0,))), step=1.0) for of in (trimmed, ())]
+        frames = [np.asarray(maker.frame(nothing)) for maker in makers]
+        top = round(makers[0].layout.track.top)
+        above = slice(top, top + LINE - 4)
         return int((frames[0][above].astype(int) != frames[1][above]).any(axis=2).sum())
 
     one = marks(tanks[0])

@@ -21,7 +21,7 @@ from littoral.publish.moments import Moment, Shown
 from littoral.publish.publish import publish
 from littoral.publish.sheet import DrawnChart, sheet_html, sheet_of
 from littoral.publish.sheet_words import asked_title
-from littoral.publish.stills import chosen, stills
+from littoral.publish.stills import carrying_stills, chosen, stills
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
 
@@ -66,8 +66,13 @@ def _html(trial: Trial, measured: Measured, findings: Sequence[Finding], entries
         for key, chart in charts.items()
     }
     sheet = sheet_of(
-        trial, measured=measured, findings=findings, charts=charts, pictures=stills(trial, measured)
-    )  # fmt: skip
+        trial,
+        measured=measured,
+        findings=findings,
+        charts=charts,
+        pictures=stills(trial, measured),
+        carrying=carrying_stills(trial, measured, findings),
+    )
     return sheet_html(sheet, drawn)
 
 
@@ -111,6 +116,26 @@ def test_it_says_what_was_found_before_anything_else(html: str, findings: Sequen
     assert "Weakened by 1 in the list below" in html
     assert html.count("Dose missed.") == 1  # named once, however many findings it weakens
     assert "Days 0, 2; 2 photos; 1 entry." in html
+
+
+def test_each_finding_says_how_it_was_found_what_carries_it_and_what_is_left_without_a_day(
+    html: str, trial: Trial, measured: Measured, findings: Sequence[Finding]
+) -> None:
+    for said in (
+        "Without day 2 the answer would be another.",
+        "Each photo was read. The tanks were compared.",
+        "It cannot show why.",
+        "What would change this answer.",
+        'href="#chart-canopy-height"',
+    ):
+        assert said in html
+    page = Page(html)
+    assert {"day-0", "day-2"} <= set(page.ids)
+    assert "day-40" not in page.ids
+    assert html.count("The first day compared: height growth, redness, algae, cost.") == 1
+    rows = carrying_stills(trial, measured, findings)
+    assert [(row.day, len(row.pictures)) for row in rows] == [(0, 2), (2, 2)]
+    assert all("day 2" in still.alt.lower() for _, still in rows[1].pictures)
 
 
 def test_a_demo_says_so_and_a_real_trial_does_not(
@@ -217,12 +242,12 @@ def test_publishing_writes_everything_and_again_the_same(
             findings=findings,
             progress=lambda done, total, what: said.append(f"{what} {done}/{total}"),
         )
-        assert set(files) == {"sheet", "print", "findings", "schema", "charts", "film"}
+        assert set(files) == {"sheet", "print", "findings", "schema", "charts", "film", "captions"}
         return {str(path.relative_to(out)): path.read_bytes() for path in out.rglob("*") if path.is_file()}
 
     first = written(tmp_path / "first")
     assert {"sheet.html", "sheet.pdf", "findings.json", "film.mp4", "charts/canopy-height-dark.svg"} <= set(first)
-    assert "film 12/12" in said
+    assert "film 14/14" in said  # twelve days and two cards
     second = written(tmp_path / "second")
     assert set(second) == set(first)
     differing = [name for name in first if first[name] != second[name]]

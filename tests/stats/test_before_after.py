@@ -7,8 +7,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 from rows import load
+from scipy import stats
 
-from littoral.stats.before_after import KNOWN_OVER_REJECTION, drawn_start, randomised_intervention, step_change
+from littoral.stats.before_after import (
+    KNOWN_OVER_REJECTION,
+    drawn_start,
+    drawn_start_of_slope,
+    randomised_intervention,
+    step_change,
+)
 from littoral.stats.regression import TooFewPointsError
 from littoral.stats.series import FloatArray, Series
 
@@ -82,3 +89,24 @@ def test_the_enriched_lake_is_told_from_its_reference(open_data: Path) -> None:
     assert test.exact
     assert test.p_value == pytest.approx(2 / 126)  # R 4.2.2, coin, oneway_test(distribution = "exact"): 0.01587
     assert test.statistic == pytest.approx(yearly[enriched].mean() - yearly[~enriched].mean())
+
+
+def test_the_kink_of_a_growth_is_clearest_at_the_day_that_was_drawn() -> None:
+    day = np.arange(40.0) + 0.5
+    rng = np.random.default_rng(5)
+    log_ratio = 0.03 * np.maximum(0.0, day - 20) + rng.normal(0, 0.01, 40)
+    series = Series("ratio", "1", "level", day, log_ratio)
+    could_be = tuple(float(one) for one in range(10, 30))
+    cut = (day > 25).astype(float)[:, None]  # a trim, which is no growth
+    trimmed = Series("ratio", "1", "level", day, log_ratio - 0.5 * cut[:, 0])
+    for found in (
+        drawn_start_of_slope(series, np.empty((40, 0)), change_day=20.0, could_be=could_be),
+        drawn_start_of_slope(trimmed, cut, change_day=20.0, could_be=could_be),
+    ):
+        assert found.p_value == pytest.approx(1 / 20)
+        assert found.statistic > stats.t.isf(1e-3, 36)
+    with pytest.raises(ValueError, match="not among the 20 days"):
+        drawn_start_of_slope(series, cut, change_day=9.0, could_be=could_be)
+    with pytest.raises(TooFewPointsError, match="either side of day 10"):
+        drawn_start_of_slope(Series("r", "1", "level", day[20:], log_ratio[20:]), np.empty((20, 0)), change_day=10.0,
+                             could_be=could_be)  # fmt: skip

@@ -76,3 +76,10 @@ def test_long_sums_stay_small_and_right() -> None:
     draws = (mixture().location[part] + mixture().scale[part] * rng.standard_t(mixture().df[part])).sum(axis=0)
     sampled = np.quantile(draws, [0.025, 0.5, 0.975])
     assert total.quantile(np.array([0.025, 0.5, 0.975])) == pytest.approx(sampled, abs=0.06)
+
+
+def test_values_that_never_change_add_as_an_exact_number():
+    still = Estimate(np.array([2.0, 2.0]), np.zeros(2), np.array([5.0, 9.0]), np.array([0.4, 0.6]))
+    moved = Estimate.normal(1.0, spread=0.5)
+    assert still.plus(still).interval() == (4.0, 4.0)
+    assert moved.minus(still).interval() == pytest.approx((moved.interval()[0] - 2, moved.interval()[1] - 2))

@@ -121,12 +121,19 @@ def test_one_tank_per_arm_is_refused_and_says_why() -> None:
         arm_effect(value, tank=tank, second_arm=second)
 
 
-def test_one_value_per_tank_is_refused() -> None:
+def test_one_value_per_tank_is_a_t_test_over_tanks() -> None:
     value, tank, second = plants(0, tanks=4, each=1)
+    found = arm_effect(value, tank=tank, second_arm=second)
+    assert found.p_zero() == pytest.approx(float(stats.ttest_ind(value[second], value[~second]).pvalue), rel=1e-9)
+    assert float(found.df[0]) == 6
+
+
+def test_one_value_per_tank_in_blocks_of_two_is_the_paired_t_test() -> None:
+    value, tank, second = plants(1, tanks=5, each=1)
+    found = arm_effect(value, tank=tank, second_arm=second, block=np.tile(np.arange(5), 2))
+    assert found.p_zero() == pytest.approx(float(stats.ttest_rel(value[second], value[~second]).pvalue), rel=1e-9)
     with pytest.raises(TooFewPointsError):
-        arm_effect(value, tank=tank, second_arm=second)
-    with pytest.raises(TooFewPointsError):
-        arm_effect(value[:3], tank=tank[:3], second_arm=second[:3])
+        arm_effect(value[[0, 5]], tank=tank[[0, 5]], second_arm=second[[0, 5]])
 
 
 def test_nested_labels_tell_tanks_of_the_same_name_apart() -> None:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from littoral.stats.permutation import sign_flip, two_sample
+from littoral.stats.permutation import sign_flip, two_sample, within_blocks
 from littoral.stats.regression import TooFewPointsError
 from littoral.stats.series import FloatArray
 
@@ -77,3 +77,41 @@ def test_too_few_are_refused() -> None:
         sign_flip(np.array([1.0]))
     with pytest.raises(TooFewPointsError):
         two_sample(np.array([1.0]), np.array([2.0]))
+
+
+def test_one_block_is_the_two_sample_test_and_blocks_of_two_are_sign_flips() -> None:
+    rng = np.random.default_rng(3)
+    value, second = rng.normal(size=9), np.arange(9) >= 5
+    one, two = within_blocks(value, second, np.zeros(9)), two_sample(value[second], value[~second])
+    assert (one.statistic, one.p_value, one.smallest_p) == pytest.approx((two.statistic, two.p_value, two.smallest_p))
+    first, other = rng.normal(size=7), rng.normal(size=7)
+    pairs = within_blocks(np.concatenate([first, other]), np.arange(14) >= 7, np.tile(np.arange(7), 2))
+    flips = sign_flip(other - first)
+    assert (pairs.statistic, pairs.p_value, pairs.smallest_p) == pytest.approx(
+        (flips.statistic, flips.p_value, flips.smallest_p)
+    )
+
+
+def test_blocks_are_dealt_as_the_obvious_loop_deals_them() -> None:
+    value = np.array([1.0, 5.0, 2.0, 8.0, 9.0, 4.0, 7.5])
+    second, block = np.array([0, 1, 1, 0, 1, 0, 1], dtype=bool), np.array(list("aaabbbb"))
+    columns = [np.ones(7), block == "b"]
+
+    def effect(chosen: list[bool]) -> float:  # that of a model with block offsets
+        return float(np.linalg.lstsq(np.column_stack([*columns, chosen]).astype(float), value, rcond=None)[0][2])
+
+    ways = [
+        [i in (*a, *b) for i in range(7)]
+        for a in itertools.combinations(range(3), 2)
+        for b in itertools.combinations(range(3, 7), 2)
+    ]
+    observed = effect(list(second))
+    beyond = sum(abs(effect(way)) >= abs(observed) - 1e-9 for way in ways)
+    found = within_blocks(value, second, block)
+    assert found.statistic == pytest.approx(observed)
+    assert (found.arrangements, found.p_value) == (18, pytest.approx(beyond / 18))
+
+
+def test_blocks_that_hold_one_arm_each_are_refused() -> None:
+    with pytest.raises(TooFewPointsError, match="blocks that hold tanks of both arms"):
+        within_blocks(np.arange(4.0), np.array([False, False, True, True]), np.array([0, 0, 1, 1]))

@@ -12,6 +12,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
+from littoral.stats.compare import mean_of
+from littoral.stats.crossover import one_pair
 from littoral.stats.power import (
     FEWEST,
     TANK_PERIODS,
@@ -21,7 +23,7 @@ from littoral.stats.power import (
     smallest,
     ways_to_settle,
 )
-from littoral.stats.simulated_designs import DesignKind, PowerError, Spreads
+from littoral.stats.simulated_designs import CALLS, DesignKind, PowerError, SimulatedTask, Spreads
 
 RUNS = 8000
 STUDY_ERROR = 2 * math.sqrt(0.25 / 1000)
@@ -181,3 +183,39 @@ def test_what_makes_no_sense_is_refused() -> None:
         Spreads(tanks=0, periods=0, keepers=0, measuring=0)
     with pytest.raises(PowerError, match="from 0 to 1"):
         Spreads(baseline_correlation=1.2)
+
+
+def test_two_pairs_are_held_against_the_interval_that_findings_take() -> None:
+    task = SimulatedTask(2, 0.2, Spreads(tanks=0.1, periods=0.1), np.random.default_rng(4), 40, 0.0, 0.95, periods=4)
+    called = CALLS["swapped pairs"](task)
+    rng = np.random.default_rng(4)
+    noise = rng.normal(0.0, task.period_spread, (40, 2, 4))
+    order = np.array([False, True, False, True])
+    twin = []
+    for run in noise:
+        pairs = [one_pair(np.where(order, -0.2, 0.2) + own, ~order).effect for own in run]
+        low, high = mean_of(pairs).interval()
+        twin.append(low > 0 or high < 0)
+    assert list(called) == twin
+    assert 0 < called.sum() < 40
+
+
+@pytest.mark.parametrize(("pairs", "periods"), [(2, 4), (2, 8), (3, 4), (4, 6)])
+def test_several_pairs_that_swap_more_than_once_call_nothing_too_often(pairs: int, periods: int) -> None:
+    null = power(
+        "swapped pairs", pairs, effect=0.0, spreads=Spreads(), rng=np.random.default_rng(1), periods=periods, runs=4000
+    )
+    assert null.share <= 0.05 + 3 * math.sqrt(0.05 * 0.95 / 4000)
+
+
+def test_more_periods_of_each_pair_show_more() -> None:
+    found = [
+        power(
+            "swapped pairs", 3, effect=0.2, spreads=Spreads(periods=0.15), rng=np.random.default_rng(1), periods=n
+        ).share
+        for n in (2, 4, 8)
+    ]
+    assert found == sorted(found)
+    assert found[-1] > found[0] + 0.2
+    with pytest.raises(PowerError, match="or four where there are two pairs"):
+        power("swapped pairs", 2, effect=0.2, spreads=Spreads(), rng=np.random.default_rng(1))

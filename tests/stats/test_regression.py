@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from littoral.stats.regression import CORRELATIONS, WHITE_SHARES, _structures, fit
+from littoral.stats.regression import CORRELATIONS, WHITE_SHARES, error_shapes, fit
 
 
 def test_weights_are_the_marginal_likelihood_by_brute_force() -> None:
@@ -16,7 +16,7 @@ def test_weights_are_the_marginal_likelihood_by_brute_force() -> None:
     value = np.array([0.1, 0.5, 0.2, -0.3, -0.6, -0.1]) + rng.normal(0, 0.05, 6)
     design = np.ones((6, 1))
     fitted = fit(day, value, design, structures=("autocorrelated",))
-    shapes, prior, _ = _structures(day, ("autocorrelated",))
+    shapes, prior, _ = error_shapes(day, ("autocorrelated",))
     chosen = [0, 17, 40]
     means = np.linspace(-6, 6, 2401)
     log_sigmas = np.linspace(-4, 3, 281)
@@ -37,7 +37,7 @@ def test_coefficients_of_one_structure_are_generalised_least_squares() -> None:
     design = np.column_stack([np.ones(15), day])
     value = design @ [1.0, 0.3] + rng.normal(0, 0.2, 15)
     fitted = fit(day, value, design)
-    shapes, _, kinds = _structures(day, ("white", "autocorrelated", "random walk"))
+    shapes, _, kinds = error_shapes(day, ("white", "autocorrelated", "random walk"))
     for g in (0, 5, len(kinds) - 1):
         inverse = np.linalg.inv(shapes[g])
         covariance = np.linalg.inv(design.T @ inverse @ design)
@@ -69,7 +69,7 @@ def test_scale_and_origin_of_the_days_do_not_matter() -> None:
 
 
 def test_grid_sizes_are_what_the_prior_assumes() -> None:
-    _, prior, kinds = _structures(np.arange(5.0), ("white", "autocorrelated", "random walk"))
+    _, prior, kinds = error_shapes(np.arange(5.0), ("white", "autocorrelated", "random walk"))
     assert prior.sum() == pytest.approx(1)
     assert kinds.count("autocorrelated") == len(CORRELATIONS) * len(WHITE_SHARES)
     assert prior[[kind == "white" for kind in kinds]].sum() == pytest.approx(1 / 3)

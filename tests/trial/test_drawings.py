@@ -39,7 +39,12 @@ def pane(left: float) -> Pane:
 )
 def test_what_is_written_is_read_the_same(low, look, width, glass):
     shape = box(low[0] * WIDTH, low[1] * HEIGHT, 0.9 * WIDTH, 0.8 * HEIGHT)
-    regions = (Region(STAND, "stand", shape, look), Region("a stone", "stone", shape))
+    regions = (
+        Region(STAND, "stand", shape, look),
+        Region("a stone", "stone", shape),
+        Region("grey card", "card", shape, reflects=0.18),
+        Region("a chart", "card", shape, chart="after Nov 2014"),
+    )
     drawn = (Pane(TANK, regions, shape if glass else None, width),)  # type: ignore[arg-type]
     text = write_drawing(drawn)
     again, faults = read_drawing(text, TRIAL, VIEW)

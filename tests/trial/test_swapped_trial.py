@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from littoral.trial.plan import Plan
+from littoral.trial.design import after_crossover
+from littoral.trial.plan import Plan, alternating
 from littoral.trial.written.reader import read_trial
 from littoral.trial.written.starting import starting_text
 from littoral.trial.written.swapped import NotSwappedError, swapped_text
@@ -68,3 +69,53 @@ def test_what_cannot_be_swapped_is_refused() -> None:
         swapped_text(FRESH, uneven, start=START)
     with pytest.raises(NotSwappedError, match="cannot be swapped safely"):
         swapped_text(FRESH, replace(trial, factor="light"), start=START)
+
+
+@pytest.mark.parametrize(
+    ("plan", "said"),
+    [
+        (Plan("crossover", 14.0, 7.0, (False, True), half_life_days=2.0), "at least 4 periods instead of 2."),
+        (Plan("crossover", 14.0, 2.0, alternating(4), half_life_days=2.0), "a washout of 3 half-lives, 6 days."),
+        (
+            Plan("crossover", 14.0, 7.0, (False, False, True, True), half_life_days=2.0),
+            "an order drawn by lot instead of one block each way.",
+        ),
+        (Plan("crossover", 14.0, 7.0, alternating(6), half_life_days=2.0), "2 more pairs that swap in the same way"),
+    ],
+)
+def test_after_a_crossover_what_it_lacked_is_proposed(plan, said):
+    trial, _ = read_trial(WHOLE, where="trial.toml")
+    assert trial is not None
+    with pytest.raises(NotSwappedError, match="nothing left to swap") as refused:
+        swapped_text(WHOLE, replace(trial, plan=plan), start=date(2026, 6, 1))
+    assert said in str(refused.value)
+    assert said in after_crossover(replace(trial, plan=plan))
+
+
+def with_design(design: str) -> str:
+    return WHOLE.replace("[arms.sparing]", f"[design]\n{design}\n[arms.sparing]", 1)
+
+
+@pytest.mark.parametrize(
+    "design",
+    ['kind = "pairs"\npairs = [["left", "right"]]', 'kind = "parallel"\nblocks = { window = ["left", "right"] }'],
+)
+def test_pairs_and_blocks_are_swapped_within_themselves(design):
+    text = with_design(design)
+    trial, faults = read_trial(text, where="trial.toml")
+    assert faults == ()
+    assert trial is not None
+    after, faults = read_trial(swapped_text(text, trial, start=date(2026, 6, 1)), where="next.toml")
+    assert faults == ()
+    assert after is not None
+    assert after.plan.blocks == trial.plan.blocks
+    assert after.plan.pairs == tuple((two, one) for one, two in trial.plan.pairs)
+    assert [arm.tanks for arm in after.arms] == [arm.tanks for arm in reversed(trial.arms)]
+
+
+def test_a_start_that_was_drawn_is_drawn_anew_and_not_carried_over():
+    text = with_design('kind = "parallel"\nstart_drawn_from = "10 to 30 days"')
+    trial, _ = read_trial(text, where="trial.toml")
+    assert trial is not None
+    with pytest.raises(NotSwappedError, match="Draw a day for the next trial"):
+        swapped_text(text, trial, start=date(2026, 6, 1))

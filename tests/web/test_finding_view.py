@@ -7,8 +7,9 @@ from dataclasses import replace
 import pytest
 
 from littoral.acts.finding_words import effect_in_words, value_in_words
-from littoral.publish.evidence_words import runs_of_days
-from littoral.web.finding_view import bar_of, evidence_photos
+from littoral.findings.model import CarryingDay
+from littoral.quantities.runs import runs_of
+from littoral.web.finding_view import bar_of, carrying_photos, disturbances_of, evidence_photos
 
 
 @pytest.mark.parametrize(
@@ -21,7 +22,7 @@ from littoral.web.finding_view import bar_of, evidence_photos
     ],
 )
 def test_days_are_told_as_runs(days, runs):
-    assert runs_of_days(days) == runs
+    assert runs_of(days) == runs
 
 
 def test_the_first_one_between_and_the_last_photo_of_each_tank(bench):
@@ -56,3 +57,34 @@ def test_an_account_has_no_interval_and_no_bar(bench):
     assert bar_of(cost, page) is None
     unanswered = replace(cost, effect=None)
     assert effect_in_words(unanswered, page.trial) == ""
+
+
+def test_each_day_that_carries_shows_both_tanks_and_a_near_one_where_a_photo_is_missing(bench):
+    page = bench.pages["small"]
+    every = tuple(dict.fromkeys(shown.photo.entry_id for tank in page.tanks for shown in tank.shown))
+    days = (CarryingDay(0, "the first day compared"), CarryingDay(4, "moves the number most"), CarryingDay(40, "gone"))
+    evidence = replace(page.findings[0].evidence, photos=every, carrying=days)
+    shown = carrying_photos(replace(page.findings[0], evidence=evidence), page)
+    assert [(one.day, one.why, one.label) for one in shown] == [
+        (0, "the first day compared", "Day 0"),
+        (4, "moves the number most", "Day 4"),
+    ]
+    assert {(shot.tank.key, shot.label) for shot in shown[1].photos} == {("left", "Day 4"), ("right", "Day 3")}
+
+
+def test_what_weakened_a_finding_leads_to_the_entries_of_its_day_and_tank(bench, asking):
+    page = bench.pages["small"]
+    finding = page.findings[0]
+    known = page.events[0]
+    disturbed = {"nowhere": "something", known.entry_id: "a dose was missed", "photo-left-7": "photo blurred"}
+    finding = replace(finding, evidence=replace(finding.evidence, disturbed_by=disturbed))
+    told = disturbances_of(finding, page)
+    assert [one.reason for one in told][-1] == "something"
+    assert told[-1].days == ()
+    where = {one.reason: [(day, tank) for day, _, tank in one.days] for one in told}
+    assert where["a dose was missed"] == [(int(known.day), known.tank)]
+    assert where["photo blurred"] == [(7, "left")]
+    bench.pages["small"] = replace(page, findings=(finding,))
+    text = asking.get("/trial/small").text
+    (_, when, tank) = next(one for one in told if one.reason == "a dose was missed").days[0]
+    assert f"/trial/small/entries?last={when}&amp;days=1&amp;tank={tank}" in text

@@ -81,7 +81,9 @@ def test_a_finding_shows_all_it_carries(asking, bench):
     for said in (finding.ask, finding.wording, finding.rule_text, finding.next_step, finding.method, finding.design):
         assert said in text
     assert "+1.20 percentage points per day (95 % interval +0.40 to +2.00)" in text
-    assert "a dose was missed on day 6" in text
+    assert "A dose was missed on day 6." in text
+    assert "What would change this answer" in text
+    assert "How this was found out" in text
     assert "dosed 4.4 mL macro stock" in text
     assert 'href="?day=8#twin" data-day="8"' in text
     assert text.count("/thumb.jpg") == 6  # three days of each tank

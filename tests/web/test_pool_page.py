@@ -138,3 +138,19 @@ def test_a_plain_form_sent_there_finds_no_files(asking) -> None:
     page = asking.post("/pool", {"measure": "redness"})
     assert page.status_code == 422
     assert "Choose the findings.json" in page.text
+
+
+def test_data_packages_are_pooled_beside_files(asking, homes) -> None:
+    from tests.acts.test_pool_packages import packed
+
+    first, *others = homes.items()
+    package = ("files", (f"{first[0]}.zip", packed(first[1], 1), "application/zip"))
+    page = send(asking, [package, *json_files(dict(others))])
+    assert page.status_code == 200
+    assert "Across keepers" in page.text
+    twice = send(asking, [package, ("files", ("again.zip", packed(first[1], 1), "application/zip"))])
+    assert twice.status_code == 422
+    assert "same trial as home 1" in twice.text
+    broken = send(asking, [*json_files(homes), ("files", ("broken.zip", b"PK\x03\x04 nothing", "application/zip"))])
+    assert broken.status_code == 422
+    assert "broken.zip" in broken.text

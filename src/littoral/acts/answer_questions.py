@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from littoral.acts.bench_spread import spreads_before
 from littoral.acts.choosing import chosen_trial
 from littoral.errors import extras_needed
 from littoral.findings.answers import answer
-from littoral.findings.measuring import Measured, measure_photos
+from littoral.findings.measured import Measured
+from littoral.findings.measuring import measure_photos
 from littoral.findings.model import Finding
 from littoral.logbook.book import Logbook
 from littoral.progress import Progress
@@ -30,4 +32,4 @@ def answer_questions(folder: Path, trial_key: str | None = None, *, progress: Pr
     with Logbook.open(folder) as book:
         trial = book.trial(chosen_trial(book, trial_key))
         measured = measure_photos(book, trial, progress=progress)
-        return Answered(trial, measured, answer(book, trial, measured=measured))
+        return Answered(trial, measured, answer(book, trial, measured=measured, seen=spreads_before(book, trial)))

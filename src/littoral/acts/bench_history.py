@@ -14,6 +14,7 @@ from littoral.errors import Fault, FaultsError, LittoralError, extras_needed
 from littoral.findings.answers import answer
 from littoral.findings.history import History, history_of, last_day
 from littoral.findings.measuring import measure_photos
+from littoral.findings.spread_seen import spreads_seen
 from littoral.findings.tank_effects import Result
 from littoral.logbook.book import Logbook
 from littoral.logbook.whole_files import write_whole
@@ -50,10 +51,10 @@ def bench_history(folder: Path, *, progress: Progress | None = None) -> History:
     """Answer every trial of the logbook at `folder` and set them side by side; photos not measured are measured."""
     with Logbook.open(folder) as book:
         results: list[Result] = []
-        for key in book.trials():
-            trial = book.trial(key)
+        for trial in sorted((book.trial(key) for key in book.trials()), key=lambda one: (one.start, one.key)):
             measured = measure_photos(book, trial, progress=progress)
-            results.append((trial, answer(book, trial, measured=measured)))
+            seen = spreads_seen([one for one in results if last_day(one[0]) < trial.start])
+            results.append((trial, answer(book, trial, measured=measured, seen=seen)))
         return history_of(results)
 
 
@@ -101,6 +102,7 @@ def history_json(history: History) -> dict[str, Any]:
             }
             for one in history.baselines
         ],
+        "spreads": list(history.spreads),
         "next": {"swap": history.next_key or None, "proposal": history.proposal},
     }
 

@@ -19,7 +19,10 @@ TICKS_APART = 0.08
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """One question in words; `smallest` is the smallest difference that matters with its unit, "" where none is set."""
+    """One question in words: `meaning` says how its measure is taken.
+
+    `smallest` is the smallest difference that matters with its unit, "" where none is set.
+    """
 
     key: str
     ask: str
@@ -27,6 +30,7 @@ class Asked:
     expected: str
     smallest: str
     primary: bool
+    meaning: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +150,7 @@ class DesignPage:
             "questions": [
                 {
                     "key": one.key, "ask": one.ask, "measure": one.measure, "expected": one.expected,
-                    "smallest": one.smallest, "primary": one.primary,
+                    "smallest": one.smallest, "primary": one.primary, "meaning": one.meaning,
                 }
                 for one in self.asked
             ],

@@ -22,6 +22,7 @@ README = """A logbook of Littoral as plain files.
 
 trials.jsonl     every text of every trial, one JSON object a line; the last of a key is in force
 entries.jsonl    every entry ever recorded; `supersedes` names the one it corrects or withdraws
+elsewhere.jsonl  what data packages said was measured on photos that are not here
 originals.jsonl  the photos' SHA-256 hashes and sizes; the photos lie in originals/
 manifest.json    hashes of these files
 entries.csv      the entries in force, for a spreadsheet; a text that begins like a formula has ' before it

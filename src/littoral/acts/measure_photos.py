@@ -7,7 +7,7 @@ from pathlib import Path
 from littoral.acts.choosing import chosen_trial
 from littoral.errors import extras_needed
 from littoral.findings import measuring
-from littoral.findings.measuring import Measured
+from littoral.findings.measured import Measured
 from littoral.logbook.book import Logbook
 from littoral.progress import Progress
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from littoral.acts.import_package import is_package
 from littoral.acts.trial_files import UnreadableFileError
 from littoral.errors import Fault, FaultsError
 from littoral.findings.keeper_files import KeeperFile, Paired, pair_up
@@ -17,6 +18,8 @@ from littoral.findings.pooled import PooledFinding, pool_keepers
 from littoral.findings.pooled_showing import Scale, as_seen, unit_text
 from littoral.publish.chart import Chart
 from littoral.publish.forest_chart import forest_chart
+from littoral.publish.package.source import PackageSource
+from littoral.publish.package.write import FINDINGS_FILE
 from littoral.publish.read_findings import MAX_FINDINGS_BYTES, read_findings
 from littoral.trial.measures import MEASURES
 from littoral.trial.written.csv_text import UnreadableTextError, decode, read_rows
@@ -27,11 +30,15 @@ MAX_FILES = 60
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """One keeper's file: the keeper's name, where it came from, and its bytes."""
+    """One keeper's file: the keeper's name, where it came from, and the bytes of its findings.json.
+
+    `trial_id` is that of the data package it came in, the same for every package of one trial; "" without one.
+    """
 
     keeper: str
     where: str
     data: bytes
+    trial_id: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +119,8 @@ class PooledFiles:
 def sources_of(files: Sequence[str]) -> tuple[Source, ...]:
     """Return the files named on a command line, each "FILE" or "KEEPER=FILE"; UnreadableFileError, FaultsError.
 
-    A file without a keeper's name is called by its own, or by its folder's where it is called findings.json.
+    A file is a findings.json or a data package (NoPackageError, DamagedPackageError). One without a keeper's name is
+    called by its own, or by its folder's where it is called findings.json.
     """
     if len(files) > MAX_FILES:
         what = f"{len(files)} files were named, at most {MAX_FILES} are pooled."
@@ -122,8 +130,26 @@ def sources_of(files: Sequence[str]) -> tuple[Source, ...]:
         keeper, equals, rest = text.partition("=")
         named = bool(equals and keeper.strip() and rest) and not Path(text).exists()
         path = Path(rest if named else text)
-        found.append(Source(keeper.strip() if named else _called(path), str(path), _bytes(path)))
+        name = keeper.strip() if named else _called(path)
+        if is_package(path):
+            found.append(_of_package(name, str(path), path))
+        else:
+            found.append(Source(name, str(path), _bytes(path)))
     return tuple(found)
+
+
+def source_of(keeper: str, where: str, data: bytes) -> Source:
+    """Return a file that was sent: a findings.json, or a data package as a zip file.
+
+    NoPackageError, DamagedPackageError.
+    """
+    return _of_package(keeper, where, data) if data.startswith(b"PK") else Source(keeper, where, data)
+
+
+def _of_package(keeper: str, where: str, package: Path | bytes) -> Source:
+    with PackageSource(package, where=where) as source:
+        trial_id = str(source.descriptor["littoral"].get("trial_id") or "")
+        return Source(keeper, where, source.read(FINDINGS_FILE), trial_id)
 
 
 def keeper_names(file_names: Sequence[str]) -> tuple[str, ...]:
@@ -246,7 +272,13 @@ def pool_findings(
         raise FaultsError([Fault(what, "Give fewer files.", "the files")])
     files: list[KeeperFile] = []
     faults: list[Fault] = []
+    of_trial: dict[str, str] = {}
     for source in sources:
+        if source.trial_id and source.trial_id in of_trial:
+            what = f"is a package of the same trial as {of_trial[source.trial_id]}."
+            faults.append(Fault(what, "One home counts once: leave one of them out.", source.where))
+            continue
+        of_trial[source.trial_id] = source.where
         read = read_findings(source.data, keeper=source.keeper, where=source.where)
         if isinstance(read, KeeperFile):
             files.append(read)

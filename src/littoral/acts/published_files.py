@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 RESULTS = "results"
-SHOWN_SUFFIXES = frozenset({".html", ".mp4", ".json", ".svg", ".png"})
+SHOWN_SUFFIXES = frozenset({".html", ".mp4", ".vtt", ".json", ".svg", ".png"})
 
 
 def published_files(folder: Path, key: str) -> dict[str, Path]:

@@ -111,7 +111,7 @@ class TrialPage:
 
     `moments` ascend, never empty. Each of `charts` holds one chart by its width in px; `on_dark` maps each colour
     in them to the one it has on dark paper. `published` are names of published files, `pictures` is the folder where
-    cut pictures are kept.
+    cut pictures are kept. `left_out` counts photos whose measures came with a data package and no picture with them.
     """
 
     trial: Trial
@@ -128,6 +128,7 @@ class TrialPage:
     cautions: tuple[str, ...]
     published: tuple[str, ...]
     pictures: Path
+    left_out: int = 0
 
     @property
     def whole_days(self) -> bool:

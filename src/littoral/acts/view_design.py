@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 
+from littoral.acts.bench_spread import spreads_before
 from littoral.acts.choosing import chosen_trial
 from littoral.acts.design_page import Asked, DesignPage, Locked, Stretch, TankBar, Version
 from littoral.acts.page_charts import charts_by_width
@@ -15,6 +16,7 @@ from littoral.errors import FaultsError, extras_needed
 from littoral.findings.described_words import told_beforehand
 from littoral.findings.design_power import DesignPower, design_power
 from littoral.findings.showing import percent, shown
+from littoral.findings.spread import NOTHING_SEEN, Spread
 from littoral.logbook.book import Logbook
 from littoral.publish.chart import Chart
 from littoral.publish.look import on_dark
@@ -23,12 +25,15 @@ from littoral.publish.sheet_words import draw_words, lead_words, order_words
 from littoral.publish.words import regime_words, span_words
 from littoral.stats.crossover import WASHOUT_HALF_LIVES
 from littoral.trial.days import instant_of
-from littoral.trial.design import design_of
+from littoral.trial.design import design_of, draw_again
 from littoral.trial.locked import design_changes, design_hash
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial
 from littoral.trial.periods import arm_on, half_life_days, pairs_of, periods_of, washout_half_lives
 from littoral.trial.written.reader import read_trial
+
+NO_STOPPING = "No rule was written down; say in the design what would end the trial early."
+NO_TRIMMING = "No rule was written down; say in the design when what is cut, in all tanks alike."
 
 
 @extras_needed()
@@ -40,7 +45,8 @@ def view_design(where: Path, trial_key: str | None = None) -> DesignPage:
     if where.is_dir():
         with Logbook.open(where) as book:
             key = chosen_trial(book, trial_key)
-            return design_page(book.trial(key), locked=locked_of(book, key))
+            kept = book.trial(key)
+            return design_page(kept, locked=locked_of(book, key), seen=spreads_before(book, kept))
     text = read_small(where).decode("utf-8-sig", errors="replace")
     trial, faults = read_trial(text, where=where.name)
     if trial is None:
@@ -48,14 +54,14 @@ def view_design(where: Path, trial_key: str | None = None) -> DesignPage:
     return design_page(trial, locked=None)
 
 
-def design_page(trial: Trial, *, locked: Locked | None) -> DesignPage:
-    """Return all that is said of a trial's design."""
-    power = design_power(trial)
+def design_page(trial: Trial, *, locked: Locked | None, seen: Mapping[str, Spread] = NOTHING_SEEN) -> DesignPage:
+    """Return all that is said of a trial's design; `seen` are spreads that earlier trials of its bench showed."""
+    power = design_power(trial, seen=seen)
     return DesignPage(
         trial=trial,
         lead=lead_words(trial),
         design=design_of(trial),
-        drawn=tuple(one for one in (draw_words(trial), order_words(trial)) if one),
+        drawn=tuple(one for one in (draw_words(trial), _draw_repeated(trial), order_words(trial)) if one),
         asked=tuple(_asked(trial, question) for question in trial.questions),
         arms=tuple((arm.name, regime_words(trial, arm.regime) if trial.regimes else "") for arm in trial.arms),
         bars=tuple(_bar(trial, tank) for tank in trial.tanks),  # as the file names them: left stands before right
@@ -114,6 +120,7 @@ def _asked(trial: Trial, question: Question) -> Asked:
         key=question.key,
         ask=question.ask,
         measure=(f"{name} of {of}" if of else name) + (f" ({beforehand})" if beforehand else ""),
+        meaning=MEASURES[question.measure].meaning,
         expected=expected,
         smallest=smallest.lstrip("+"),
         primary=question.primary,
@@ -140,23 +147,56 @@ def _bar(trial: Trial, tank: str) -> TankBar:
 
 def _rules(trial: Trial) -> list[tuple[str, str]]:
     plan = trial.plan
-    rules: list[tuple[str, str]] = []
+    rules: list[tuple[str, str]] = [("Baseline", _baseline_said(trial))]
     if plan.kind == "crossover":
         rules.append(("Washout", _washout_said(trial)))
     pairs = pairs_of(trial)
     if len(pairs) > 1 or plan.paired_by:
         named = "; ".join(" and ".join(trial.tanks[tank].name for tank in pair) for pair in pairs)
         rules.append(("Pairs", f"{named}{f'. They share: {plan.paired_by}' if plan.paired_by else ''}."))
-    if plan.looks_days:
-        days = ", ".join(f"day {day:g}" for day in plan.looks_days)
-        rules.append(("Looks before the end", f"{days}. Each is a further chance to be fooled; none of them ends it."))
-    if plan.stopping:
-        rules.append(("Stopping", plan.stopping))
-    if plan.trimming:
-        rules.append(("Trimming", plan.trimming))
+    days = ", ".join(f"day {day:g}" for day in plan.looks_days)
+    looks = f"{days}. Each is a further chance to be fooled; none of them ends it."
+    rules.append(("Looks before the end", looks if days else "None is planned: the answer counts at the end."))
+    rules.append(("Stopping", plan.stopping or NO_STOPPING))
+    rules.append(("Trimming", plan.trimming or NO_TRIMMING))
+    if plan.blocks:
+        named = "; ".join(
+            f"{name}: {', '.join(trial.tanks[tank].name for tank in tanks)}" for name, tanks in plan.blocks
+        )
+        rules.append(("Blocks", f"{named}{f'. They share: {plan.blocked_by}' if plan.blocked_by else ''}."))
+    if plan.start_drawn_from:
+        days = ", ".join(f"{day:g}" for day in plan.start_drawn_from)
+        number = f" (number {plan.start_seed})" if plan.start_seed is not None else ""
+        rules.append(("Start drawn by lot", f"Day {trial.baseline_days:g}, from days {days}{number}."))
     if plan.spread is not None:
         rules.append(("Assumed spread between equal tanks", percent(plan.spread)))
     return rules
+
+
+def _baseline_said(trial: Trial) -> str:
+    if not trial.baseline_days:
+        return "None: how the tanks differed before cannot be told from what the arms do."
+    fed = f": {regime_words(trial, trial.baseline_regime)}" if trial.regimes else ""
+    return f"{span_words(trial.baseline_days)}, all tanks alike{fed}."
+
+
+def _draw_repeated(trial: Trial) -> str:
+    """Return how anyone can repeat the draw, after doing so; "" where nothing was drawn."""
+    if not trial.drawn:
+        return ""
+    again = draw_again(trial)
+    if again is None:
+        return "No seed was kept, so nobody can repeat the draw."
+    in_arms = {tank for arm in trial.arms for tank in arm.tanks}
+    tanks = ", ".join(tank for tank in trial.tanks if tank in in_arms)
+    arms = ", ".join(arm.key for arm in trial.arms)
+    how = (
+        f"NumPy's default_rng({trial.draw_seed}) shuffles the tanks ({tanks}), then the arms ({arms}), and deals the "
+        "tanks out to the arms in turn"
+    )
+    if again:
+        return f"To repeat it: {how}. Done again just now, it gave the same."
+    return f"{how[:1].upper()}{how[1:]}; that gives another division, so the draw was made in another way."
 
 
 def _washout_said(trial: Trial) -> str:

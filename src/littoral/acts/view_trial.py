@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
+from littoral.acts.bench_spread import spreads_before
 from littoral.acts.entry_words import event_of
 from littoral.acts.page_charts import charts_by_width
 from littoral.acts.published_files import published_files
@@ -45,7 +46,7 @@ def view_trial(folder: Path, key: str, *, progress: Progress | None = None) -> T
         measured = measure_photos(book, trial, progress=progress)
         if progress is not None:
             progress(0, 1, "answering the questions")
-        findings = answer(book, trial, measured=measured)
+        findings = answer(book, trial, measured=measured, seen=spreads_before(book, trial))
         events = tuple(event for entry in entries if (event := event_of(entry, trial)) is not None)
         steps, tanks = _twin(book, trial, measured, events)
         feeding, levels, costs = feeding_of(book, trial), levels_of(book, trial), costs_of(book, trial)
@@ -73,6 +74,7 @@ def view_trial(folder: Path, key: str, *, progress: Progress | None = None) -> T
             cautions=(*cautions_of(trial), *overrides_of(trial, entries)),
             published=tuple(published_files(folder, key)),
             pictures=book.cache_path("twin", "pictures").parent,
+            left_out=sum(photo.prepared is None and bool(photo.regions) for photo in measured.photos),
         )
 
 
@@ -136,7 +138,14 @@ def _photo(book: Logbook, photo: MeasuredPhoto, box: tuple[float, ...]) -> TwinP
         entry_id=photo.entry_id,
         day=photo.day,
         stamp=hashlib.sha256("\0".join(content).encode()).hexdigest()[:16],
-        original=book.original(photo.sha256),
+        original=_original(book, photo),
         prepared=photo.prepared,
         flags=flags,
     )
+
+
+def _original(book: Logbook, photo: MeasuredPhoto) -> Path:
+    """Return the photo as it came; the corrected picture where a package brought no other."""
+    if photo.prepared is not None and not book.has_original(photo.sha256):
+        return photo.prepared
+    return book.original(photo.sha256)

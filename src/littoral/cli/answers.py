@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
+import typer
+
 from littoral.cli.choosing import AsJson, LogbookFolder, TrialKey
 from littoral.cli.saying import print_json, progress_bar, refusals, say
 
@@ -19,9 +23,17 @@ def measure(logbook: LogbookFolder, trial: TrialKey = None, as_json: AsJson = Fa
         say(measures_table(measured))
 
 
-def answer(logbook: LogbookFolder, trial: TrialKey = None, as_json: AsJson = False) -> None:
+def answer(
+    logbook: LogbookFolder,
+    trial: TrialKey = None,
+    explain: Annotated[
+        bool, typer.Option("--explain", help="Say of each finding what it rests on and how it was found out.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
     """Answer the trial's questions: effect, interval, and the words that the design allows."""
     from littoral.acts.answer_questions import answer_questions
+    from littoral.cli.explaining import explained
     from littoral.cli.tables import findings_table
     from littoral.publish.findings_json import findings_json
 
@@ -31,3 +43,5 @@ def answer(logbook: LogbookFolder, trial: TrialKey = None, as_json: AsJson = Fal
         print_json(findings_json(answered.trial, answered.findings))
     else:
         say(findings_table(answered.trial, answered.findings))
+        for line in explained(answered.findings) if explain else ():
+            say(line)

@@ -24,7 +24,7 @@ def history(logbook: LogbookFolder, as_json: AsJson = False) -> None:
         return
     if found.trials:
         say(history_table(found))
-    for line in (*found.tank_words, *(one.wording for one in found.baselines)):
+    for line in (*found.tank_words, *(one.wording for one in found.baselines), *found.spreads):
         say(line)
     say(found.proposal)
     if found.next_key:
@@ -59,29 +59,59 @@ def decide(
     want: Annotated[
         list[str] | None, typer.Option(help='Which way you want a measure: "redness=lower". Repeatable.')
     ] = None,
+    without_levels: Annotated[
+        bool, typer.Option("--without-levels", help="Go by the findings alone: quicker where no level was fitted yet.")
+    ] = False,
     svg: Annotated[Path | None, typer.Option(help="Write the picture there as SVG.", metavar="FILE")] = None,
     png: Annotated[Path | None, typer.Option(help="Write the picture there as PNG.", metavar="FILE")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Several aims at once: which regime none beats, and the small steps for next week that follow."""
+    """Several aims, levels and leaves at once: which regime none beats, and small steps for next week with reasons."""
+    from datetime import UTC, datetime
+
     from littoral.acts.decide_next import aims_chart, decision_json, wanted_of
     from littoral.acts.decide_next import decide as decide_trial
     from littoral.acts.drawn_files import write_drawn
     from littoral.cli.tables import decision_table
 
     with refusals(), progress_bar(quiet=as_json) as progress:
-        about, decision = decide_trial(logbook, trial, wanted=wanted_of(want or ()), progress=progress)
+        about, decision = decide_trial(
+            logbook,
+            trial,
+            now=datetime.now(UTC),
+            wanted=wanted_of(want or ()),
+            with_levels=not without_levels,
+            progress=progress,
+        )
         written = write_drawn(aims_chart(about, decision), svg=svg, png=png)
     if as_json:
         print_json(decision_json(about, decision))
         return
-    say(decision.wording)
+    ahead = decision.ahead
+    for line in (*(ahead.animals if ahead is not None else ()), decision.hold, decision.wording):
+        if line:
+            say(line)
     if decision.reached.aims:
         say(decision_table(decision))
     for step in decision.steps:
         say(f"If this matters most to you: {', '.join(step.aims)}. {step.do}")
         say(f"  Why: {step.because}")
         say(f"  Watch: {' '.join(step.watch)}")
+    if ahead is not None:
+        for one in ahead.steps:
+            say(one.do)
+            say(f"  Why: {' '.join(one.because)}")
+            say(f"  Watch: {' '.join(one.watch)}")
+        for conflict in ahead.conflicts:
+            say(f"{conflict.name}, {conflict.about}: no step, the reasons do not agree.")
+            both = bool(conflict.more and conflict.less)
+            for head, lines in (("For more", conflict.more), ("For less", conflict.less)):
+                if lines:
+                    say(f"  {head if both else 'Said'}: {' '.join(lines)}")
+        for line in (*ahead.held_back, *ahead.watch):
+            say(line)
+    for line in (*decision.held_back, *([decision.levels_said] if decision.levels_said else [])):
+        say(line)
     for line in (*decision.open_questions, *decision.reached.left_out, *decision.limits):
         say(line)
     for path in written:

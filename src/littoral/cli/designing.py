@@ -43,6 +43,8 @@ def _say_design(page: DesignPage) -> None:
         parts += [f"expected {one.expected}"] if one.expected else []
         parts += [f"under {one.smallest} does not matter" if one.smallest else "no smallest difference was set"]
         _put("; ".join(parts), first="  ")
+        if one.meaning:
+            _put(f"measured as {one.meaning}", first="  ")
     _head(f"Arms: they differ in {page.trial.factor}")
     for name, words in page.arms:
         _put(f"{name}{f': {words}' if words else ''}", first="- ")

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from littoral.cli.choosing import AsJson
+from littoral.cli.packaging import import_package_of, start_from
 from littoral.cli.saying import REFUSED, aside, print_json, progress_bar, refusals, say
 from littoral.quantities.counting import counted
 
@@ -25,10 +26,20 @@ def init(
     zone: Annotated[
         str | None, typer.Option(help="Time zone by its IANA name; this computer's unless given.", metavar="ZONE")
     ] = None,
+    card: Annotated[
+        str,
+        typer.Option("--from", help="Start from a protocol: its file, or the text of its code.", metavar="PROTOCOL"),
+    ] = "",
+    bottles: Annotated[
+        Path | None, typer.Option(help="With --from: a trial file of yours, for its bottles.", metavar="FILE")
+    ] = None,
 ) -> None:
     """Start a trial: write a trial file with sensible defaults, an empty entries file and folders for the photos."""
     from littoral.acts.start_trial import start_trial
 
+    if card:
+        start_from(folder, card, bottles=bottles, start=start, glass=glass, zone=zone)
+        return
     with refusals():
         started = start_trial(folder, title=title, start=start, zone=zone, glass=glass)
         say(f"wrote {started.trial_file}")
@@ -60,9 +71,10 @@ def check(file: TrialFile, entries: EntriesFile = None, as_json: AsJson = False)
 
 
 def import_(
-    file: TrialFile,
+    file: Annotated[Path, typer.Argument(help="The trial file (TOML), or a data package.", metavar="FILE")],
     logbook: Annotated[
-        Path | None, typer.Option(help="The logbook's folder; by default `logbook` beside the trial file.")
+        Path | None,
+        typer.Option(help="The logbook's folder; by default `logbook` beside the trial file, or PACKAGE-logbook."),
     ] = None,
     entries: EntriesFile = None,
     leave_out_bad_photos: Annotated[
@@ -70,9 +82,13 @@ def import_(
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Take a trial with its entries and photos into a logbook; with a mistake in them nothing is changed."""
+    """Take a trial with its entries and photos, or a data package, into a logbook: all of it or nothing."""
+    from littoral.acts.import_package import is_package
     from littoral.acts.import_trial import import_trial
 
+    if is_package(file):
+        import_package_of(file, logbook, as_json=as_json)
+        return
     folder = logbook or file.parent / "logbook"
     with refusals(), progress_bar(quiet=as_json) as progress:
         done = import_trial(

@@ -16,14 +16,17 @@ from littoral.cli import (
     devices,
     feeding,
     files,
+    growth_tests,
     keeping,
     levels,
     mixing,
+    packaging,
     past_table,
     photo_numbers,
     photos,
     pooling,
     results,
+    showing,
 )
 from littoral.cli.recording import record
 
@@ -73,6 +76,11 @@ app.command("colour")(photo_numbers.colour)
 app.command("levels")(levels.levels)
 app.command("publish")(results.publish)
 app.command("sheet")(results.sheet)
+app.command("film")(showing.film)
+app.command("still")(showing.still)
+app.command("package")(packaging.package)
+app.command("protocol")(packaging.protocol)
+app.command("colour-card")(results.colour_card)
 app.command("open")(results.open_)
 app.command("devices")(devices.devices)
 app.command("verify")(keeping.verify)
@@ -87,6 +95,7 @@ app.command("calendar")(care.calendar)
 app.command("bench-card")(care.bench_card)
 app.command("audit")(care.audit)
 app.command("pool")(pooling.pool)
+app.command("growth-test")(growth_tests.growth_test)
 app.command("history")(deciding.history)
 app.command("next")(deciding.next_)
 app.command("decide")(deciding.decide)

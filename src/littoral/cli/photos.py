@@ -35,9 +35,7 @@ def add(
     view: Annotated[
         str, typer.Option(help="The view they all show; else it is told by folders and by look.", metavar="VIEW")
     ] = "",
-    when: Annotated[
-        str, typer.Option(help="When they were taken, 2026-03-08 18:30, where that is wrong or missing.")
-    ] = "",
+    when: Annotated[str, typer.Option(help="When they were taken: 2026-03-08 18:30.")] = "",
     clock: Annotated[
         str, typer.Option(help="Put the camera's clock right: +1 year, -2 h, +3 days.", metavar="SHIFT")
     ] = "",
@@ -71,16 +69,18 @@ def add(
 
 
 def _tell(done: AddedPhotos) -> None:
+    from littoral.acts.photos.rows import BY_LOOK
+
     for row in done.rows:
         if row.state in ("asked", "refused"):
             likest = f" (likest first: {', '.join(row.choices)})" if row.choices else ""
             say(f"{row.file}: {row.state}. {row.said}{likest}")
-        elif row.state == "to decide" and row.view_by != "look":
+        elif row.state == "to decide" and row.doubts != (BY_LOOK,):
             say(f"{row.file}: {row.view}, to decide. {row.said}")
         for remark in row.remarks:
             aside(f"{row.file}: {remark}")
     say(done.words())
-    if by_look := sum(row.state == "to decide" and row.view_by == "look" for row in done.rows):
+    if by_look := sum(row.doubts == (BY_LOOK,) for row in done.rows):
         say(f"{counted(range(by_look), 'photo')} placed by their look. Look at them and confirm:")
         say("  littoral photos list LOGBOOK --to-decide;  littoral photos decide LOGBOOK keep --view VIEW")
 
@@ -131,9 +131,7 @@ def decide(
     ] = None,
     view: Annotated[
         str,
-        typer.Option(
-            help="With keep: all that wait and were placed there by look. With other-view: where they belong."
-        ),
+        typer.Option(help="keep: all that wait, placed there by their look; other-view: where they belong."),
     ] = "",
     reason: Annotated[str, typer.Option(help="Why; needed to set one aside.")] = "",
     trial: TrialKey = None,

@@ -13,7 +13,8 @@ from littoral.cli.saying import aside, print_json, refusals, say
 
 def pool(
     files: Annotated[
-        list[str], typer.Argument(help="Each keeper's findings.json, also as KEEPER=FILE.", metavar="FILE...")
+        list[str],
+        typer.Argument(help="Each keeper's findings.json or data package, also as KEEPER=FILE.", metavar="FILE..."),
     ],
     measure: Annotated[
         str,

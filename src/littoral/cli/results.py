@@ -62,6 +62,18 @@ def sheet(
         say(str(written))
 
 
+def colour_card(
+    out: Annotated[Path, typer.Option(help="The PDF to write.", metavar="FILE")] = Path("colour-card.pdf"),
+    paper: PaperName = "a4",
+) -> None:
+    """Write a card of three neutral fields to print, seal and stand in the water of each tank, with instructions."""
+    from littoral.acts.give_colour_card import give_colour_card
+
+    with refusals():
+        give_colour_card(paper=paper, out=out)
+    say(f"wrote {out}")
+
+
 def open_(
     logbook: LogbookFolder,
     port: Annotated[int, typer.Option(help="The port on this computer; 0 takes a free one.", min=0, max=65535)] = 8765,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import shutil
 from collections.abc import Sequence
+from textwrap import fill
 from typing import TYPE_CHECKING
 
 from rich.box import SIMPLE_HEAD
@@ -13,13 +14,14 @@ from rich.table import Table
 
 from littoral.findings.aims import value_text
 from littoral.findings.pooled_showing import range_text, unit_text
+from littoral.findings.several import several
 from littoral.findings.showing import effect_said
 
 if TYPE_CHECKING:
     from littoral.acts.pool_findings import PooledFiles
     from littoral.findings.decide import Decision
     from littoral.findings.history import History
-    from littoral.findings.measuring import Measured
+    from littoral.findings.measured import Measured
     from littoral.findings.model import Finding
     from littoral.trial.model import Trial
 
@@ -40,7 +42,11 @@ def findings_table(trial: Trial, findings: Sequence[Finding]) -> str:
             effect_said(finding, currency=trial.currency) or "–",
             str(finding.tanks_per_arm),
         )
-    return _text(table)
+    together = several(findings).text
+    if not together:
+        return text_of(table)
+    width = min(WIDEST, shutil.get_terminal_size((WIDEST, 40)).columns)
+    return f"{text_of(table)}\n{fill(together, width=width)}"
 
 
 def measures_table(measured: Measured) -> str:
@@ -57,7 +63,7 @@ def measures_table(measured: Measured) -> str:
             _median([photo.colour_residual for photo in photos]),
             _median([photo.align_residual_px for photo in photos]),
         )
-    return _text(table)
+    return text_of(table)
 
 
 def pooled_table(done: PooledFiles) -> str:
@@ -81,7 +87,7 @@ def pooled_table(done: PooledFiles) -> str:
             "–" if without is None else range_text(found.measure, found.scale, without),
             finding.design.partition(",")[0],
         )
-    return _text(table)
+    return text_of(table)
 
 
 def history_table(history: History) -> str:
@@ -95,7 +101,7 @@ def history_table(history: History) -> str:
         cells = ["not asked" if cell is None else cell[0] or cell[1] for cell in one.cells]
         name = f"{one.title}{' (rendered demo)' if one.rendered else ''}"
         table.add_row(f"{name}\n{one.start} to {one.end}", one.arms, *cells)
-    return _text(table)
+    return text_of(table)
 
 
 def decision_table(decision: Decision) -> str:
@@ -110,7 +116,7 @@ def decision_table(decision: Decision) -> str:
     for place, (aim, arm) in enumerate(zip(of.aims, decision.better, strict=True)):
         cells = [value_text(of.values[:, i, place]) for i in range(len(of.arms))]
         table.add_row(f"{aim.measure}, {aim.unit}", aim.better, *cells, arm or "cannot tell")
-    return _text(table)
+    return text_of(table)
 
 
 def _median(values: Sequence[float | None]) -> str:
@@ -118,7 +124,8 @@ def _median(values: Sequence[float | None]) -> str:
     return f"{known[len(known) // 2]:.2f} (median)" if known else "not checked"
 
 
-def _text(table: Table) -> str:
+def text_of(table: Table) -> str:
+    """Return a table as lines no wider than the terminal."""
     buffer = io.StringIO()
     width = min(WIDEST, shutil.get_terminal_size((WIDEST, 40)).columns)
     Console(file=buffer, width=width, color_system=None).print(table)

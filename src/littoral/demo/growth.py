@@ -43,6 +43,31 @@ def log_growth(rate: float, ratio: float, day: float) -> float:
     return rate * (day + (ratio - 1.0) * ramped_days(day))
 
 
+def height_log(story: Story, stand: StandStory, tank: str, day: float) -> float:
+    """Return the log growth of a stand's height since day 0, as if it were never trimmed."""
+    return _log(stand.height_rate, stand.full_height, story, tank, day)
+
+
+def _log(rate: float, ratio: float, story: Story, tank: str, day: float) -> float:
+    if story.swapped:
+        return rate * (day + (ratio - 1.0) * swapped_full_days(story, tank, day)) * story.tank_rate[tank]
+    return log_growth(rate, ratio if story.arm_of[tank] == "full" else 1.0, day) * story.tank_rate[tank]
+
+
+def swapped_full_days(story: Story, tank: str, day: float) -> float:
+    """Return how many days of full response lie behind `day` where regimes are swapped: it comes and goes by a ramp."""
+    total = shows = 0.0
+    for number, swapped in enumerate(story.swapped):
+        begin = BASELINE_DAYS + number * story.period_days
+        lasts = min(max(0.0, day - begin), story.period_days)
+        aim = 1.0 if (story.arm_of[tank] == "full") != swapped else 0.0
+        moving = min(abs(aim - shows) * story.ramp_days, lasts)
+        then = shows + (moving / story.ramp_days if aim > shows else -moving / story.ramp_days)
+        total += moving * (shows + then) / 2 + (lasts - moving) * then
+        shows = then
+    return total
+
+
 def trims(story: Story, stand: StandStory, tank: str) -> tuple[StandTrim, ...]:
     """Return every trim of a stand in a tank: on Saturdays, if it has grown over its limit."""
     if stand.limit_cm is None:
@@ -51,7 +76,7 @@ def trims(story: Story, stand: StandStory, tank: str) -> tuple[StandTrim, ...]:
     height, since = stand.start_cm, 0.0
     for number in range(SATURDAY, story.days, 7):
         day = number + TRIM_TIME
-        before = height * exp(_height_log(story, stand, tank, day) - _height_log(story, stand, tank, since))
+        before = height * exp(height_log(story, stand, tank, day) - height_log(story, stand, tank, since))
         if before > stand.limit_cm:
             found.append(StandTrim(day, before, stand.cut_cm, stand.g_per_cm * (before - stand.cut_cm)))
             height, since = stand.cut_cm, day
@@ -63,8 +88,8 @@ def stand_state(story: Story, stand: StandStory, tank: str, day: float) -> Stand
     past = [trim for trim in trims(story, stand, tank) if trim.day <= day]
     height, since = (past[-1].after_cm, past[-1].day) if past else (stand.start_cm, 0.0)
     full = story.arm_of[tank] == "full"
-    grown = _height_log(story, stand, tank, day) - _height_log(story, stand, tank, since)
-    spread_log = log_growth(stand.spread_rate, stand.full_spread if full else 1.0, day) * story.tank_rate[tank]
+    grown = height_log(story, stand, tank, day) - height_log(story, stand, tank, since)
+    spread_log = _log(stand.spread_rate, stand.full_spread, story, tank, day)
     # Leaves already grown keep their colour, so redness follows the regime slowly.
     redder = stand.full_redder_a * min(1.0, max(0.0, day - BASELINE_DAYS) / FULL_RAMP_COLOUR_DAYS) if full else 0.0
     return StandState(height * exp(grown), exp(spread_log), redder, tuple(trim.after_cm for trim in past))
@@ -85,8 +110,3 @@ def algae_share(story: Story, tank: str, kind: str, day: float) -> float:
         return 1.0 / (1.0 + exp(-(at - middle) / width))
 
     return max(0.0, end * (logistic(day) - logistic(0.0)) / (1.0 - logistic(0.0)))
-
-
-def _height_log(story: Story, stand: StandStory, tank: str, day: float) -> float:
-    full = story.arm_of[tank] == "full"
-    return log_growth(stand.height_rate, stand.full_height if full else 1.0, day) * story.tank_rate[tank]

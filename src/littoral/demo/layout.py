@@ -22,6 +22,10 @@ SURFACE_CM = 26.0  # from here up to FILL_CM the underside of the water's surfac
 TRUNK_CM = ((31.4, 12.6), (33.9, 12.6), (34.5, 9.6), (31.6, 9.6))  # the part of the root that stays in sight
 
 
+CARD_REFLECTS = {"grey card": 0.18, "pale card": 0.62, "dark card": 0.044}
+"""What the club's card reflects, as its trial file says; each field of it is a region of its own."""
+
+
 @dataclass(frozen=True, slots=True)
 class Frame:
     """The nominal frame of a view: `size` in pixels; x runs right from the left glass, y up from the bottom, in cm."""
@@ -119,6 +123,7 @@ def lay_out(story: Story, tank: str) -> Layout:
         _place("front glass", "glass", turn(56.9), 0.0, 2.2, 14.0, (1.0, 1.0), foot=9.0),
         _place("grey card", "card", turn(4.0), 0.95, 3.0, 2.4, (0.7, 0.7), foot=foot_at(0.9)),
         _place("pale card", "card", turn(4.0), 0.95, 3.0, 1.6, (0.7, 0.6), foot=foot_at(0.9) + 2.4),
+        _place("dark card", "card", turn(4.0), 0.95, 3.0, 1.6, (0.7, 0.6), foot=foot_at(0.9) + 4.0),
     ]
     return Layout(tank, mirrored, tuple(stands), tuple(places))
 

@@ -61,7 +61,11 @@ class PlannedDose:
 
 @dataclass(frozen=True, slots=True)
 class Story:
-    """All invented facts for one seed. `tank_rate` multiplies every growth rate of a tank, baseline included."""
+    """All invented facts for one seed. `tank_rate` multiplies every growth rate of a tank, baseline included.
+
+    `swapped` says for each period of a crossover whether the tanks have exchanged their regimes (`demo.swapping`); none
+    in the demo itself. `ramp_days` is how long a changed regime takes to show in the plants.
+    """
 
     seed: int
     days: int
@@ -72,6 +76,9 @@ class Story:
     algae_end: dict[str, dict[str, float]]
     nitrate_uptake_per_day: float
     phone: PhoneCharacter
+    swapped: tuple[bool, ...] = ()
+    period_days: float = 0.0
+    ramp_days: float = 5.0
 
 
 STANDS: tuple[StandStory, ...] = (

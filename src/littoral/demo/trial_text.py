@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from itertools import count
+
+import numpy as np
+
 from littoral.demo.doses import CHANGE_SHARE
-from littoral.demo.layout import Frame, Layout, corners_px, polygon_px
+from littoral.demo.layout import CARD_REFLECTS, Frame, Layout, corners_px, polygon_px
 from littoral.demo.recipes import MADE_UP_TO_ML, MICRO_PACK, SALT_PACKS, SALTS_G, SOURCE_NITRATE_MG_PER_L
 from littoral.demo.story import BASELINE_DAYS, START, ZONE, Story
+from littoral.trial.design import draw_arms
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
@@ -22,7 +27,7 @@ start = {start}                # day 0
 zone = "{zone}"
 length = "{days} days"
 baseline = {{ length = "{baseline} days", regime = "sparing" }}
-draw = {{ how = "coin, {side}: the {full} tank gets the full regime", seed = 20260301 }}
+draw = {{ how = "the {full} tank gets the full regime", seed = {seed} }}
 held_equal = [
   "light 8 h a day",
   "water change {change:.0f} % on Saturdays",
@@ -41,6 +46,11 @@ potassium = "3 mg/L"
 calcium = "60 mg/L"
 magnesium = "8 mg/L"
 iron = "0.01 mg/L"
+
+[design]                          # settled before the start
+kind = "parallel"
+stopping = "if animals gasp at the surface or a tank leaks, the trial ends for both tanks"
+trimming = "on Saturdays, a stand that has grown up to its mark is cut back to its own height, the same in both tanks"
 
 [schedule]                        # what the members had on their list besides doses and changes
 doses_at = "13:30"
@@ -143,7 +153,7 @@ def trial_text(story: Story, layouts: dict[str, Layout], frame: Frame) -> str:
             start=START.isoformat(),
             zone=ZONE,
             days=story.days,
-            side="heads" if story.arm_of["left"] == "full" else "tails",
+            seed=_draw_seed(story),
             full="left" if story.arm_of["left"] == "full" else "right",
             baseline=BASELINE_DAYS,
             change=CHANGE_SHARE * 100,
@@ -161,6 +171,15 @@ def trial_text(story: Story, layouts: dict[str, Layout], frame: Frame) -> str:
     parts += [f'[stands.{stand.key}]\nname = "{stand.name}"\n' for stand in story.stands]
     parts += [_view(layout, frame) for layout in layouts.values()]
     return "\n".join(parts) + QUESTIONS
+
+
+def _draw_seed(story: Story) -> int:
+    """Return the number that the members drew with: the first from 20260301 on that divides the tanks as they are."""
+    for seed in count(20260301):
+        drawn = draw_arms(tuple(story.arm_of), tuple(story.regimes), rng=np.random.default_rng(seed))
+        if all(story.arm_of[tank] == arm for arm, tanks in drawn.items() for tank in tanks):
+            return seed
+    raise AssertionError("every division comes up")
 
 
 def _regime(key: str, story: Story) -> str:
@@ -188,8 +207,8 @@ def _view(layout: Layout, frame: Frame) -> str:
     ]
     regions = [("stand", stand.key, stand.polygon_cm) for stand in layout.stands]
     regions += [(place.kind, place.key, place.polygon_cm) for place in layout.places]
-    lines += [
-        f'  {{ {kind} = "{key}", polygon = {polygon_px(polygon, frame).tolist()} }},' for kind, key, polygon in regions
-    ]
+    for kind, key, polygon in regions:
+        known = f', reflects = "{100 * CARD_REFLECTS[key]:g} %"' if key in CARD_REFLECTS else ""
+        lines.append(f'  {{ {kind} = "{key}", polygon = {polygon_px(polygon, frame).tolist()}{known} }},')
     lines += ["]", ""]
     return "\n".join(lines)

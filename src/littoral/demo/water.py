@@ -13,7 +13,8 @@ from littoral.demo.sprites import Floats, srgb_of_lab
 from littoral.demo.substrate import lay_gravel
 
 Image = NDArray[np.uint8]
-GREY, PALE = 131, 222  # sRGB of the card's fields before the water's light falls on them
+CARD = {"grey card": 131, "pale card": 222, "dark card": 63}
+"""sRGB of the card's fields before the water's light falls on them."""
 
 
 def still_scene(frame: Frame, layout: Layout, rng: np.random.Generator) -> Image:
@@ -73,7 +74,7 @@ def _backdrop(shape: tuple[int, int], rng: np.random.Generator) -> Floats:
 
 
 def _card(picture: Image, frame: Frame, layout: Layout) -> None:
-    """The grey and pale card, standing in the water at the back, with a thin rim."""
+    """The card with its grey, pale and dark field, standing in the water at the back, with a thin rim."""
     cards = {place.key: place for place in layout.places if place.kind == "card"}
     boxes = {}
     for key, place in cards.items():
@@ -81,14 +82,14 @@ def _card(picture: Image, frame: Frame, layout: Layout) -> None:
         right, top = pixel(frame, place.middle_cm + place.width_cm / 2, place.foot_cm + place.height_cm)
         boxes[key] = (left, top, right, bottom)
     left, _, right, bottom = boxes["grey card"]
-    top = boxes["pale card"][1]
+    top = boxes["dark card"][1]
     rim = max(1, round(0.10 * frame.px_per_cm))
     shadow = np.zeros(picture.shape[:2], dtype=np.float32)
     cv2.rectangle(shadow, (left + 3 * rim, top + 2 * rim), (right + 4 * rim, bottom + rim), 1.0, -1)
     soft = np.asarray(cv2.GaussianBlur(shadow, (0, 0), 3.0 * rim), dtype=np.float32)
     picture[...] = (picture * (1 - 0.35 * soft[..., None])).astype(np.uint8)
     cv2.rectangle(picture, (left - rim, top - rim), (right + rim, bottom), (52, 54, 56), -1)
-    for key, value in (("grey card", GREY), ("pale card", PALE)):
+    for key, value in CARD.items():
         x0, y0, x1, y1 = boxes[key]
         cv2.rectangle(picture, (x0, y0), (x1, y1), (value, value, value), -1)
 

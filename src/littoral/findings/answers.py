@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from littoral.findings.algae_onset import compare_onset
 from littoral.findings.compared import Compared
+from littoral.findings.disturbing import unequal_care
 from littoral.findings.evidence import evidence_of
 from littoral.findings.from_entries import compare_costs, compare_entries
 from littoral.findings.from_photos import compare_photos
+from littoral.findings.influence import influences
 from littoral.findings.measured import Measured
+from littoral.findings.method_box import cannot_show, plain_method
 from littoral.findings.model import Finding, Interval, Rule
 from littoral.findings.regrowth import compare_regrowth
-from littoral.findings.rules import Numbers, assumed_spread, decide, decide_tested
+from littoral.findings.rules import Numbers, decide, decide_tested, spread_for
 from littoral.findings.scores import compare_scores
+from littoral.findings.spread import NOTHING_SEEN, Spread
 from littoral.findings.what_next import next_step, ways_for
 from littoral.findings.wording import design_text, detail, rule_text, source_text, wording
 from littoral.findings.yields import compare_yield
@@ -27,19 +32,27 @@ from littoral.trial.model import Question, Trial
 ALPHA = 0.05
 
 
-def answer(book: Logbook, trial: Trial, *, measured: Measured) -> tuple[Finding, ...]:
+def answer(
+    book: Logbook, trial: Trial, *, measured: Measured, seen: Mapping[str, Spread] = NOTHING_SEEN
+) -> tuple[Finding, ...]:
     """Return one finding for each question of the trial, the first two arms compared.
+
+    `seen` are the spreads between equal tanks that earlier trials of the bench showed, by measure (`spread_seen`).
 
     The primary question is held to 95 %; the other estimated ones share a 5 % chance of one false call by Holm's
     procedure. A question that cannot be answered gets a finding that says what is missing. Raises CostError or
     DoseError where entries contradict the bottles.
     """
     entries = book.entries(trial.key)
-    compared = [compare(trial, measured, entries, question) for question in trial.questions]
+    compared = [
+        replace(compare(trial, measured, entries, question), spread=spread_for(trial, question.measure, seen))
+        for question in trial.questions
+    ]
     levels = claim_levels(compared)
+    unequal = unequal_care(trial, entries)
     further = sum(_tested(one) and not one.question.primary for one in compared)
     return tuple(
-        _finding(trial, entries, measured, one, level=level, further=further)
+        _finding(trial, entries, measured, one, level=level, further=further, unequal=unequal)
         for one, level in zip(compared, levels, strict=True)
     )
 
@@ -79,7 +92,14 @@ def _tested(compared: Compared) -> bool:
 
 
 def _finding(
-    trial: Trial, entries: Sequence[Entry], measured: Measured, compared: Compared, *, level: float, further: int
+    trial: Trial,
+    entries: Sequence[Entry],
+    measured: Measured,
+    compared: Compared,
+    *,
+    level: float,
+    further: int,
+    unequal: tuple[str, ...],
 ) -> Finding:
     question = compared.question
     estimated = compared.effect is not None and not compared.account
@@ -94,6 +114,7 @@ def _finding(
         if described.tested is not None and described.tested.interval_at is not None:
             at = described.tested.interval_at
             low, high, claim = at(0.95).low, at(0.95).high, at(level)
+    influence = influences(trial, compared, rule, numbers, level=level)
     return Finding(
         question=question.key,
         ask=question.ask,
@@ -113,7 +134,7 @@ def _finding(
         next_step=next_step(trial, compared, rule),
         method=compared.method,
         source=source_text(question.measure),
-        evidence=evidence_of(trial, entries, measured, compared),
+        evidence=evidence_of(trial, entries, measured, compared, influence, unequal=unequal),
         missing=compared.missing,
         primary=question.primary,
         level=level,
@@ -125,8 +146,11 @@ def _finding(
         absolute=compared.absolute,
         parts=compared.parts,
         ways=ways_for(trial, compared, rule),
+        beside=compared.beside if numbers is not None else (),
         effect_words="" if described is None else described.effect_words,
         curves=() if described is None else described.curves,
+        plain_method=plain_method(compared, rule, change_day=trial.baseline_days),
+        cannot_show=cannot_show(trial, compared, rule),
     )
 
 
@@ -144,16 +168,37 @@ def _numbers(compared: Compared, trial: Trial, *, level: float) -> Numbers:
     return Numbers(
         effect=_interval(compared.effect, level),
         before=None if compared.before is None else _interval(compared.before, level),
-        change=None if compared.change is None else _interval(compared.change, level),
+        change=None if compared.change is None else both_ways(compared.change, compared.step, level),
         arm_values=_means(compared, trial),
         tanks_per_arm=compared.tanks_per_arm,
         smallest=compared.question.smallest,
         camera_term=compared.camera_term,
         absolute=compared.absolute,
-        spread=assumed_spread(trial, compared.question.measure),
+        spread=None if compared.spread is None else compared.spread.share,
+        spread_df=None if compared.spread is None else compared.spread.df,
         paired=compared.paired,
         swaps=compared.swaps,
+        start_disagrees=_start_disagrees(compared, level),
     )
+
+
+def both_ways(change: Estimate, step: Estimate | None, level: float) -> Interval:
+    """Return a change with the interval that spans both ways to reckon it: with trends on either side, and as a step.
+
+    So it excludes 0 only where both do, on the same side: never bolder than either.
+    """
+    found = _interval(change, level)
+    if step is None:
+        return found
+    low, high = step.interval(level)
+    return Interval(found.value, min(found.low, low), max(found.high, high))
+
+
+def _start_disagrees(compared: Compared, level: float) -> bool:
+    """Whether the exact test over the days that the start was drawn from could have found the change, and does not."""
+    alpha = 1 - level + 1e-9
+    tests = [one for one in compared.beside if one.name == "drawn start" and one.smallest_p is not None]
+    return any(one.smallest_p is not None and one.smallest_p <= alpha < one.p_value for one in tests)
 
 
 def _interval(estimate: Estimate, level: float) -> Interval:

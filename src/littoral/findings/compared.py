@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from littoral.findings.model import ArmValue, Curve, Interval, Part
+from littoral.findings.model import ArmValue, Beside, Curve, Interval, Part
+from littoral.findings.spread import Spread
 from littoral.findings.swaps import Swaps
+from littoral.findings.tank_values import TankSeries
 from littoral.stats.estimate import Estimate
 from littoral.stats.series import Series
 from littoral.trial.model import Question
@@ -52,8 +54,11 @@ class Compared:
     `change` are there where a baseline was measured. `camera_term` is the smallest difference that photos may claim;
     `absolute` is False where only a change may be claimed of them at all. `photos` and `entries` are entry ids;
     `disturbed` says by entry id what else weakens the comparison. `paired` says that the arms' tanks stand in pairs,
-    which `tanks_per_arm` counts; `swaps` that the regimes were swapped between periods. `described` is there instead
-    of `effect` for waiting times and ordered steps.
+    which `tanks_per_arm` counts; `swaps` that the regimes were swapped between periods. `step` is the change once more,
+    as a step without trends; `beside` are further tests, `blocks` the number of blocks that tanks stand in (0: none).
+    `spread` is how much tanks kept alike are taken to differ (None: no ratios).
+    `described` is there instead of `effect` for waiting times and ordered steps. `tanks` are the
+    series of each arm's tanks, first arm first, where the numbers come from photos.
     """
 
     question: Question
@@ -73,8 +78,13 @@ class Compared:
     parts: tuple[Part, ...] = ()
     paired: bool = False
     swaps: Swaps | None = None
+    step: Estimate | None = None
+    beside: tuple[Beside, ...] = ()
+    blocks: int = 0
+    spread: Spread | None = None
     disturbed: Mapping[str, str] = field(default_factory=dict)
     remarks: tuple[str, ...] = ()
+    tanks: tuple[tuple[TankSeries, ...], ...] = ()
     method: str = ""
     detail: str = ""
     missing: str = ""
@@ -90,4 +100,8 @@ class Compared:
         """The two-sided p value that decides; None for an account, a description, or where nothing was found."""
         if self.described is not None:
             return None if self.described.tested is None else self.described.tested.p_value
-        return self.tested.p_zero() if self.tested is not None and not self.account else None
+        if self.tested is None or self.account:
+            return None
+        p = self.tested.p_zero()
+        # of a change alone, the larger of both ways to reckon it
+        return p if self.absolute or self.step is None else max(p, self.step.p_zero())

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from littoral.findings.model import ArmValue
+from littoral.findings.beside import of_drawn_order, of_pairs
+from littoral.findings.model import ArmValue, Beside
 from littoral.findings.showing import GROWTH
 from littoral.findings.swaps import Swaps
 from littoral.findings.tank_values import TankSeries
@@ -25,6 +26,8 @@ PAIRS_AS_REPLICATES = 3
 FEWEST_OF_ONE_PAIR = 3
 FEWEST_OF_A_SLOPE = 3
 FEWEST_OF_A_MEAN = 2
+MOST_DRAWN = 24
+"""Periods up to which all orders of a draw are looked at: 2^12 of them."""
 RISING = ("algae",)
 """Measures of what stays where it grew: not its level but its rise within a period follows the period's regime."""
 
@@ -39,6 +42,7 @@ class Crossed:
     swaps: Swaps
     remarks: tuple[str, ...]
     measured_days: float
+    beside: tuple[Beside, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,7 +78,17 @@ def crossed(trial: Trial, measure: str, pairs: Sequence[tuple[TankSeries, TankSe
         swaps=_swaps(trial, seen, trend=bool(fitted) and all(one.trend is not None for one in fitted)),
         remarks=tuple(dict.fromkeys(remarks)),
         measured_days=trial.plan.period_days - trial.plan.washout_days,
+        beside=of_pairs([one.value for one in found]) if several else _of_the_draw(trial, seen),
     )
+
+
+def _of_the_draw(trial: Trial, seen: Sequence[_Pair]) -> tuple[Beside, ...]:
+    """Return the exact test over the orders that could have been drawn: of one pair, with every period in it."""
+    whole = len(seen) == 1 and len(seen[0].periods) == len(trial.plan.swapped)
+    if trial.plan.order != "drawn by lot" or not whole or len(trial.plan.swapped) > MOST_DRAWN:
+        return ()
+    # the first arm's tank is the left one: it has the second regime in the periods that are swapped
+    return of_drawn_order(seen[0].left - seen[0].right, _swapped(seen[0]))
 
 
 def _pair(trial: Trial, measure: str, left: TankSeries, right: TankSeries, *, remarks: list[str]) -> _Pair:

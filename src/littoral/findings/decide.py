@@ -1,13 +1,15 @@
-"""What to dose next week: which arm none beats, small steps that follow from the findings, and what to watch.
+"""What to dose next week: which arm none beats, small steps that follow from findings and levels, and what to watch.
 
-There is no score: where each arm is better in something, the person says what it is worth. No step goes beyond what one
-of the arms has been given already.
+There is no score: where each arm is better in something, the person says what it is worth. No step of a finding goes
+beyond what one of the arms has been given already, none goes past a ceiling or a published limit where levels are known
+(`findings.next_week`), and none is given while the trial runs.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -16,16 +18,17 @@ from littoral.errors import LittoralError
 from littoral.feeding.adds import week_adds_mg_per_l
 from littoral.findings.aims import AimOf, Reached, reached
 from littoral.findings.model import Finding, Rule
+from littoral.findings.next_week.arm_steps import Step, listed, steps_within
+from littoral.findings.next_week.model import STEP, Reason, TankAhead, WeekAhead
+from littoral.findings.next_week.steps import week_ahead
 from littoral.findings.showing import percent, sentence
 from littoral.stats.frontier import Better, Frontier, frontier
 from littoral.tank.volume import net_volume_l
+from littoral.trial.days import date_of
 from littoral.trial.model import Trial
 
 SURE = 0.95
 """The share of the draws from which on an arm is called better in an aim."""
-
-STEP = 0.25
-"""How far one week's step goes from one arm's doses to the other's: common practice, no source."""
 
 TOLD: tuple[Rule, ...] = (
     "these two tanks differ",
@@ -54,21 +57,13 @@ ANIMALS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One small step towards an arm: for whom, by the `aims` it is better in, what to do, why, and what to watch."""
-
-    aims: tuple[str, ...]
-    do: str
-    because: str
-    watch: tuple[str, ...]
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Decision:
     """What follows from a trial: `found` is None below two aims. `better` says for each aim which arm is better, or "".
 
-    `wording` is the sum of it, `limits` what it does not say.
+    `wording` is the sum of it, `limits` what it does not say. `ahead` is what levels and leaves say, None where levels
+    are not worked out, and then `levels_said` says why. `hold` is what holds while the trial runs, "" afterwards; no
+    steps are given then. `held_back` are steps of findings that levels leave no room for.
     """
 
     reached: Reached
@@ -78,6 +73,10 @@ class Decision:
     steps: tuple[Step, ...]
     open_questions: tuple[str, ...]
     limits: tuple[str, ...]
+    ahead: WeekAhead | None = None
+    levels_said: str = ""
+    hold: str = ""
+    held_back: tuple[str, ...] = ()
 
 
 def decide_next(
@@ -86,22 +85,45 @@ def decide_next(
     *,
     rng: np.random.Generator,
     wanted: Mapping[str, Better] | None = None,
+    tanks: Sequence[TankAhead] | None = None,
+    levels_said: str = "",
+    running: bool = False,
 ) -> Decision:
-    """Return what a trial's findings say for next week; `wanted` sets which way a measure is wanted. AimsError."""
+    """Return what a trial says for next week; `wanted` sets which way a measure is wanted. AimsError.
+
+    `tanks` are its levels ahead, None where they are not worked out, which `levels_said` explains. While it is
+    `running` no step follows but for the animals.
+    """
     all_of_it = reached(trial, findings, rng=rng, wanted=wanted)
     better = tuple(_better(all_of_it, k) for k in range(len(all_of_it.aims)))
     found = frontier(all_of_it.values, [aim.better for aim in all_of_it.aims]) if len(all_of_it.aims) > 1 else None
     open_questions = tuple(
         _open(aim) for aim, arm in zip(all_of_it.aims, better, strict=True) if not arm or aim.finding.rule not in TOLD
     )
+    every = _steps(trial, all_of_it, better)
+    told = [reason for step in every for reason in step.reasons]
+    ahead = None if tanks is None else week_ahead(tanks, running=running, animals=ANIMALS, of_findings=told)
+    steps, held_back = steps_within(every, tanks)
     return Decision(
         reached=all_of_it,
         found=found,
         better=better,
         wording=_wording(all_of_it, found, better),
-        steps=_steps(trial, all_of_it, better),
+        steps=() if running else steps,
         open_questions=open_questions,
-        limits=_limits(trial, all_of_it),
+        limits=_limits(trial, all_of_it, ahead, running=running),
+        ahead=ahead,
+        levels_said="" if ahead is not None else levels_said,
+        hold=_hold(trial) if running else "",
+        held_back=() if running else held_back,
+    )
+
+
+def _hold(trial: Trial) -> str:
+    last = date_of(max(trial.length_days - 1, 0), trial)
+    return (
+        f"The trial runs until {last.day} {last:%B %Y}: change nothing in its arms before the end, except for the "
+        "animals' welfare. Steps are given once it is over."
     )
 
 
@@ -123,7 +145,7 @@ def _wording(of: Reached, found: Frontier | None, better: Sequence[str]) -> str:
     for arm in of.arms:
         won = [aim.measure for aim, one in zip(of.aims, better, strict=True) if one == arm]
         if won:
-            said.append(f"{arm} is better in {_listed(won)}")
+            said.append(f"{arm} is better in {listed(won)}")
     unsure = [aim.measure for aim, one in zip(of.aims, better, strict=True) if not one]
     shares = dict(zip(of.arms, map(float, found.share_unbeaten), strict=True))
     if min(shares.values()) >= SURE:
@@ -135,7 +157,7 @@ def _wording(of: Reached, found: Frontier | None, better: Sequence[str]) -> str:
         lead = "Which one beats the other is not settled"
     parts = [f"{lead}: {'; '.join(said)}." if said else f"{lead}: neither is clearly better in anything."]
     if unsure:
-        parts.append(f"No clear difference: {_listed(unsure)}.")
+        parts.append(f"No clear difference: {listed(unsure)}.")
     if said and min(shares.values()) >= SURE:
         parts.append("What the one is worth against the other is for you to say.")
     return " ".join(parts)
@@ -153,9 +175,7 @@ def _steps(trial: Trial, of: Reached, better: Sequence[str]) -> tuple[Step, ...]
         if not won:
             continue
         claims = [aim.finding.wording.partition(". ")[0].rstrip(".") for aim in won]
-        price = (
-            f" It may cost you what {other} was better in: {_listed([one.measure for one in lost])}." if lost else ""
-        )
+        price = f" It may cost you what {other} was better in: {listed([one.measure for one in lost])}." if lost else ""
         watch = dict.fromkeys(SIGNS[aim.measure] for aim in (*lost, *won) if aim.measure in SIGNS)
         steps.append(
             Step(
@@ -163,6 +183,7 @@ def _steps(trial: Trial, of: Reached, better: Sequence[str]) -> tuple[Step, ...]
                 do=_move(trial, other, arm),
                 because=f"{'. '.join(claims)}.{price}",
                 watch=(ANIMALS, *(f"{sentence(sign)}." for sign in watch)),
+                **_moves(trial, other, arm, won),
             )
         )
     return tuple(steps)
@@ -177,7 +198,7 @@ def _open(aim: AimOf) -> str:
 
 def _move(trial: Trial, start: str, goal: str) -> str:
     mine, theirs = (next(arm for arm in trial.arms if arm.name == name) for name in (start, goal))
-    tanks = _listed([trial.tanks[tank].name for tank in mine.tanks])
+    tanks = listed([trial.tanks[tank].name for tank in mine.tanks])
     said = f"Where {start} is fed ({tanks}), go a quarter of the way to {goal} for one week, and look before going on."
     now, then = _week(trial, mine.key), _week(trial, theirs.key)
     if now is None or then is None:
@@ -189,7 +210,27 @@ def _move(trial: Trial, start: str, goal: str) -> str:
         if key in ("nitrate", "phosphate", "potassium", "iron")
         and abs(now.get(key, 0.0) - then.get(key, 0.0)) > 0.01 * max(now.get(key, 0.0), then.get(key, 0.0))
     ]
-    return f"{said} In a week that is {_listed(moved)}." if moved else said
+    return f"{said} In a week that is {listed(moved)}." if moved else said
+
+
+def _moves(trial: Trial, start: str, goal: str, won: Sequence[AimOf]) -> dict[str, Any]:
+    """Return tanks, moves and reasons of a step from one arm's doses towards another's."""
+    mine, theirs = (next(arm for arm in trial.arms if arm.name == name) for name in (start, goal))
+    now, then = _week(trial, mine.key), _week(trial, theirs.key)
+    if now is None or then is None:
+        return {"tanks": mine.tanks}
+    moves = {
+        key: STEP * (then.get(key, 0.0) - now.get(key, 0.0))
+        for key in dict.fromkeys([*now, *then])
+        if now.get(key, 0.0) != then.get(key, 0.0)
+    }
+    words = f"{sentence(goal)} was better in {listed([aim.measure for aim in won])}."
+    reasons = tuple(
+        (tank, Reason(key, "up" if more > 0 else "down", "finding", words))
+        for tank in mine.tanks
+        for key, more in moves.items()
+    )
+    return {"tanks": mine.tanks, "moves": moves, "reasons": reasons}
 
 
 def _week(trial: Trial, arm_key: str) -> Mapping[str, float] | None:
@@ -206,8 +247,18 @@ def _week(trial: Trial, arm_key: str) -> Mapping[str, float] | None:
         return None
 
 
-def _limits(trial: Trial, of: Reached) -> tuple[str, ...]:
-    limits = ["Change nothing before the trial's last day: a step within it ends what it can tell."]
+def _limits(trial: Trial, of: Reached, ahead: WeekAhead | None, *, running: bool) -> tuple[str, ...]:
+    limits = (
+        ["Change nothing before the trial's last day: a step within it ends what it can tell."] if not running else []
+    )
+    if ahead is None:
+        limits.append("No step was held against levels, ceilings or published limits.")
+    else:
+        limits.append(
+            "Levels are estimates with doubt. A step up keeps the upper end of the 90 % range below every ceiling and "
+            "published limit for two weeks, with all that is added counted and none taken up. Published limits are no "
+            "aquarium limits."
+        )
     if any(aim.finding.tanks_per_arm < 3 and aim.finding.rule != "followed the regime in this pair" for aim in of.aims):
         limits.append(
             f"With so few tanks this tells which tank did better, not that the {trial.factor} did it; other tanks may "
@@ -220,7 +271,3 @@ def _limits(trial: Trial, of: Reached) -> tuple[str, ...]:
         "the draws on."
     )
     return tuple(limits)
-
-
-def _listed(names: Sequence[str]) -> str:
-    return ", ".join(names[:-1]) + f" and {names[-1]}" if len(names) > 1 else "".join(names)

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from littoral.findings.model import Way
-from littoral.findings.rules import assumed_spread
+from littoral.findings.rules import assumed_spread, spread_for
 from littoral.findings.showing import percent
+from littoral.findings.spread import NOTHING_SEEN, Spread
 from littoral.findings.what_next import MOST_PERIODS, WASHED_OUT, ways, ways_said
 from littoral.quantities.counting import counted
 from littoral.stats.power import ENOUGH, FEWEST, Power, carry_over_after, power, power_curve
 from littoral.stats.simulated_designs import DesignKind, Spreads
+from littoral.trial.design import FEWEST_PERIODS
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial
 from littoral.trial.periods import pairs_of, washout_half_lives
@@ -40,28 +43,39 @@ class DesignPower:
     curves: tuple[tuple[Power, ...], ...]
 
 
-def design_power(trial: Trial) -> DesignPower | None:
-    """Return the power for the primary question, else the first whose measure has ratios; None where none has."""
+def design_power(trial: Trial, *, seen: Mapping[str, Spread] = NOTHING_SEEN) -> DesignPower | None:
+    """Return the power for the primary question, else the first whose measure has ratios; None where none has.
+
+    `seen` are the spreads between equal tanks that earlier trials of the bench showed, by measure.
+    """
     asked = _question(trial)
     if asked is None:
         return None
-    spread = assumed_spread(trial, asked.measure)
-    assert spread is not None
+    used = spread_for(trial, asked.measure, seen)
+    assert used is not None
+    spread = used.share
     spreads = Spreads(tanks=spread, periods=spread / 2)
     swappable = any(arm.regime for arm in trial.arms)
     found = ways(spread, swappable=swappable)
     own = _own(trial, spreads)
-    source = (
-        "as the trial file says" if trial.plan.spread is not None else "common practice for this measure, no source"
-    )
+    name = MEASURES[asked.measure].name
     words = [
-        f"For {MEASURES[asked.measure].name}, tanks kept alike are taken to spread by {percent(spread)} ({source}).",
+        f"For {name}, tanks kept alike are taken to spread by {percent(spread)} ({_source(used)}).",
         _own_said(trial, own),
-        ways_said(found, spread=spread)
+        ways_said(found, spread=used)
         if found
         else "No design of bearable size would show even a difference of 50 % at this spread.",
     ]
     return DesignPower(asked.key, spreads, own, found, tuple(words), _curves(spreads, swappable=swappable))
+
+
+def _source(used: Spread) -> str:
+    if used.source == "seen" and used.low is not None and used.high is not None:
+        return (
+            f"seen on this bench in {counted(used.trials, 'trial')}, {counted(used.comparisons, 'comparison')} of "
+            f"tanks kept alike; 95 % interval {percent(used.low)} to {percent(used.high)}"
+        )
+    return "as the trial file says" if used.source == "written" else "common practice for this measure, no source"
 
 
 def _question(trial: Trial) -> Question | None:
@@ -82,14 +96,26 @@ def _kind(trial: Trial) -> tuple[DesignKind, int]:
 def _own(trial: Trial, spreads: Spreads) -> tuple[Power, ...]:
     kind, size = _kind(trial)
     half_lives = washout_half_lives(trial) if trial.plan.kind == "crossover" else 0.0
-    more_periods = kind == "swapped pairs" and len(trial.plan.swapped) != 2  # simulated with two only
-    if kind.startswith("one pair") or size < FEWEST[kind] or math.isnan(half_lives) or more_periods:
+    if kind.startswith("one pair") or size < _fewest(trial, kind) or math.isnan(half_lives):
         return ()
     left = carry_over_after(half_lives + 1) if trial.plan.kind == "crossover" else 0.0
     return tuple(
-        power(kind, size, effect=effect, spreads=spreads, rng=np.random.default_rng(SEED), carry_over=left)
+        power(
+            kind,
+            size,
+            effect=effect,
+            spreads=spreads,
+            rng=np.random.default_rng(SEED),
+            carry_over=left,
+            periods=max(2, len(trial.plan.swapped)),
+        )
         for effect in EFFECTS
     )
+
+
+def _fewest(trial: Trial, kind: DesignKind) -> int:
+    """Return the least size of which a regime may be spoken; two pairs may "follow" it over four periods or more."""
+    return 2 if kind == "swapped pairs" and len(trial.plan.swapped) >= FEWEST_PERIODS else FEWEST[kind]
 
 
 def _own_said(trial: Trial, own: tuple[Power, ...]) -> str:
@@ -99,19 +125,19 @@ def _own_said(trial: Trial, own: tuple[Power, ...]) -> str:
     if own:
         shows = [f"{percent(one.effect)} in {round(100 * one.share)}" for one in own]
         plan = f"{counted(size, 'period')} of one pair" if kind == "periods" else counted(size, "pair")
+        if kind == "swapped pairs":
+            plan = f"{plan} that swap over {counted(len(trial.plan.swapped), 'period')}"
         return (
             f"As planned ({plan}), of 100 such trials a difference of {', '.join(shows[:-1])} and {shows[-1]} would "
             f"show; {round(100 * ENOUGH)} are commonly called enough."
         )
-    if size < FEWEST[kind]:
+    if size < _fewest(trial, kind):
         unit = "periods" if kind == "periods" else "pairs"
         return f"As planned, {counted(size, unit[:-1])} cannot settle this: at least {FEWEST[kind]} {unit} could."
-    if trial.plan.kind == "crossover" and math.isnan(washout_half_lives(trial)):
-        return (
-            "How long what is dosed lingers is not known, so the power of this crossover is not reckoned: write "
-            "`half_life` into the design."
-        )
-    return "The power of several pairs that swap more than once is not reckoned; it is above that of swapping once."
+    return (
+        "How long what is dosed lingers is not known, so the power of this crossover is not reckoned: write "
+        "`half_life` into the design."
+    )
 
 
 def _curves(spreads: Spreads, *, swappable: bool) -> tuple[tuple[Power, ...], ...]:

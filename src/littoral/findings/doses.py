@@ -78,7 +78,7 @@ def _noted_and_unnoted(
         if entry.tank == tank and isinstance(entry.payload, Dose)
     ]
     given = tuple(GivenDose(day, dose.of, dose.ml, dose.g, key) for day, dose, key in noted if dose.given)
-    spoken_of = {(_day_meant(day, dose, trial), dose.of) for day, dose, _ in noted}
+    spoken_of = {(day_meant(day, dose, trial), dose.of) for day, dose, _ in noted}
     unnoted = [
         (day, dose)
         for day, dose in _planned(trial, tank, to_day=to_day)
@@ -87,7 +87,7 @@ def _noted_and_unnoted(
     return tuple(dose for dose in given if dose.day < to_day), unnoted
 
 
-def _day_meant(day: float, dose: Dose, trial: Trial) -> int:
+def day_meant(day: float, dose: Dose, trial: Trial) -> int:
     """Return the planned day that a dose speaks of: a dose given late speaks of the day it makes up for."""
     return int(day) if dose.for_date is None else (date.fromisoformat(dose.for_date) - trial.start).days
 
@@ -104,7 +104,7 @@ def done_on(
         for entry in entries
         if entry.tank == tank
         and isinstance(entry.payload, Dose)
-        and _day_meant(day_of(entry.at, trial), entry.payload, trial) == day
+        and day_meant(day_of(entry.at, trial), entry.payload, trial) == day
     }
     by_plan = {
         dose.of

@@ -2,31 +2,47 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
+from littoral.findings.carrying import carrying_days
 from littoral.findings.compared import Compared
+from littoral.findings.disturbing import disturbing
 from littoral.findings.measured import Measured
-from littoral.findings.model import Evidence
+from littoral.findings.model import Evidence, Influence
 from littoral.trial.days import day_of
 from littoral.trial.entries import Dose, Entry
 from littoral.trial.model import Trial
 
 
-def evidence_of(trial: Trial, entries: Sequence[Entry], measured: Measured, compared: Compared) -> Evidence:
-    """Return the evidence of what was compared; missed doses, presumed trims, photos set aside are told by entry id."""
+def evidence_of(
+    trial: Trial,
+    entries: Sequence[Entry],
+    measured: Measured,
+    compared: Compared,
+    influence: tuple[Influence, ...] = (),
+    *,
+    unequal: tuple[str, ...] = (),
+) -> Evidence:
+    """Return the evidence of what was compared; what disturbed it is told by entry id.
+
+    `unequal` is what was not held equal on the whole, which belongs beside every finding but an account.
+    """
     return Evidence(
         days=compared.days,
         photos=compared.photos,
         entries=compared.entries,
         series=compared.series,
         disturbed_by=_disturbed(trial, entries, measured, compared),
-        remarks=compared.remarks,
+        remarks=(*compared.remarks, *(unequal if compared.arms and not compared.account else ())),
+        influence=influence,
+        carrying=carrying_days(trial, compared, influence),
     )
 
 
 def _disturbed(trial: Trial, entries: Sequence[Entry], measured: Measured, compared: Compared) -> dict[str, str]:
     tanks = {value.tank for value in compared.arms}
-    found = dict(compared.disturbed)
+    found = {**compared.disturbed, **disturbing(trial, entries, compared)}
     dosing_matters = compared.question.measure != "care minutes"
     for entry in entries if dosing_matters else ():
         if not isinstance(entry.payload, Dose) or entry.payload.given or entry.tank not in tanks:
@@ -41,4 +57,5 @@ def _disturbed(trial: Trial, entries: Sequence[Entry], measured: Measured, compa
             found[photo.entry_id] = (
                 f"{trial.views[photo.view].name}, day {int(photo.day)}: photo set aside, {photo.excluded}"
             )
-    return found
+    since = {entry.id: entry.at.timestamp() for entry in entries}
+    return {key: found[key] for key in sorted(found, key=lambda key: since.get(key, math.inf))}

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from littoral.findings.beside import of_a_pair, of_pairs, of_tanks
 from littoral.findings.camera import Camera, camera_of
 from littoral.findings.compared import Compared
 from littoral.findings.crossed import RISING, crossed
@@ -88,12 +89,21 @@ def _compared(
         return _of_a_crossover(trial, measured, entries, question, arms)
     measure, change_day = question.measure, trial.baseline_days
     pairs = in_pairs(trial, arms)
+    block_of = {tank: name for name, tanks in trial.plan.blocks for tank in tanks}
+    alone = pairs[0] if len(pairs) == 1 else (arms[0][0], arms[1][0]) if len(arms[0]) == len(arms[1]) == 1 else None
     if pairs:
         value, per_arm = difference_of_pairs(measure, pairs, change_day=change_day), len(pairs)
+        beside = of_pairs(value.units[0])
     else:
-        value, per_arm = difference(measure, arms[1], arms[0], change_day=change_day)
+        value, per_arm = difference(measure, arms[1], arms[0], change_day=change_day, block_of=block_of)
+        blocks = [block_of[tank.tank] for tank in (*arms[1], *arms[0])] if block_of else None
+        beside = of_tanks(value.units[0], value.units[1], blocks) if value.units else ()
+    step = None
     if measure == "algae":  # counted from the first days on, so there is no baseline to it
         value = replace(value, before=None, change=None)
+    elif alone is not None and value.change is not None:
+        further = of_a_pair(trial, measure, alone[1], alone[0])
+        step, beside = further.step, further.tests
     tanks = [tank for arm in arms for tank in arm]
     photos = {photo.entry_id: photo.day for tank in tanks for member in tank.used for photo in member.photos}
     camera = camera_of(trial, measure, tanks)
@@ -108,6 +118,9 @@ def _compared(
         effect=camera.of_difference(value.after),
         before=None if value.before is None else camera.of_difference(value.before),
         change=value.change,
+        step=step,
+        beside=beside,
+        blocks=len(trial.plan.blocks) if per_arm >= TANKS_FOR_A_REGIME else 0,
         tanks_per_arm=per_arm,
         paired=len(pairs) > 1,
         camera_term=camera.least,
@@ -116,6 +129,7 @@ def _compared(
         photos=tuple(sorted(photos, key=lambda entry_id: (photos[entry_id], entry_id))),
         entries=trim_entries(entries, tanks) if measure in GROWTH else (),
         series=_series(arms),
+        tanks=tuple(tuple(arm) for arm in arms),
         parts=parts_of(trial, measure, arms, camera),
         disturbed=presumed_trims(trial, tanks),
         remarks=(*photo_remarks(trial, measured, tanks), *without_presumed_trims(trial, question, arms)),
@@ -159,8 +173,10 @@ def _of_a_crossover(
         photos=tuple(sorted(photos, key=lambda entry_id: (photos[entry_id], entry_id))),
         entries=trim_entries(entries, tanks) if measure in GROWTH else (),
         series=_series(arms),
+        tanks=tuple(tuple(arm) for arm in arms),
         paired=found.pairs > 1,
         swaps=found.swaps,
+        beside=found.beside,
         disturbed=presumed_trims(trial, tanks),
         remarks=(*found.remarks, *photo_remarks(trial, measured, tanks)),
         method=f"{METHOD[measure]}, {CROSSOVER_METHOD}",

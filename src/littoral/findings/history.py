@@ -10,7 +10,9 @@ from littoral.findings.baseline_tanks import BaselineEffect, baseline_effects
 from littoral.findings.model import Finding, Interval
 from littoral.findings.pooled_showing import range_text, unit_text
 from littoral.findings.showing import doubt_of, sentence, shown
+from littoral.findings.spread_seen import spread_words
 from littoral.findings.tank_effects import Result, TankEffect, tank_effects, tank_words
+from littoral.trial.design import after_crossover
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Trial
 
@@ -38,7 +40,7 @@ class History:
     """The trials oldest first, the measures asked about in any of them, tank effects, and what comes next.
 
     `baselines` tell how tanks differ under the same care, before the regimes began. `units` are those of the
-    measures' differences; `tank_words` say the tank effects in sentences.
+    measures' differences; `tank_words` say the tank effects in sentences, `spreads` how far equal tanks differ.
     `next_key` is the trial whose arms are to be swapped next, "" where something else comes first; `proposal` says it.
     """
 
@@ -48,6 +50,7 @@ class History:
     tanks: tuple[TankEffect, ...]
     tank_words: tuple[str, ...]
     baselines: tuple[BaselineEffect, ...]
+    spreads: tuple[str, ...]
     next_key: str
     proposal: str
 
@@ -67,6 +70,7 @@ def history_of(results: Sequence[Result]) -> History:
         tanks=effects,
         tank_words=tank_words(effects),
         baselines=baseline_effects(ordered),
+        spreads=spread_words(ordered),
         next_key=key,
         proposal=proposal,
     )
@@ -119,7 +123,7 @@ def _next(ordered: Sequence[Result]) -> tuple[str, str]:
     trial, findings = ordered[-1]
     step = next((one.next_step for one in findings if one.primary), findings[0].next_step if findings else "")
     if trial.plan.kind == "crossover":
-        return "", f"The last trial swapped its regimes itself. {step}".strip()
+        return "", f"The last trial swapped its regimes itself. {after_crossover(trial)}"
     if len(trial.arms) != 2 or len(trial.arms[0].tanks) != len(trial.arms[1].tanks):
         return "", step or "The last trial has not two arms of equally many tanks: decide by hand what comes next."
     here = there = 0
@@ -131,10 +135,11 @@ def _next(ordered: Sequence[Result]) -> tuple[str, str]:
                 there += 1
     if here > there:
         pair = f"{sentence(trial.arms[0].name)} and {trial.arms[1].name}"
-        return trial.key, (
+        drawn = bool(trial.plan.start_drawn_from)  # its start was drawn for it; the sequel needs a draw of its own
+        return "" if drawn else trial.key, (
             f"Next: the last trial with its arms swapped. {pair} have stood this way round {_times(here)} "
             f"and the other way {_times(there)}; only the swap tells the tank from the {trial.factor}. "
-            "Everything else stays as it is."
+            f"{'Draw its start day anew; everything' if drawn else 'Everything'} else stays as it is."
         )
     return "", f"Both ways round have been tried {_times(here)} each: a further swap of this pair tells little. {step}"
 

@@ -16,7 +16,8 @@ class MeasuredPhoto:
 
     A photo that could not be read or brought to its view has `excluded` (why, in a sentence) and no regions, and, where
     it could not even be decoded, no `prepared`. `colour_residual` is the RMS ΔE00 left on the references,
-    `align_residual_px` what is left on the frame; None where nothing could be checked.
+    `align_residual_px` what is left on the frame; None where nothing could be checked. `clarity` is the fine contrast
+    of stable places over that of the first photos.
     """
 
     entry_id: str
@@ -30,6 +31,7 @@ class MeasuredPhoto:
     flags: tuple[str, ...]
     regions: tuple[RegionMeasure, ...]
     excluded: str = ""
+    clarity: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

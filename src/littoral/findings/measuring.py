@@ -1,59 +1,22 @@
-"""Measure the photos of a trial once; after that the measures come from the logbook's cache.
-
-A view is measured as one series, because its thresholds are pooled over all photos. So its cache key is made of the
-method, the view as drawn, and the hashes of all its photos: one photo more, or a polygon moved, and it is done anew.
-"""
+"""Measure the photos of a trial once; after that the measures come from the cache (`findings.view_series`)."""
 
 from __future__ import annotations
 
-import hashlib
-import json
 import math
 import os
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
-from littoral.errors import LittoralError
+from littoral.findings.elsewhere import Elsewhere
 from littoral.findings.measured import Measured, MeasuredPhoto
+from littoral.findings.view_series import ViewSeries
 from littoral.imaging.method import METHOD_VERSION
-from littoral.imaging.results import RegionMeasure
 from littoral.logbook.book import Logbook
 from littoral.progress import Progress
 from littoral.trial.days import day_of
 from littoral.trial.entries import Entry, Photo
 from littoral.trial.model import Trial, View
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    from littoral.imaging.regions import ViewShape
-    from littoral.imaging.series import MeasuredFrame
-
-__all__ = [
-    "CacheReadError",
-    "Measured",
-    "MeasuredPhoto",
-    "measure_photos",
-    "measured_so_far",
-    "prepared_picture",
-    "shape_of",
-]
-
-CACHE_FORMAT = 1
-JPEG_QUALITY = 95
-UNUSABLE = ("the photo is nearly black", "the photo is overexposed")
-"""Flags of `imaging` with which a photo tells nothing; it is kept and shown, and left out of every series."""
-
-
-class CacheReadError(LittoralError):
-    """A prepared photo that was just written to the cache could not be read back."""
-
-    def __init__(self, path: Path) -> None:
-        self.path = path
-        super().__init__(f"{path} cannot be read back. Check the disk, or delete the logbook's folder `cache`.")
 
 
 def measure_photos(
@@ -62,22 +25,24 @@ def measure_photos(
     """Return the measures of every photo of a trial, by view and day; measures only what the cache does not hold.
 
     `workers` photos are worked on at a time (None: one per core). `progress(done, total, what)` counts over all views
-    that must be measured. A photo that cannot be read or brought to its view stays, with `excluded` saying why. Raises
-    NoOriginalError where a photo's original is gone, UnwrittenFileError where the cache cannot be written.
+    that must be measured. A photo that came with a data package, without its original, keeps the measures that came
+    with it (`findings.elsewhere`). A photo that cannot be read or brought to its view stays, with `excluded` saying
+    why. Raises NoOriginalError where a photo's original is gone, UnwrittenFileError where the cache cannot be written.
     """
     photos: dict[str, list[Entry]] = {view: [] for view in trial.views}
     held: list[MeasuredPhoto] = []
+    elsewhere = Elsewhere(book, trial)
+    brought: list[MeasuredPhoto] = []
     for entry in book.entries(trial.key):
-        if isinstance(entry.payload, Photo):
-            if entry.payload.used:
-                photos[entry.payload.view].append(entry)
-            else:
-                held.append(_held_back(entry, entry.payload, trial))
-    series = [
-        _ViewSeries(book, trial, drawn, entries, those)
-        for view, entries in photos.items()
-        for drawn, those in _by_drawing(trial, trial.views[view], entries)
-    ]
+        if not isinstance(entry.payload, Photo):
+            continue
+        if not entry.payload.used:
+            held.append(_held_back(entry, entry.payload, trial))
+        elif (there := elsewhere.photo(entry)) is not None:
+            brought.append(there)
+        else:
+            photos[entry.payload.view].append(entry)
+    series = _series(book, trial, photos)
     total = sum(2 * one.count for one in series if one.cached is None)
     done = 0
 
@@ -91,21 +56,49 @@ def measure_photos(
             one.measure(report, workers=workers or os.cpu_count() or 1)
             done += 2 * one.count
         measured += one.photos()
-    if held:
-        order = list(trial.views)
-        measured = sorted([*measured, *held], key=lambda photo: (order.index(photo.view), photo.day))
-    return Measured(tuple(measured), method=METHOD_VERSION)
+    if held or brought:
+        order = {view: place for place, view in enumerate(trial.views)}
+        together = [*measured, *brought, *held]
+        measured = sorted(together, key=lambda photo: (order[photo.view], photo.day, photo.entry_id))
+    methods = dict.fromkeys([*([METHOD_VERSION] if series or not brought else []), *elsewhere.methods])
+    return Measured(tuple(measured), method=" and ".join(methods))
+
+
+def measured_already(book: Logbook, trial: Trial) -> Measured | None:
+    """Return the measures of a trial where the cache holds all of them; None where photos would have to be measured."""
+    photos: dict[str, list[Entry]] = {}
+    for entry in book.entries_of(trial.key, (Photo,)):
+        if isinstance(entry.payload, Photo) and entry.payload.view in trial.views and entry.payload.used:
+            photos.setdefault(entry.payload.view, []).append(entry)
+    series = _series(book, trial, photos)
+    if not series or any(one.cached is None for one in series):
+        return None
+    return Measured(tuple(photo for one in series for photo in one.photos()), method=METHOD_VERSION)
+
+
+def _series(book: Logbook, trial: Trial, photos: Mapping[str, Sequence[Entry]]) -> list[ViewSeries]:
+    """Return the series of each view that has photos, once for each way it was drawn."""
+    return [
+        ViewSeries(book, trial, drawn, entries, those)
+        for view, entries in photos.items()
+        for drawn, those in _by_drawing(trial, trial.views[view], entries)
+    ]
 
 
 def measured_so_far(book: Logbook, trial: Trial) -> Mapping[str, MeasuredPhoto]:
-    """Return by entry id the photos whose measures the cache holds; nothing is measured."""
-    entries = book.entries_of(trial.key, (Photo,))
+    """Return by entry id the photos whose measures are there already; nothing is measured."""
+    elsewhere = Elsewhere(book, trial)
     found: dict[str, MeasuredPhoto] = {}
-    for view in trial.views.values():
-        mine = [one for one in entries if _is_of(one, view)]
-        for drawn, those in _by_drawing(trial, view, mine):
-            series = _ViewSeries(book, trial, drawn, mine, those)
-            found |= {one.entry_id: one for one in series.photos()} if series.cached is not None else {}
+    photos: dict[str, list[Entry]] = {view: [] for view in trial.views}
+    for entry in book.entries_of(trial.key, (Photo,)):
+        if not isinstance(entry.payload, Photo) or not entry.payload.used:
+            continue
+        if (there := elsewhere.photo(entry)) is not None:
+            found[entry.id] = there
+        else:
+            photos[entry.payload.view].append(entry)
+    for one in _series(book, trial, photos):
+        found |= {photo.entry_id: photo for photo in one.photos()} if one.cached is not None else {}
     return found
 
 
@@ -113,10 +106,6 @@ def prepared_picture(book: Logbook, trial: Trial, entry_id: str) -> Path | None:
     """Return a photo as it was aligned when it was measured; None where it is not measured yet, or was refused."""
     photo = measured_so_far(book, trial).get(entry_id)
     return None if photo is None else photo.prepared
-
-
-def _is_of(entry: Entry, view: View) -> bool:
-    return isinstance(entry.payload, Photo) and entry.payload.used and entry.payload.view == view.key
 
 
 def _by_drawing(trial: Trial, view: View, entries: Sequence[Entry]) -> list[tuple[View, tuple[bool, ...]]]:
@@ -136,117 +125,6 @@ def _by_drawing(trial: Trial, view: View, entries: Sequence[Entry]) -> list[tupl
     return found
 
 
-def shape_of(view: View) -> ViewShape:
-    """Return a view as `imaging` takes it: plain geometry, panes named by their tank."""
-    import numpy as np
-
-    from littoral.imaging.regions import PaneShape, RegionShape, ViewShape
-
-    return ViewShape(
-        frame_px=view.frame_px,
-        camera_locked=view.camera_locked,
-        panes=tuple(
-            PaneShape(
-                key=pane.tank,
-                corners_px=None if pane.corners_px is None else np.array(pane.corners_px, dtype=float),
-                width_cm=pane.width_cm,
-                regions=tuple(
-                    RegionShape(region.key, region.kind, np.array(region.polygon_px, dtype=float), region.look)
-                    for region in pane.regions
-                ),
-            )
-            for pane in view.panes
-        ),
-    )
-
-
-class _ViewSeries:
-    """One view's photos by time, and where their measures and prepared pictures lie in the cache.
-
-    `those` says for each photo whether it is told by this drawing of the view.
-    """
-
-    def __init__(
-        self, book: Logbook, trial: Trial, view: View, entries: Sequence[Entry], those: Sequence[bool]
-    ) -> None:
-        self._book = book
-        self.trial, self.view, self.entries, self._those = trial, view, entries, those
-        self.sha256 = [entry.payload.sha256 for entry in entries if isinstance(entry.payload, Photo)]
-        drawn = asdict(view)
-        del drawn["earlier"]  # as it is measured here, a view was drawn once
-        said = json.dumps([CACHE_FORMAT, METHOD_VERSION, drawn, self.sha256], sort_keys=True)
-        key = hashlib.sha256(said.encode()).hexdigest()[:16]
-        self._file = book.cache_path("measures", f"{key}.json")
-        self._prepared = [book.cache_path("prepared", f"{sha256[:24]}-{key}.jpg") for sha256 in self.sha256]
-        self._originals = [book.original(sha256) for sha256 in self.sha256]
-        self.cached = self._read()
-
-    @property
-    def count(self) -> int:
-        return len(self.entries)
-
-    def measure(self, report: Callable[[int, str], None], *, workers: int) -> None:
-        """Measure the series and write it to the cache."""
-        from littoral.imaging.photo_errors import PhotoError
-        from littoral.imaging.series import measure_series
-
-        try:
-            frames = measure_series(
-                lambda i: self._originals[i].read_bytes(),
-                self.count,
-                shape_of(self.view),
-                store=self._keep_prepared,
-                load=lambda i: _read_image(self._prepared[i]),
-                workers=workers,
-                progress=lambda done, _total, what: report(done, f"{what} of the {self.view.name}"),
-            )
-            rows = [_row(frame) for frame in frames]
-        except PhotoError as error:  # no photo of this view can be used at all
-            rows = [_refused_row(str(error)) for _ in self.entries]
-        alignable = sum(row["align_residual_px"] is not None for row in rows) > len(rows) / 2
-        for row in rows:
-            row["excluded"] = row["excluded"] or _why_unusable(row, alignable=alignable)
-        self._book.keep_cached("measures", self._file.name, json.dumps(rows, ensure_ascii=False).encode())
-        self.cached = rows
-
-    def _keep_prepared(self, i: int, image: NDArray[np.uint8]) -> None:
-        self._book.keep_cached("prepared", self._prepared[i].name, _jpeg(image))
-
-    def photos(self) -> list[MeasuredPhoto]:
-        """Return the measured photos, in order of time."""
-        assert self.cached is not None
-        return [
-            MeasuredPhoto(
-                entry_id=entry.id,
-                sha256=sha256,
-                view=self.view.key,
-                day=day_of(entry.at, self.trial),
-                prepared=prepared if row["prepared"] else None,
-                colour_residual=row["colour_residual"],
-                align_residual_px=row["align_residual_px"],
-                correction=row["correction"],
-                flags=tuple(row["flags"]),
-                regions=() if row["excluded"] else tuple(_region(one) for one in row["regions"]),
-                excluded=row["excluded"],
-            )
-            for entry, sha256, prepared, row, mine in zip(
-                self.entries, self.sha256, self._prepared, self.cached, self._those, strict=True
-            )
-            if mine
-        ]
-
-    def _read(self) -> list[dict[str, Any]] | None:
-        """Return the rows in the cache, or None where they, or a prepared picture, are missing or broken."""
-        try:
-            rows: list[dict[str, Any]] = json.loads(self._file.read_text(encoding="utf-8"))
-        except (OSError, ValueError):
-            return None
-        whole = len(rows) == self.count and all(
-            path.exists() for path, row in zip(self._prepared, rows, strict=True) if row["prepared"]
-        )
-        return rows if whole else None
-
-
 def _held_back(entry: Entry, photo: Photo, trial: Trial) -> MeasuredPhoto:
     """Return a photo that is not measured: somebody set it aside, or has yet to decide about it."""
     said = "; ".join(photo.doubts)
@@ -264,67 +142,3 @@ def _held_back(entry: Entry, photo: Photo, trial: Trial) -> MeasuredPhoto:
         regions=(),
         excluded=why,
     )
-
-
-def _row(frame: MeasuredFrame) -> dict[str, Any]:
-    if frame.refused is not None:
-        return _refused_row(str(frame.refused))
-    return {
-        "prepared": True,
-        "correction": frame.correction,
-        "colour_residual": frame.colour_residual,
-        "align_residual_px": frame.align_residual_px,
-        "flags": list(frame.flags),
-        "regions": [asdict(region) for region in frame.regions],
-        "excluded": "",
-    }
-
-
-def _refused_row(why: str) -> dict[str, Any]:
-    return {
-        "prepared": False,
-        "correction": "",
-        "colour_residual": None,
-        "align_residual_px": None,
-        "flags": [why],
-        "regions": [],
-        "excluded": why,
-    }
-
-
-def _why_unusable(row: Mapping[str, Any], *, alignable: bool) -> str:
-    """Return why a photo that was read tells nothing: wrongly exposed, or not aligned where most others could be."""
-    for flag in row["flags"]:
-        if flag in UNUSABLE:
-            return str(flag)
-    if alignable and row["align_residual_px"] is None:
-        return next((str(flag) for flag in row["flags"] if "align" in flag), "it could not be aligned with the others")
-    return ""
-
-
-def _region(plain: Mapping[str, Any]) -> RegionMeasure:
-    return RegionMeasure(**{**plain, "flags": tuple(plain["flags"])})
-
-
-def _jpeg(image: NDArray[np.uint8]) -> bytes:
-    """Return sRGB uint8 (height, width, 3) as JPEG at full colour resolution."""
-    import cv2
-
-    options = [cv2.IMWRITE_JPEG_QUALITY, JPEG_QUALITY]
-    options += [cv2.IMWRITE_JPEG_SAMPLING_FACTOR, cv2.IMWRITE_JPEG_SAMPLING_FACTOR_444]
-    written, data = cv2.imencode(".jpg", cv2.cvtColor(image, cv2.COLOR_RGB2BGR), options)
-    assert written, "a picture of this shape can always be written as JPEG"
-    return data.tobytes()
-
-
-def _read_image(path: Path) -> NDArray[np.uint8]:
-    import cv2
-    import numpy as np
-
-    try:
-        image = cv2.imdecode(np.fromfile(path, dtype=np.uint8), cv2.IMREAD_COLOR)
-    except (OSError, cv2.error) as error:
-        raise CacheReadError(path) from error
-    if image is None:
-        raise CacheReadError(path)
-    return np.asarray(cv2.cvtColor(image, cv2.COLOR_BGR2RGB), dtype=np.uint8)

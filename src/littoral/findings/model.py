@@ -90,13 +90,70 @@ class Way:
     difference_percent: float
 
 
+LeftOutKind = Literal["day", "place", "tank", "pair", "period"]
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """The number that decides, with its interval at the finding's level, without one part of the data; `rule` then.
+
+    `key` is the whole day, the region, the tank, the pair ("<tank>/<tank>") or the number of the period; `name` says it
+    in words. `value` and ends are None where too little would be left, and then the rule is "not answered".
+    """
+
+    kind: LeftOutKind
+    key: str
+    name: str
+    value: float | None
+    low: float | None
+    high: float | None
+    rule: Rule
+
+
+@dataclass(frozen=True, slots=True)
+class Influence:
+    """What leaving out one part at a time does: `tried` parts of a kind, the one that moves the number most, and those
+    without which another claim would be made. `text` says it in words.
+    """
+
+    kind: LeftOutKind
+    tried: int
+    most: LeftOut
+    changing: tuple[LeftOut, ...]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class CarryingDay:
+    """A whole day whose photos carry a finding, and why they do: the first and the last of its span, and the like."""
+
+    day: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """A further test that is shown beside the one that decides: its p value, and the least that it could have had.
+
+    `needed` says that a claim is made only where this one agrees, too; `text` says all of it in a sentence or two.
+    """
+
+    name: str
+    p_value: float
+    smallest_p: float | None
+    needed: bool
+    text: str
+    source: str
+
+
 @dataclass(frozen=True, slots=True)
 class Evidence:
     """What a finding rests on, so that a reader can look: days, photos (entry ids), entries (ids), and the series.
 
     `series` is keyed "<tank>" or "<tank>/<region>"; `disturbed_by` are entries that weaken the finding, such as missed
     doses or the first photo after a presumed trim, by id with the reason. `remarks` are what else a reader should know,
-    such as photos set aside and why.
+    such as photos set aside and why. `influence` is what leaving out single days, stands, tanks or periods does, none
+    of an account; `carrying` are the few days whose photos carry the finding.
     """
 
     days: tuple[float, ...]
@@ -105,6 +162,8 @@ class Evidence:
     series: Mapping[str, Series]
     disturbed_by: Mapping[str, str]
     remarks: tuple[str, ...] = ()
+    influence: tuple[Influence, ...] = ()
+    carrying: tuple[CarryingDay, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +181,8 @@ class Finding:
     smallest difference, in `unit`, that is claimed of photos at all (None where none applies); `absolute` is False
     where cameras are not calibrated: the difference itself then means nothing, only its `change` may be claimed.
     `p_value` is that of the number which decides: the difference, or its change where photos without a card allow no
-    more.
+    more. `beside` are further tests. `plain_method` says in a few plain sentences what was done, `cannot_show` what
+    that cannot show.
 
     Of waiting times and ordered steps `effect_words` says the difference where a number with an interval cannot: then
     `effect` may be None though the question is answered, and has no interval. `curves` are of waiting times.
@@ -158,5 +218,8 @@ class Finding:
     absolute: bool = True
     parts: tuple[Part, ...] = field(default=())
     ways: tuple[Way, ...] = field(default=())
+    beside: tuple[Beside, ...] = field(default=())
     effect_words: str = ""
     curves: tuple[Curve, ...] = field(default=())
+    plain_method: tuple[str, ...] = field(default=())
+    cannot_show: str = ""

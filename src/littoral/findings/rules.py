@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from littoral.findings.compared import TankTest
 from littoral.findings.model import Interval, Rule
+from littoral.findings.spread import Spread
 from littoral.findings.swaps import Swaps
 from littoral.trial.model import Trial
 
@@ -23,6 +25,21 @@ def assumed_spread(trial: Trial, measure: str) -> float | None:
     return usual if usual is None or trial.plan.spread is None else trial.plan.spread
 
 
+def spread_for(trial: Trial, measure: str, seen: Mapping[str, Spread]) -> Spread | None:
+    """Return the spread to use: what was seen; else as the trial's design says, else assumed; None without ratios.
+
+    Where a larger one was written into the design beforehand, that one stays.
+    """
+    assumed = assumed_spread(trial, measure)
+    if assumed is None:
+        return None
+    written = trial.plan.spread
+    found = seen.get(measure)
+    if found is not None and (written is None or written < found.share):
+        return found
+    return Spread(assumed, "assumed" if written is None else "written")
+
+
 @dataclass(frozen=True, slots=True)
 class Numbers:
     """All that the decision needs, in the measure's unit; intervals at the level that the question is held to.
@@ -30,7 +47,9 @@ class Numbers:
     `arm_values` are the means of first and second arm, `spread` the assumed CV between equal tanks (None: no ratios).
     `absolute` is False where cameras allow only a change to be claimed; then nothing but `change` decides. `paired`
     says that the tanks stand in pairs, which `tanks_per_arm` then counts; `swaps` is there for a crossover, whose
-    `effect` has its interval from t on periods - 2.
+    `effect` has its interval from t on periods - 2. `start_disagrees` says that the start was drawn by lot from enough
+    days, and that the exact test over them does not find the change. `spread_df` are the degrees of freedom of a spread
+    that was seen on this bench; None where it is assumed.
     """
 
     effect: Interval
@@ -44,6 +63,8 @@ class Numbers:
     spread: float | None
     paired: bool = False
     swaps: Swaps | None = None
+    start_disagrees: bool = False
+    spread_df: int | None = None
 
 
 def decide(numbers: Numbers) -> Rule:
@@ -58,7 +79,7 @@ def decide(numbers: Numbers) -> Rule:
     effect, change = numbers.effect, numbers.change
     least = numbers.camera_term or 0.0
     if not numbers.absolute:
-        return _rule_of_change(change, least=least)
+        return _rule_of_change(change, least=least, refused=numbers.start_disagrees)
     smallest = numbers.smallest
     if smallest is not None and smallest >= least and -smallest < effect.low and effect.high < smallest:
         return "no larger than"
@@ -70,7 +91,8 @@ def decide(numbers: Numbers) -> Rule:
         return "effect of the regime"
     if numbers.swaps is not None:
         return "too short to follow the regime" if numbers.swaps.why_too_short else "followed the regime in this pair"
-    if change is not None and not includes_zero(change) and abs(change.value) >= least:
+    changed = change is not None and not includes_zero(change) and abs(change.value) >= least
+    if changed and not numbers.start_disagrees:
         return "difference changed after the regimes began"
     bound = usual_bound(numbers)
     if change is None and bound is not None and abs(log_ratio(numbers) or 0.0) > bound:
@@ -92,11 +114,11 @@ def decide_tested(tested: TankTest | None, *, tanks_per_arm: int, smallest: floa
     return "effect of the regime" if tested.p_value < 1 - level - 1e-12 else "cannot tell"
 
 
-def _rule_of_change(change: Interval | None, *, least: float) -> Rule:
+def _rule_of_change(change: Interval | None, *, least: float, refused: bool) -> Rule:
     """Return what a change alone allows, where cameras allow no more: never a difference, nor an effect."""
     if change is None:
         return "not distinguishable from the camera"
-    if includes_zero(change):
+    if includes_zero(change) or refused:
         return "cannot tell"
     return (
         "not distinguishable from the camera"
@@ -119,10 +141,19 @@ def log_ratio(numbers: Numbers) -> float | None:
 def usual_bound(numbers: Numbers) -> float | None:
     """Return 1.96·sqrt(2·CV² + SE²), the log ratio that one pair of equal tanks seldom exceeds; None without ratios.
 
+    Of a spread that was seen, Student's quantile at its degrees of freedom stands for 1.96: its own doubt is in it.
     SE is the standard error of the log ratio, from the interval of the effect over the mean of both arms. Only for one
     tank per arm.
     """
     if numbers.spread is None or numbers.tanks_per_arm != 1 or log_ratio(numbers) is None:
         return None
     error = (numbers.effect.high - numbers.effect.low) / (2 * 1.96) / (sum(numbers.arm_values) / 2)
-    return 1.96 * math.sqrt(2 * numbers.spread**2 + error**2)
+    return _beyond(numbers.spread_df) * math.sqrt(2 * numbers.spread**2 + error**2)
+
+
+def _beyond(df: int | None) -> float:
+    if df is None:
+        return 1.96
+    from scipy.special import stdtrit
+
+    return float(stdtrit(df, 0.975))

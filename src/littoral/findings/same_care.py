@@ -52,7 +52,7 @@ class CareItem:
 
 
 @dataclass(frozen=True, slots=True)
-class _Gauged:
+class Gauged:
     """How one gauge is compared: relative differences are in % of the mean of both arms."""
 
     key: str
@@ -61,14 +61,14 @@ class _Gauged:
     relative: bool
 
 
-_GAUGED = (
-    _Gauged("temperature", "temperature", "°C", False),
-    _Gauged("light", "hours of light a day", "h", False),
-    _Gauged("par", "PAR", "%", True),
-    _Gauged("bubbles", "CO2 bubbles", "%", True),
-    _Gauged("co2", "CO2 from pH and KH", "mg/L", False),
+GAUGED = (
+    Gauged("temperature", "temperature", "°C", False),
+    Gauged("light", "hours of light a day", "h", False),
+    Gauged("par", "PAR", "%", True),
+    Gauged("bubbles", "CO2 bubbles", "%", True),
+    Gauged("co2", "CO2 from pH and KH", "mg/L", False),
 )
-_GAUGE_OF = {"temperature": "temperature", "light": "light", "par": "par", "bubbles": "co2 bubbles"}
+GAUGE_OF = {"temperature": "temperature", "light": "light", "par": "par", "bubbles": "co2 bubbles"}
 
 
 def same_care(trial: Trial, entries: Sequence[Entry]) -> tuple[CareItem, ...]:
@@ -77,13 +77,18 @@ def same_care(trial: Trial, entries: Sequence[Entry]) -> tuple[CareItem, ...]:
     `entries` are all in force of the trial. A row holds where equality within the margin is shown, fails where a larger
     difference is, and cannot tell otherwise; its comment says what it rests on, or what is missing.
     """
-    margins = {**MARGINS, **trial.same_care.margins}
+    margins = margins_of(trial)
     return (
         _volume(trial, margins["volume"]),
-        *(_gauged(trial, entries, one, margins[one.key]) for one in _GAUGED),
+        *(_gauged(trial, entries, one, margins[one.key]) for one in GAUGED),
         _changes(trial, entries, margins["changes"]),
         _trims(trial, entries, margins["trims"]),
     )
+
+
+def margins_of(trial: Trial) -> Mapping[str, float]:
+    """Return by key how far the arms may differ and still count as kept equal: the trial's own, else the usual ones."""
+    return {**MARGINS, **trial.same_care.margins}
 
 
 def rows_of(items: Iterable[CareItem]) -> tuple[CheckRow, ...]:
@@ -143,12 +148,12 @@ def _trims(trial: Trial, entries: Sequence[Entry], margin: float) -> CareItem:
     return _account("trims", name, means[1] - means[0], margin, unit, f"{means[0]:.2g} and {means[1]:.2g}.")
 
 
-def _gauged(trial: Trial, entries: Sequence[Entry], one: _Gauged, margin: float) -> CareItem:
+def _gauged(trial: Trial, entries: Sequence[Entry], one: Gauged, margin: float) -> CareItem:
     tanks = [tank for arm in _arms(trial) for tank in arm]
     if one.key == "co2":
         read = {tank: co2_readings(trial, entries, tank) for tank in tanks}
     else:
-        read = {tank: gauge_readings(trial, entries, tank, gauge=_GAUGE_OF[one.key]) for tank in tanks}
+        read = {tank: gauge_readings(trial, entries, tank, gauge=GAUGE_OF[one.key]) for tank in tanks}
     limit = 100 * margin if one.relative else margin
     without = [trial.tanks[tank].name for tank in tanks if not read[tank].series.day.size]
     if without:
@@ -164,7 +169,7 @@ def _gauged(trial: Trial, entries: Sequence[Entry], one: _Gauged, margin: float)
     return _judged(one, tested, limit, days, basis, doubt)
 
 
-def _difference(trial: Trial, read: Mapping[str, Readings], one: _Gauged) -> tuple[Estimate, int, str] | str:
+def _difference(trial: Trial, read: Mapping[str, Readings], one: Gauged) -> tuple[Estimate, int, str] | str:
     """Return the difference of the arms, the days it rests on and in words on what; or what is missing."""
     first, second = ({tank: read[tank].series for tank in arm} for arm in _arms(trial))
     if min(len(first), len(second)) >= ENOUGH_TANKS:
@@ -190,7 +195,7 @@ def _by_week(series: Series) -> Series:
     return Series(series.name, series.unit, series.kind, day, value)
 
 
-def _judged(one: _Gauged, tested: Equivalence, limit: float, days: int, basis: str, doubt: float) -> CareItem:
+def _judged(one: Gauged, tested: Equivalence, limit: float, days: int, basis: str, doubt: float) -> CareItem:
     verdict = _VERDICTS[tested.equality]
     comment = f"90 % interval {tested.low:+.2g} to {tested.high:+.2g} {one.unit}, from {basis}."
     if verdict == "holds" and doubt > limit:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from littoral.stats.compare import mean_levels, mean_over, paired
 from littoral.stats.crossover import several_pairs
 from littoral.stats.estimate import Estimate
 from littoral.stats.growth import growth_rate
+from littoral.stats.mixed_model import arm_effect
 from littoral.stats.series import Series
 from littoral.stats.trims import Step, placed, steps_down
 
@@ -26,12 +27,17 @@ SELDOM = 0.5
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Value:
-    """A number after the regimes began, before them, and its change (None without a baseline)."""
+    """A number after the regimes began, before them, and its change (None without a baseline).
+
+    Of an arms' difference, `units` are the numbers after the regimes began that it was taken over: one of each pair, or
+    those of the second arm's tanks and those of the first's.
+    """
 
     after: Estimate
     before: Estimate | None
     change: Estimate | None
     days: int
+    units: tuple[tuple[float, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,10 +80,7 @@ def tank_series(
         at = {*own, *((step.before_day + step.after_day) / 2 for step in found)}
         trims_of[member.place.region] = tuple(sorted(at))
         steps += [(member, step) for step in found]
-    views = {photo.view for member in used for photo in member.photos}
-    series = mean_over(
-        {member.place.region: member.series for member in used}, name=name, logs=growth, by_day=len(views) > 1
-    )
+    series = _mean_series(used, name=name, logs=growth)
     left_out = tuple(member for member in members if member not in used)
     trims = tuple(sorted({day for days in trims_of.values() for day in days}))
     return TankSeries(
@@ -90,6 +93,26 @@ def tank_series(
         steps=tuple(steps),
         left_out=left_out,
     )
+
+
+def without_place(measure: str, tank: TankSeries, region: str) -> TankSeries:
+    """Return a tank's series without one of its stands or regions; at least one other must be left."""
+    used = tuple(member for member in tank.used if member.place.region != region)
+    trims_of = {key: days for key, days in tank.trims_of.items() if key != region}
+    return replace(
+        tank,
+        series=_mean_series(used, name=tank.series.name, logs=measure in GROWTH),
+        trims=tuple(sorted({day for days in trims_of.values() for day in days})),
+        trims_of=trims_of,
+        used=used,
+        steps=tuple(step for step in tank.steps if step[0].place.region != region),
+    )
+
+
+def _mean_series(used: Sequence[Taken], *, name: str, logs: bool) -> Series:
+    views = {photo.view for member in used for photo in member.photos}
+    members = {member.place.region: member.series for member in used}
+    return mean_over(members, name=name, logs=logs, by_day=len(views) > 1)
 
 
 def value_of(measure: str, series: Series, trims: Sequence[float], *, change_day: float) -> Value:
@@ -105,13 +128,19 @@ def value_of(measure: str, series: Series, trims: Sequence[float], *, change_day
 
 
 def difference(
-    measure: str, second: Sequence[TankSeries], first: Sequence[TankSeries], *, change_day: float
+    measure: str,
+    second: Sequence[TankSeries],
+    first: Sequence[TankSeries],
+    *,
+    change_day: float,
+    block_of: Mapping[str, str] | None = None,
 ) -> tuple[Value, int]:
     """Return second arm minus first arm, and the number of tanks per arm it rests on.
 
     With one tank each, days that both have are compared with each other where nearly all of them pair, so that what
     they share cancels; otherwise each tank's value is taken by itself. From three tanks per arm on, the spread between
-    tanks is the error; with two it cannot be estimated well enough, and only these tanks are described.
+    tanks is the error; with two it cannot be estimated well enough, and only these tanks are described. Where
+    `block_of` names each tank's block, what blocks share is taken out (`mixed_model.arm_effect`).
     Raises TooFewPointsError where a tank's days do not carry its value.
     """
     tanks = min(len(second), len(first))
@@ -120,10 +149,12 @@ def difference(
     values = [
         [value_of(measure, tank.series, tank.trims, change_day=change_day) for tank in arm] for arm in (second, first)
     ]
-    after = _between([[value.after for value in arm] for arm in values], tanks)
-    before = _between_known([[value.before for value in arm] for arm in values], tanks)
-    change = _between_known([[value.change for value in arm] for arm in values], tanks)
-    return Value(after, before, change, min(value.days for arm in values for value in arm)), tanks
+    blocks = [[block_of[tank.tank] for tank in arm] for arm in (second, first)] if block_of else None
+    after = _between([[value.after for value in arm] for arm in values], tanks, blocks)
+    before = _between_known([[value.before for value in arm] for arm in values], tanks, blocks)
+    change = _between_known([[value.change for value in arm] for arm in values], tanks, blocks)
+    units = tuple(tuple(value.after.value for value in arm) for arm in values)
+    return Value(after, before, change, min(value.days for arm in values for value in arm), units), tanks
 
 
 def difference_of_pairs(measure: str, pairs: Sequence[tuple[TankSeries, TankSeries]], *, change_day: float) -> Value:
@@ -139,6 +170,7 @@ def difference_of_pairs(measure: str, pairs: Sequence[tuple[TankSeries, TankSeri
         before=_over_known_pairs(before),
         change=_over_known_pairs(change),
         days=min(one.days for one in values),
+        units=(tuple(one.after.value for one in values),),
     )
 
 
@@ -153,10 +185,8 @@ def _over_known_pairs(values: Sequence[Estimate | None]) -> Estimate | None:
 
 
 def _of_a_pair(measure: str, second: TankSeries, first: TankSeries, *, change_day: float) -> Value:
-    growth = measure in GROWTH
-    both = paired(second.series, first.series, how="ratio" if growth else "difference")
-    fewer = min(_after(second.series, change_day), _after(first.series, change_day))
-    if fewer and _after(both, change_day) >= ENOUGH_PAIRS * fewer:
+    both = day_by_day(measure, second, first, change_day=change_day)
+    if both is not None:
         return value_of(measure, both, sorted({*second.trims, *first.trims}), change_day=change_day)
     values = [value_of(measure, tank.series, tank.trims, change_day=change_day) for tank in (second, first)]
     return Value(
@@ -167,6 +197,13 @@ def _of_a_pair(measure: str, second: TankSeries, first: TankSeries, *, change_da
     )
 
 
+def day_by_day(measure: str, second: TankSeries, first: TankSeries, *, change_day: float) -> Series | None:
+    """Return second minus first (over it, for growth) on the days that both have; None where too few days pair."""
+    both = paired(second.series, first.series, how="ratio" if measure in GROWTH else "difference")
+    fewer = min(_after(second.series, change_day), _after(first.series, change_day))
+    return both if fewer and _after(both, change_day) >= ENOUGH_PAIRS * fewer else None
+
+
 def _after(series: Series, change_day: float) -> int:
     return int(np.count_nonzero(series.day >= change_day))
 
@@ -175,12 +212,23 @@ def _minus(second: Estimate | None, first: Estimate | None) -> Estimate | None:
     return None if second is None or first is None else second.minus(first)
 
 
-def _between(arms: Sequence[Sequence[Estimate]], tanks: int) -> Estimate:
+def _between(arms: Sequence[Sequence[Estimate]], tanks: int, blocks: Sequence[Sequence[str]] | None) -> Estimate:
+    if tanks >= 3 and blocks is not None:
+        second, first = arms
+        return arm_effect(
+            np.array([one.value for one in (*second, *first)]),
+            tank=np.arange(len(second) + len(first)),
+            second_arm=np.arange(len(second) + len(first)) < len(second),
+            block=np.array([*blocks[0], *blocks[1]]),
+        )
     if tanks >= 3:
         return compare.tanks_per_arm(arms[0], arms[1])
     return compare.mean_of(arms[0]).minus(compare.mean_of(arms[1]))
 
 
-def _between_known(arms: Sequence[Sequence[Estimate | None]], tanks: int) -> Estimate | None:
+def _between_known(
+    arms: Sequence[Sequence[Estimate | None]], tanks: int, blocks: Sequence[Sequence[str]] | None
+) -> Estimate | None:
     known = [[value for value in arm if value is not None] for arm in arms]
-    return _between(known, tanks) if all(len(k) == len(arm) for k, arm in zip(known, arms, strict=True)) else None
+    whole = all(len(k) == len(arm) for k, arm in zip(known, arms, strict=True))
+    return _between(known, tanks, blocks) if whole else None

@@ -9,8 +9,9 @@ import numpy as np
 from littoral.findings.compared import Compared
 from littoral.findings.described_words import FEWEST_PAIRS_TO_TELL, FEWEST_TO_TELL
 from littoral.findings.model import Rule, Way
-from littoral.findings.rules import assumed_spread
+from littoral.findings.rules import spread_for
 from littoral.findings.showing import percent
+from littoral.findings.spread import Spread
 from littoral.findings.wording import treatment
 from littoral.stats.power import TANK_PERIODS, carry_over_after, ways_to_settle
 from littoral.stats.simulated_designs import Spreads
@@ -68,10 +69,10 @@ def ways(spread: float, *, swappable: bool) -> tuple[Way, ...]:
 
 def ways_for(trial: Trial, compared: Compared, rule: Rule) -> tuple[Way, ...]:
     """Return what would settle this question, cheapest first; nothing where the measure has no ratios."""
-    spread = assumed_spread(trial, compared.question.measure)
+    spread = compared.spread or spread_for(trial, compared.question.measure, {})
     if spread is None or rule in SETTLED:
         return ()
-    found = ways(spread, swappable=any(arm.regime for arm in trial.arms))
+    found = ways(spread.share, swappable=any(arm.regime for arm in trial.arms))
     # what followed the regime in this pair is open only in other tanks
     return tuple(way for way in found if rule != "followed the regime in this pair" or way.design != "periods")
 
@@ -95,16 +96,14 @@ def _next_of_tested(compared: Compared, rule: Rule) -> str:
             return f"{begin}. Trim all of them on the same day to the same height."
 
 
-def ways_said(found: tuple[Way, ...], *, spread: float) -> str:
-    """Return the ways in one sentence, at most three: the cheapest first, at which assumed spread (CV)."""
+def ways_said(found: tuple[Way, ...], *, spread: Spread) -> str:
+    """Return the ways in one sentence, at most three: the cheapest first, at which spread (CV)."""
     plain = [way for way in found if way.design in ("periods", "pairs", "keepers")]
     named = list(dict.fromkeys([found[0], *plain]))[:3]
     each = [_SAID[way.design].format(n=way.size) for way in named]
     listed = each[0] if len(each) == 1 else f"{', '.join(each[:-1])}, or {each[-1]}"
-    return (
-        f"A difference of {found[0].difference_percent:g} % would show, four times in five, with {listed} (assumed "
-        f"spread between equal tanks {percent(spread)})."
-    )
+    seen = spread.said if spread.source == "seen" else f"assumed spread between equal tanks {percent(spread.share)}"
+    return f"A difference of {found[0].difference_percent:g} % would show, four times in five, with {listed} ({seen})."
 
 
 def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
@@ -112,7 +111,7 @@ def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
     if compared.described is not None and rule != "not answered":
         return _next_of_tested(compared, rule)
     found = ways_for(trial, compared, rule)
-    spread = assumed_spread(trial, compared.question.measure)
+    spread = compared.spread or spread_for(trial, compared.question.measure, {})
     numbers = f" {ways_said(found, spread=spread)}" if found and spread is not None else ""
     sizes = {way.design: str(way.size) for way in found}
     swap = f"compare at least {sizes.get('pairs', 'three more')} pairs in the same way"

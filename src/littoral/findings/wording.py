@@ -17,6 +17,7 @@ from littoral.findings.model import Interval, Rule
 from littoral.findings.rules import Numbers, includes_zero
 from littoral.findings.showing import GROWTH, account_doubt, named, percent, ranged, sentence, shown
 from littoral.findings.swaps import Swaps
+from littoral.quantities.counting import counted
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Trial
 
@@ -76,7 +77,9 @@ def detail(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | None
     sentences = []
     if numbers is not None and numbers.before is not None and rule != "difference changed after the regimes began":
         measure, currency = compared.question.measure, trial.currency
-        sentences.append(_baseline(measure, numbers.before, numbers.change, level=level, currency=currency))
+        unsure = numbers.change is None or includes_zero(numbers.change) or numbers.start_disagrees
+        told = "whether it changed cannot be told" if unsure else "it changed"
+        sentences.append(_baseline(measure, numbers.before, numbers.change, told, level=level, currency=currency))
     sentences += [_expected(trial, compared, rule), compared.detail]
     return " ".join(one for one in sentences if one)
 
@@ -100,6 +103,10 @@ def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> 
         text = texts()["pairs"][rule]
         if rule == "effect of the regime" and compared.tanks_per_arm < PAIRS_FOR_SIGN_FLIPS:
             text = f"{text} {texts()['pairs']['no sign-flip']}"
+    if rule == "larger than equal tanks usually show" and compared.spread and compared.spread.source == "seen":
+        text = texts()["seen"][rule]
+    if rule == "effect of the regime" and compared.blocks:
+        text = texts()["blocks"][rule]
     if rule in ("not answered", "exact account"):
         return text
     return f"{text} {_held(compared, level=level, further=further)}"
@@ -134,8 +141,13 @@ def design_text(trial: Trial, compared: Compared) -> str:
             "blocks": "in blocks",
         }
         parts.append(f"regimes swapped over {swaps.periods} periods {order[swaps.order]}, {_washout_said(swaps)}")
+    if trial.plan.blocks:
+        by = f" ({trial.plan.blocked_by})" if trial.plan.blocked_by else ""
+        parts.append(f"in {counted(len(trial.plan.blocks), 'block')}{by}")
     if trial.baseline_days:
-        parts.append(f"a baseline of {trial.baseline_days:g} days with the same care for all")
+        drawn = len(trial.plan.start_drawn_from)
+        ended = f", its end drawn by lot from {drawn} days" if drawn else ""
+        parts.append(f"a baseline of {trial.baseline_days:g} days with the same care for all{ended}")
     else:
         parts.append("no baseline")
     parts.append(f"tanks drawn by lot ({trial.drawn})" if trial.drawn else "tanks not drawn by lot")
@@ -201,6 +213,11 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
     half = (numbers.effect.high - numbers.effect.low) / 2
 
     match rule:
+        case "cannot tell" if not numbers.absolute and numbers.start_disagrees:
+            return (
+                "Cannot tell whether the difference changed: on other days that the start could have been drawn for, "
+                f"as clear a change is found too often, and {NO_CARD}."
+            )
         case "cannot tell" if not numbers.absolute:
             assert numbers.change is not None
             half = (numbers.change.high - numbers.change.low) / 2
@@ -236,10 +253,8 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
                 f"follows it cannot be told: {numbers.swaps.why_too_short}."
             )
         case "larger than equal tanks usually show":
-            spread = percent(numbers.spread or 0.0)
-            return (
-                f"Larger than equal tanks usually show (assumed spread {spread}); tank or {treatment(trial)}, unknown."
-            )
+            spread = compared.spread.said if compared.spread else f"assumed spread {percent(numbers.spread or 0.0)}"
+            return f"Larger than equal tanks usually show ({spread}); tank or {treatment(trial)}, unknown."
         case "difference changed after the regimes began":
             assert numbers.change is not None
             change = numbers.change
@@ -258,13 +273,14 @@ def _plain(measure: str, size: float, currency: str) -> str:
     return shown(measure, abs(size), doubt=abs(size), currency=currency, signed=True).lstrip("+")
 
 
-def _baseline(measure: str, before: Interval, change: Interval | None, *, level: float, currency: str) -> str:
+def _baseline(
+    measure: str, before: Interval, change: Interval | None, told: str, *, level: float, currency: str
+) -> str:
     was = ranged(measure, before.value, before.low, before.high, level=level, currency=currency)
     text = f"Before the regimes began the difference was {was}"
     if change is None:
         return f"{text}."
     changed = ranged(measure, change.value, change.low, change.high, level=level, currency=currency)
-    told = "whether it changed cannot be told" if includes_zero(change) else "it changed"
     return f"{text}; {told}: {changed}."
 
 

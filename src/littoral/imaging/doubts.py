@@ -103,11 +103,12 @@ def doubts(
         for other, one in alike.items()
         if one is not None and other != view and one.best.score > mine.best.score + OTHER_VIEW
     }
-    if better:
+    turned = mine.best.mirrored
+    if turned > mine.best.score + MIRROR_BETTER and turned > max(better.values(), default=0.0) + OTHER_VIEW:
+        found.append("mirrored: left and right look swapped")  # tanks of a pair may be planted as mirror images
+    elif better:
         likest = max(better, key=lambda other: better[other])
         found.append(f"looks like {names.get(likest, likest)} rather than {names.get(view, view)}")
-    elif mine.best.mirrored > mine.best.score + MIRROR_BETTER:
-        found.append("mirrored: left and right look swapped")
     elif mine.best.score < UNLIKE_SHARE * mine.usual:
         found.append("does not look like the photos of this view before it: another tank, or planted anew?")
     elif mine.best.gap > GAP:

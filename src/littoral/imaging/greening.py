@@ -23,7 +23,7 @@ BINS, LIMITS = 400, (-20.0, 40.0)
 LEAST_STEP = 4.0
 """A pixel must have moved by this much (about ΔE 5) whatever the noise: below it a thin film cannot be told."""
 
-MOST_STEP = 8.0
+MOST_STEP = 10.0
 """Nothing that has moved this far is still clean, however strong the strongest green of the series is."""
 
 

@@ -38,6 +38,9 @@ class Raw:
     columns: measure.Columns | None = None
     lab: NDArray[np.float64] | None = None
     algae: float | None = None
+    film: float | None = None
+    yellow: float | None = None
+    holes: float | None = None
     flags: tuple[str, ...] = ()
 
 
@@ -90,7 +93,9 @@ def measure_region(image: Image, at: int, region: RegionOnFrame, rules: Rules) -
             mask &= ~region.hidden
         cover = float(mask.sum() / max(1, cut.mask.sum()))
         flags = rules.thresholds[at].flags
-        return Raw(cover, measure.columns_of(mask, cut), measure.mid_colour(image, cut, mask), flags=flags)
+        lab = measure.mid_colour(image, cut, mask)
+        yellow, holes = measure.yellow_share(image, cut, mask), measure.holes_share(mask)
+        return Raw(cover, measure.columns_of(mask, cut), lab, yellow=yellow, holes=holes, flags=flags)
     if at not in rules.green_from:
         return Raw(lab=measure.region_colour(image, cut))
     plants = [rules.thresholds[stand] for stand in region.before if stand in rules.thresholds]
@@ -100,4 +105,6 @@ def measure_region(image: Image, at: int, region: RegionOnFrame, rules: Rules) -
     covered = greening.greening(image, cut, rules.clean[at]) > rules.green_from[at]
     flags = (PARTLY_HIDDEN,) if visible.sum() < WHOLLY_VISIBLE * cut.mask.sum() else ()
     lab = measure.region_colour(image, replace(cut, mask=visible))
-    return Raw(lab=lab, algae=float(covered[visible].mean()), flags=flags)
+    share = float(covered[visible].mean())
+    film = measure.wide_share(covered & visible, region.px_per_cm) * share
+    return Raw(lab=lab, algae=share, film=film, flags=flags)

@@ -13,12 +13,18 @@ RegionKind = Literal["stand", "stone", "wood", "glass", "card"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RegionShape:
-    """A polygon, shape (n, 2), in pixels of the view's frame; `look` is "auto", "chroma" or "green" (stands only)."""
+    """A polygon, shape (n, 2), in pixels of the view's frame; `look` is "auto", "chroma" or "green" (stands only).
+
+    `reflects` is the share of light that a card reflects, 0 to 1, where it is known; `chart` the edition of a card that
+    is a chart of 24 patches, whose polygon is then the outer corners of its corner patches.
+    """
 
     key: str
     kind: RegionKind
     polygon_px: NDArray[np.float64]
     look: str = "auto"
+    reflects: float | None = None
+    chart: str | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -20,7 +20,8 @@ class Prepared:
 
     `colour_residual` is the RMS ΔE00 left on the references used, `align_residual_px` the residual on the frame at
     working size; None where nothing could be checked. `flags` are plain sentences about what is wrong with the photo.
-    `correction` says which references were used.
+    `correction` says which references were used. `clarity` is the fine contrast of stable places over that of the first
+    photos: haze in the water and a blurred photo both lower it; None where nothing in view has any.
     """
 
     image: NDArray[np.uint8]
@@ -28,6 +29,7 @@ class Prepared:
     colour_residual: float | None
     align_residual_px: float | None
     flags: tuple[str, ...]
+    clarity: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +38,11 @@ class RegionMeasure:
 
     `cover` and `algae` are shares of the polygon, 0 to 1; `height_cm` and `width_cm` need a scale; `height_px` is in
     pixels of the view's frame. `lightness`, `a`, `b` are CIELAB (D65) of the plant's (or the region's) mid-tones;
-    `colour_error` is the standard error of each of them, the camera included.
+    `colour_error` is the standard error of each of them within the series, the camera included; `scale_error` what the
+    whole series may be off by besides (None where no known card sets the scale: then only changes mean anything).
+    `chroma` is CIELAB C*ab, `change` the ΔE00 from the region's first days, `yellowed` the share of a green stand's
+    plant that is yellow beyond that of its first days, and `holes` the share of its outline that shows ground: both
+    coarse. `film` and `spots` part `algae` into wide and small patches. All shares are 0 to 1.
     """
 
     pane: str
@@ -51,4 +57,11 @@ class RegionMeasure:
     b: float | None = None
     colour_error: float | None = None
     algae: float | None = None
+    scale_error: float | None = None
+    chroma: float | None = None
+    change: float | None = None
+    yellowed: float | None = None
+    holes: float | None = None
+    film: float | None = None
+    spots: float | None = None
     flags: tuple[str, ...] = ()

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from littoral.imaging import greening, measure
+from littoral.imaging.colour import ciede2000
 from littoral.imaging.frames import HARD, FrameLayout, RegionOnFrame
 from littoral.imaging.passes import Counts, Raw, Rules, measure_region, pool, survey
 from littoral.imaging.photo_errors import PhotoError
@@ -31,6 +32,8 @@ CLEAN_PHOTOS = 3
 """So many photos say what stone, wood and glass looked like before algae."""
 
 Image = NDArray[np.uint8]
+NO_IMAGE: Image = np.empty((0, 0, 3), np.uint8)
+"""In place of a prepared image that was stored: a slice of it, however small, would keep all of it in memory."""
 T = TypeVar("T")
 
 
@@ -48,6 +51,7 @@ class MeasuredFrame:
     flags: tuple[str, ...]
     regions: tuple[RegionMeasure, ...]
     refused: PhotoError | None = None
+    clarity: float | None = None
 
 
 def measure_series(
@@ -96,9 +100,7 @@ def measure_series(
             except PhotoError as error:
                 return _Passed(None, error, {})
             store(i, prepared.image)
-            return _Passed(
-                replace(prepared, image=prepared.image[:0]), None, survey(prepared.image, reference.layout, clean)
-            )
+            return _Passed(replace(prepared, image=NO_IMAGE), None, survey(prepared.image, reference.layout, clean))
 
         passed = each(first, "preparing photos")
         rules = pool(reference.layout, clean, [row.counts for row in passed])
@@ -143,6 +145,8 @@ def _finish(
     reference: Reference, passed: Sequence[_Passed], raw: Sequence[list[Raw]], rules: Rules
 ) -> tuple[MeasuredFrame, ...]:
     layout = reference.layout
+    firsts = [_first_days([rows[at] for rows in raw if rows]) for at in range(len(layout.regions))]
+    scale_error = measure.SCALE_ERROR if reference.target.absolute else None
     bases = {}
     for at in rules.thresholds:
         seen = [rows[at].columns for rows in raw if rows]
@@ -154,14 +158,62 @@ def _finish(
             continue
         error = measure.colour_error(row.prepared.colour_residual, camera_locked=reference.camera_locked)
         regions = tuple(
-            _whole(region, one, layout, bases.get(at), error if one.lab is not None else None)
+            _with_change(
+                _whole(region, one, layout, bases.get(at), error if one.lab is not None else None),
+                one,
+                firsts[at],
+                scale_error,
+            )
             for at, (region, one) in enumerate(zip(layout.regions, rows, strict=True))
         )
         done = row.prepared
         frames.append(
-            MeasuredFrame(i, done.correction, done.colour_residual, done.align_residual_px, done.flags, regions)
+            MeasuredFrame(
+                i,
+                done.correction,
+                done.colour_residual,
+                done.align_residual_px,
+                done.flags,
+                regions,
+                clarity=done.clarity,
+            )
         )
     return tuple(frames)
+
+
+@dataclass(frozen=True, slots=True)
+class _FirstDays:
+    """A region on the first photos that show it: median CIELAB (3,) and share of yellow."""
+
+    lab: NDArray[np.float64] | None
+    yellow: float
+
+
+def _first_days(rows: Sequence[Raw]) -> _FirstDays:
+    seen = [row for row in rows if row.lab is not None][:CLEAN_PHOTOS]
+    if not seen:
+        return _FirstDays(None, 0.0)
+    return _FirstDays(
+        np.median([row.lab for row in seen if row.lab is not None], axis=0),
+        float(np.median([row.yellow or 0.0 for row in seen])),
+    )
+
+
+def _with_change(row: RegionMeasure, one: Raw, first: _FirstDays, scale_error: float | None) -> RegionMeasure:
+    """A region's row with what is told against its first days, and how far algae are a film."""
+    if row.algae is not None and one.film is not None:
+        row = replace(row, film=one.film, spots=row.algae - one.film)
+    if one.lab is None or first.lab is None:
+        return row
+    green = np.degrees(np.arctan2(first.lab[2], first.lab[1])) > measure.GREEN_HUE
+    return replace(
+        row,
+        scale_error=scale_error,
+        chroma=float(np.hypot(one.lab[1], one.lab[2])),
+        change=float(ciede2000(first.lab, one.lab)),
+        yellowed=max(0.0, one.yellow - first.yellow) if one.yellow is not None and green else None,
+        holes=one.holes,
+    )
 
 
 def _whole(

@@ -4,6 +4,7 @@
     trials.jsonl       every text of every trial, the last of a key in force: one JSON object a line
     entries.jsonl      every entry, corrected and withdrawn ones among them
     originals.jsonl    hash, suffix and size of every original
+    elsewhere.jsonl    what data packages said was measured on photos that are not here
     originals/ab/…     the originals themselves
 
 Lines hold the columns of the database as they are there; a payload is an object where it is JSON that we would write
@@ -34,7 +35,14 @@ from littoral.logbook.whole_files import write_whole
 from littoral.progress import Progress
 
 FORMAT = "littoral export 1"
-FILES = {"trials.jsonl": "trial_text", "entries.jsonl": "entry", "originals.jsonl": "original"}
+FILES = {
+    "trials.jsonl": "trial_text",
+    "entries.jsonl": "entry",
+    "originals.jsonl": "original",
+    "elsewhere.jsonl": "measured_elsewhere",
+}
+LATER = ("elsewhere.jsonl",)
+"""Files that exports of earlier versions do not have."""
 
 
 class UnreadableArchiveError(LittoralError):
@@ -87,7 +95,9 @@ def read_archive(folder: Path, database: Path) -> tuple[tuple[OriginalRow, ...],
     """
     try:
         manifest = json.loads((folder / MANIFEST).read_text("utf-8"))
-        read = {name: _read(folder / name, str(manifest["files"][name])) for name in FILES}
+        hashes = manifest["files"]
+        there = [name for name in FILES if name in hashes or name not in LATER]
+        read = {name: _read(folder / name, str(hashes[name])) for name in there}
         lost = tuple(str(one) for one in manifest["lost"])
         kept = tuple(_original(said) for said in read["originals.jsonl"])
         if not all(row.names_a_file() for row in kept if row.sha256 not in lost):
@@ -103,8 +113,8 @@ def read_archive(folder: Path, database: Path) -> tuple[tuple[OriginalRow, ...],
         connection.execute("PRAGMA synchronous=EXTRA")
         connection.execute("BEGIN IMMEDIATE")
         try:
-            for name, table in FILES.items():
-                _insert(connection, table, read[name])
+            for name, lines in read.items():
+                _insert(connection, FILES[name], lines)
         except (sqlite3.Error, KeyError, TypeError) as error:
             raise UnreadableArchiveError(f"a line of it does not fit ({type(error).__name__}: {error})") from error
         connection.execute("COMMIT")

@@ -19,6 +19,7 @@ from littoral.errors import FaultsError
 from littoral.logbook import originals, rows
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
 from littoral.logbook.database import engine_for, reading, writing
+from littoral.logbook.elsewhere import ElsewhereView, views_of
 from littoral.logbook.read_once import read_once
 from littoral.logbook.refused import (
     DATABASE,
@@ -31,6 +32,7 @@ from littoral.logbook.refused import (
 from littoral.logbook.schema import bring_up_to_date
 from littoral.logbook.space import need_room
 from littoral.logbook.sync import Changes, changes
+from littoral.logbook.taking_over import TakenOver, WholeTrial, take_over
 from littoral.logbook.whole_files import make_folders, write_whole
 from littoral.logbook.writable import refusal_of_the_disk
 from littoral.trial.belonging import misfits
@@ -255,6 +257,22 @@ class Logbook:
             raise NoOriginalError(sha256)
         return originals.path_of(self.folder, sha256, suffix)
 
+    def has_original(self, sha256: str) -> bool:
+        """Return whether there is an original of this hash."""
+        return self._has_row(sha256)
+
+    def measured_elsewhere(self, trial_key: str) -> tuple[ElsewhereView, ...]:
+        """Return what data packages said was measured of a trial, oldest first."""
+        with reading(self._engine) as connection:
+            return views_of(connection, trial_key)
+
+    def all_entries(self, trial_key: str) -> tuple[Entry, ...]:
+        """Return every entry of a trial by time, superseded and withdrawn ones among them; NoTrialError."""
+        with reading(self._engine) as connection:
+            if rows.latest_text(connection, trial_key) is None:
+                raise NoTrialError(trial_key, rows.trial_keys(connection))
+            return rows.entries_of(connection, trial_key)
+
     def _has_row(self, sha256: str) -> bool:
         with reading(self._engine) as connection:
             return rows.suffix_of(connection, sha256) is not None
@@ -392,3 +410,17 @@ class Logbook:
             if faults:
                 raise FaultsError(faults)
         return found
+
+    def take_over(
+        self,
+        trial: Trial,
+        texts: Sequence[tuple[datetime, str]],
+        entries: Sequence[Entry],
+        *,
+        kept: Mapping[str, tuple[str, int]],
+        elsewhere: Sequence[ElsewhereView],
+    ) -> TakenOver:
+        """Write a whole trial of another logbook, all or nothing; see `logbook.taking_over`, which says what raises."""
+        whole = WholeTrial(trial, tuple(texts), tuple(entries), kept, tuple(elsewhere))
+        with self._writing() as connection:
+            return take_over(connection, whole, now=self._clock(), where=f"trial {trial.key} in {self.folder.name}")

@@ -53,3 +53,15 @@ class UnkeptFileError(LittoralError):
     def __init__(self, path: Path, why: str) -> None:
         self.path = path
         super().__init__(f"{path} {why}; import it again. Nothing was changed.")
+
+
+class OtherTrialError(LittoralError):
+    """What is to be taken over has the key of another trial of this logbook; `entry` is one that says otherwise."""
+
+    def __init__(self, key: str, *, entry: str = "") -> None:
+        self.key, self.entry = key, entry
+        where = f" (entry {entry} says something else here)" if entry else " (its text is another)"
+        super().__init__(
+            f"this logbook holds another trial with the key {key!r}{where}. Nothing was changed. "
+            "Take it into a logbook of its own: `--logbook NEWFOLDER`."
+        )

@@ -79,3 +79,18 @@ original = Table(
     Column("size_bytes", Integer, nullable=False),
     Column("added_at", UtcTime, nullable=False),
 )
+
+# What a data package says was measured on photos that are not here: a row for each of its views, never changed. `drawn`
+# is the hash of the view as it was drawn then, `photos` a JSON list (`logbook.elsewhere`). The last of a view counts.
+measured_elsewhere = Table(
+    "measured_elsewhere",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("trial", String(64), nullable=False, index=True),
+    Column("package", String(64), nullable=False),
+    Column("view", String(64), nullable=False),
+    Column("drawn", String(64), nullable=False),
+    Column("method", String(32), nullable=False),
+    Column("photos", Text, nullable=False),
+    Column("added_at", UtcTime, nullable=False),
+)

@@ -19,6 +19,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from littoral.errors import LittoralError
 from littoral.logbook import tables
 from littoral.logbook.database import RefusedByDatabaseError, engine_for, reading
+from littoral.logbook.elsewhere import photos_elsewhere
 from littoral.logbook.originals import path_of
 from littoral.logbook.payloads import from_json
 from littoral.logbook.space import free_bytes_at, space_row
@@ -144,6 +145,7 @@ def _database(connection: Connection) -> list[CheckRow]:
 
 def _entries(connection: Connection) -> list[CheckRow]:
     kept = set(connection.execute(select(tables.original.c.sha256)).scalars())
+    kept |= photos_elsewhere(connection)  # left out of a package: its measures are here instead
     trials = set(connection.execute(select(tables.trial_text.c.key)).scalars())
     unreadable, homeless, pictureless = [], [], []
     before: dict[str, str] = {}

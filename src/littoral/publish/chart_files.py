@@ -6,7 +6,7 @@ from pathlib import Path
 
 from littoral.logbook.whole_files import write_whole
 from littoral.publish.chart import Chart
-from littoral.publish.draw import svg_to_pdf, svg_to_png, to_svg
+from littoral.publish.draw import png_of_svg, svg_to_pdf, to_svg
 from littoral.publish.look import for_dark_paper
 
 
@@ -19,10 +19,10 @@ def write_chart(chart: Chart, folder: Path) -> str:
     dark = for_dark_paper(svg)
     files = {
         ".svg": svg.encode(),
-        ".png": svg_to_png(svg),
+        ".png": png_of_svg(svg, scale=2.0),
         ".pdf": svg_to_pdf(svg),
         "-dark.svg": dark.encode(),
-        "-dark.png": svg_to_png(dark),
+        "-dark.png": png_of_svg(dark, scale=2.0),
     }
     for end, content in files.items():
         write_whole(folder / f"{chart.key}{end}", content)

@@ -10,7 +10,13 @@ from littoral.findings.measured import Measured
 from littoral.findings.model import Finding
 from littoral.publish.chart import Chart
 from littoral.publish.finding_charts import effect_chart
-from littoral.publish.photo_charts import algae_chart, cover_chart, height_chart, redness_chart
+from littoral.publish.photo_charts import (
+    algae_chart,
+    compactness_chart,
+    cover_chart,
+    height_chart,
+    redness_chart,
+)
 from littoral.publish.waiting_chart import waiting_charts
 from littoral.publish.water_charts import feeding_chart, levels_chart
 from littoral.trial.entries import Entry
@@ -19,6 +25,19 @@ from littoral.trial.model import Trial
 WIDE_PX = 760
 SLIM_PX = 360
 """Widths for a page and for a phone: the same chart, laid out in fewer columns."""
+
+
+SERIES_CHART = {
+    "height growth": "canopy-height",
+    "cover growth": "cover",
+    "compactness": "compactness",
+    "redness": "redness",
+    "algae": "algae",
+    "regrowth": "canopy-height",
+    "algae onset": "algae",
+    "cost": "fed-per-week",
+}
+"""For each measure the chart that shows its series, with gaps and trims; of the others the entries are the series."""
 
 
 def charts_of(
@@ -40,6 +59,7 @@ def charts_of(
         *waiting_charts(trial, findings, width_px=width_px),
         height_chart(trial, measured, entries, width_px=width_px),
         cover_chart(trial, measured, entries, width_px=width_px),
+        compactness_chart(trial, measured, entries, width_px=width_px),
         redness_chart(trial, measured, entries, width_px=width_px),
         algae_chart(trial, measured, width_px=width_px),
         feeding_chart(trial, feeding or {}, width_px=width_px),

@@ -44,9 +44,13 @@ def to_png(spec: Mapping[str, Any], scale: float = 2.0) -> bytes:
         raise DrawError(str(error).strip().splitlines()[0]) from error
 
 
-def svg_to_png(svg: str, scale: float = 2.0) -> bytes:
-    """Return a drawing of `to_svg` as PNG bytes, `scale` device pixels to each of its own. MissingExtraError."""
-    return bytes(_renderer().svg_to_png(svg, scale=scale))
+def png_of_svg(svg: str, *, scale: float) -> bytes:
+    """Return an SVG drawing of `to_svg` as PNG bytes, `scale` device pixels to each of its own. DrawError."""
+    vl_convert = _renderer()
+    try:
+        return bytes(vl_convert.svg_to_png(svg, scale=scale))
+    except ValueError as error:
+        raise DrawError(str(error).strip().splitlines()[0]) from error
 
 
 @extras_needed()

@@ -2,26 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 from littoral.findings.model import Finding
 from littoral.quantities.counting import counted
-
-
-def runs_of_days(days: Iterable[float]) -> list[tuple[int, int]]:
-    """Return whole days as runs (first, last), both included: 14, 15, 16, 20 gives (14, 16), (20, 20)."""
-    runs: list[tuple[int, int]] = []
-    for day in sorted({int(day) for day in days}):
-        if runs and day == runs[-1][1] + 1:
-            runs[-1] = (runs[-1][0], day)
-        else:
-            runs.append((day, day))
-    return runs
-
-
-def runs_words(days: Iterable[float]) -> str:
-    """Return whole days in words: "0 to 16, 20, 22 to 41"."""
-    return ", ".join(f"{first}" if first == last else f"{first} to {last}" for first, last in runs_of_days(days))
+from littoral.quantities.runs import runs_words
 
 
 def disturbances(findings: Sequence[Finding]) -> dict[str, str]:

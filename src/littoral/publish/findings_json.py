@@ -9,11 +9,10 @@ from collections.abc import Iterable, Sequence
 from typing import Any, cast
 
 import littoral
-from littoral.errors import LittoralError
-from littoral.feeding.adds import week_adds_mg_per_l
-from littoral.findings.model import ArmValue, Curve, Evidence, Finding, Interval
+from littoral.findings.model import ArmValue, Curve, Evidence, Finding, Interval, LeftOut
+from littoral.findings.several import SOURCE, Several, several
+from littoral.publish.planned_week import planned_mg_per_l_per_week
 from littoral.stats.series import Series
-from littoral.tank.volume import net_volume_l
 from littoral.trial.model import Arm, Trial
 
 SCHEMA = "littoral findings 1"
@@ -52,23 +51,27 @@ def findings_json(trial: Trial, findings: Sequence[Finding]) -> dict[str, Any]:
             ],
         },
         "findings": [_finding(finding) for finding in findings],
+        "several": _several(several(findings)),
     }  # fmt: skip
+
+
+def _several(found: Several) -> dict[str, Any]:
+    return {
+        "tested": found.tested,
+        "called": found.called,
+        "passing": found.passing,
+        "false_share": found.false_share,
+        "by_luck": found.by_luck,
+        "adjusted": [{"question": question, "p_value": _number(p)} for question, p in found.adjusted],
+        "text": found.text,
+        "source": SOURCE,
+    }
 
 
 def _fed(trial: Trial, arm: Arm) -> dict[str, dict[str, float]]:
     """Return what the arm's regime plans, so that others can see whether theirs is the same; {} where not known."""
-    vessels = [trial.tanks[tank].vessel for tank in arm.tanks]
-    known = [vessel for vessel in vessels if vessel is not None]
-    if arm.regime is None or not known or len(known) < len(vessels):
-        return {}
-    try:
-        weeks = [
-            week_adds_mg_per_l(trial.regimes[arm.regime], trial.bottles, net_volume_l=net_volume_l(vessel))
-            for vessel in known
-        ]
-    except LittoralError:  # a bottle of which nothing is known: said where its doses are counted
-        return {}
-    return {"fed_mg_per_l_per_week": {key: sum(week[key] for week in weeks) / len(weeks) for key in weeks[0]}}
+    planned = planned_mg_per_l_per_week(trial, arm.tanks, arm.regime)
+    return {} if planned is None else {"fed_mg_per_l_per_week": planned}
 
 
 def findings_text(trial: Trial, findings: Sequence[Finding]) -> str:
@@ -110,10 +113,23 @@ def _finding(finding: Finding) -> dict[str, Any]:
             {"design": way.design, "size": way.size, "difference_percent": way.difference_percent}
             for way in finding.ways
         ],
+        "beside": [
+            {
+                "name": one.name,
+                "p_value": _number(one.p_value),
+                "smallest_p": _number(one.smallest_p),
+                "needed": one.needed,
+                "text": one.text,
+                "source": one.source,
+            }
+            for one in finding.beside
+        ],
         "effect_words": finding.effect_words,
         "curves": [_curve(one) for one in finding.curves],
         "method": finding.method,
         "source": finding.source,
+        "plain_method": list(finding.plain_method),
+        "cannot_show": finding.cannot_show,
         "evidence": _evidence(finding.evidence),
     }
 
@@ -149,6 +165,27 @@ def _evidence(evidence: Evidence) -> dict[str, Any]:
         "disturbed_by": dict(evidence.disturbed_by),
         "remarks": list(evidence.remarks),
         "series": {key: _series(series) for key, series in evidence.series.items()},
+        "influence": [
+            {
+                "kind": one.kind,
+                "tried": one.tried,
+                "most": _left_out(one.most),
+                "changing": [_left_out(other) for other in one.changing],
+                "text": one.text,
+            }
+            for one in evidence.influence
+        ],
+        "carrying": [{"day": one.day, "why": one.why} for one in evidence.carrying],
+    }
+
+
+def _left_out(one: LeftOut) -> dict[str, Any]:
+    return {
+        "key": one.key,
+        "name": one.name,
+        "value": _number(one.value),
+        "interval": _interval(one.low, one.high),
+        "rule": one.rule,
     }
 
 

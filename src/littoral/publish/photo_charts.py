@@ -71,14 +71,35 @@ def cover_chart(
     )
 
 
+def compactness_chart(
+    trial: Trial, measured: Measured, entries: Sequence[Entry] = (), *, width_px: float = 760
+) -> Chart | None:
+    """Cover per canopy height of the stands asked about, in points per cm, from zero, trims marked."""
+    asked = _asked(trial, "compactness")
+    if not asked:
+        return None
+    return _chart(
+        trial,
+        measured,
+        entries,
+        key="compactness",
+        title="Compactness",
+        unit="points of cover per cm",
+        take=lambda one: None if one.cover is None or not one.height_cm else (100 * one.cover / one.height_cm, 0.0),
+        kinds=("stand",),
+        from_zero=True,
+        only=asked,
+        width_px=width_px,
+    )
+
+
 def redness_chart(
     trial: Trial, measured: Measured, entries: Sequence[Entry] = (), *, width_px: float = 760
 ) -> Chart | None:
     """Redness (CIELAB a*) of the stands asked about, with the band of 95 % that the camera leaves."""
-    questions = [question for question in trial.questions if question.measure == "redness"]
-    if not questions:
+    asked = _asked(trial, "redness")
+    if not asked:
         return None
-    asked = {key for question in questions for key in question.of or trial.stands}
     return _chart(
         trial,
         measured,
@@ -108,6 +129,11 @@ def algae_chart(trial: Trial, measured: Measured, *, width_px: float = 760) -> C
         from_zero=True,
         width_px=width_px,
     )
+
+
+def _asked(trial: Trial, measure: str) -> set[str]:
+    """Return the stands that the questions of a measure ask about; none where nothing asks for it."""
+    return {key for question in trial.questions if question.measure == measure for key in question.of or trial.stands}
 
 
 def _chart(

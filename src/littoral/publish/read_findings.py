@@ -13,7 +13,20 @@ import numpy as np
 
 from littoral.errors import Fault
 from littoral.findings.keeper_files import KeeperArm, KeeperFile
-from littoral.findings.model import ArmValue, Curve, Evidence, Finding, Interval, Part, Way
+from littoral.findings.model import (
+    ArmValue,
+    Beside,
+    CarryingDay,
+    Curve,
+    Evidence,
+    Finding,
+    Influence,
+    Interval,
+    LeftOut,
+    LeftOutKind,
+    Part,
+    Way,
+)
 from littoral.publish.findings_json import SCHEMA, findings_schema
 from littoral.stats.series import Series
 from littoral.trial.measures import MEASURES
@@ -152,6 +165,7 @@ def _finding(one: Mapping[str, Any]) -> Finding:
             for part in one["parts"]
         ),
         ways=tuple(Way(**way) for way in one.get("ways", ())),
+        beside=tuple(Beside(**{**test, "p_value": _or_nan(test["p_value"])}) for test in one.get("beside", ())),
         effect_words=one.get("effect_words", ""),
         curves=tuple(_curve(curve) for curve in one.get("curves", ())),
         evidence=Evidence(
@@ -161,8 +175,23 @@ def _finding(one: Mapping[str, Any]) -> Finding:
             disturbed_by=evidence["disturbed_by"],
             remarks=tuple(evidence["remarks"]),
             series={key: _series(series) for key, series in evidence["series"].items()},
+            influence=tuple(_influence(told) for told in evidence.get("influence", ())),
+            carrying=tuple(CarryingDay(**day) for day in evidence.get("carrying", ())),
         ),
+        plain_method=tuple(one.get("plain_method", ())),
+        cannot_show=one.get("cannot_show", ""),
     )
+
+
+def _influence(one: Mapping[str, Any]) -> Influence:
+    kind = one["kind"]
+    changing = tuple(_left_out(kind, other) for other in one["changing"])
+    return Influence(kind, one["tried"], _left_out(kind, one["most"]), changing, one["text"])
+
+
+def _left_out(kind: LeftOutKind, one: Mapping[str, Any]) -> LeftOut:
+    low, high = _ends(one["interval"])
+    return LeftOut(kind, one["key"], one["name"], one["value"], low, high, one["rule"])
 
 
 def _arm(one: Mapping[str, Any]) -> ArmValue:

@@ -20,6 +20,7 @@ from littoral.findings.showing import doubt_of, shown
 from littoral.publish.account import Account, account_of
 from littoral.publish.cautions import cautions_of
 from littoral.publish.chart import Chart
+from littoral.publish.charts import SERIES_CHART
 from littoral.publish.evidence_words import disturbances, evidence_words
 from littoral.publish.flags import usual_words
 from littoral.publish.look import DARK, dark_css
@@ -36,7 +37,7 @@ from littoral.publish.sheet_words import (
     source_words,
     versions_words,
 )
-from littoral.publish.stills import StillRow
+from littoral.publish.stills import CarryingRow, StillRow
 from littoral.publish.tables import Table
 from littoral.publish.words import regime_words, rests_on, span_words, tank_said
 from littoral.trial.model import Trial
@@ -44,7 +45,7 @@ from littoral.trial.model import Trial
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-GROWN = ("canopy-height", "cover", "redness", "algae")
+GROWN = ("canopy-height", "cover", "compactness", "redness", "algae")
 WAITING = "waiting-"
 """How the keys of charts of waiting times begin."""
 RULE_TAGS = {"no larger than": "within the margin set", "exact account": "account, no estimate"}
@@ -77,6 +78,12 @@ class Answer:
     evidence: str
     remarks: tuple[str, ...]
     next_step: str
+    influence: tuple[str, ...]
+    carrying: tuple[tuple[int, str], ...]
+    series: str
+    plain_method: tuple[str, ...]
+    cannot_show: str
+    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +106,7 @@ class Sheet:
     picture_arms: tuple[str, ...]
     picture_rows: tuple[StillRow, ...]
     pictures_note: str
+    carrying_rows: tuple[CarryingRow, ...]
     grown: tuple[str, ...]
     account: Account
     limits: tuple[str, ...]
@@ -117,16 +125,19 @@ def sheet_of(
     findings: Sequence[Finding],
     charts: Mapping[str, Chart],
     pictures: Sequence[StillRow] = (),
+    carrying: Sequence[CarryingRow] = (),
     levels: Mapping[str, Levels] | None = None,
     feeding: Mapping[str, TankFeeding] | None = None,
     costs: Mapping[str, ArmCost] | None = None,
     written_down: datetime | None = None,
     overridden: Sequence[str] = (),
+    film: bool = True,
 ) -> Sheet:
     """Gather what the sheet says. What a trial does not have (water, costs, photos) leaves its section out.
 
     `written_down` is when the trial's text first came into a logbook: questions known before day 0 are told apart.
-    `overridden` are published limits that somebody went past on purpose, each in a sentence.
+    `overridden` are published limits that somebody went past on purpose, each in a sentence. `film` says whether the
+    film is made along with it.
     """
     weakened = disturbances(findings)
     account = account_of(trial, feeding=feeding or {}, levels=levels or {}, costs=costs or {})
@@ -163,6 +174,7 @@ def sheet_of(
         picture_arms=tuple(tank_said(trial, tank) for tank in shown_tanks(trial)),
         picture_rows=tuple(pictures),
         pictures_note=_pictures_note(trial, measured),
+        carrying_rows=tuple(carrying),
         grown=grown,
         account=account,
         limits=tuple(limit_words(trial, findings)),
@@ -173,7 +185,9 @@ def sheet_of(
             "findings.json beside this sheet holds every finding with its interval, its evidence and the series it was "
             "computed from; findings.schema.json says what each key means. charts/ holds each chart as SVG and PNG"
             + (
-                ", and film.mp4 shows every day side by side, with days without a photo held and marked."
+                "."
+                if not film
+                else ", and film.mp4 shows every day side by side, with days without a photo held and marked."
                 if pictures
                 else ". There are no photos, so no film."
             ),
@@ -260,6 +274,12 @@ def _answer(trial: Trial, finding: Finding, weakened: Mapping[str, str]) -> Answ
         evidence=evidence_words(finding, weakened),
         remarks=finding.evidence.remarks,
         next_step=finding.next_step,
+        influence=tuple(one.text for one in finding.evidence.influence),
+        carrying=tuple((one.day, one.why) for one in finding.evidence.carrying),
+        series=SERIES_CHART.get(finding.measure, ""),
+        plain_method=finding.plain_method,
+        cannot_show=finding.cannot_show,
+        source=finding.source,
     )
 
 

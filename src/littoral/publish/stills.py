@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from littoral.findings.measured import Measured
+from littoral.findings.model import Finding
 from littoral.publish.flags import kind_of
 from littoral.publish.moments import Moment, Shown, day_words, moments
 from littoral.publish.panes import pane_of, photos_by_tank, picture, shown_tanks
@@ -17,6 +18,7 @@ from littoral.trial.days import date_of
 from littoral.trial.model import Trial
 
 FIT_PX = (560, 520)
+SMALL_PX = (300, 280)
 QUALITY = 82
 ROWS = 5
 
@@ -48,6 +50,37 @@ def stills(trial: Trial, measured: Measured) -> tuple[StillRow, ...]:
         StillRow(_words(trial, one, made), tuple(_still(trial, tank, one.shown[tank], one) for tank in tanks))
         for one in chosen(made, baseline_days=trial.baseline_days)
     )
+
+
+@dataclass(frozen=True, slots=True)
+class CarryingRow:
+    """One day that carries findings: its words, why and for which measures, and the pictures with their tanks."""
+
+    day: int
+    words: str
+    reasons: tuple[tuple[str, str], ...]
+    pictures: tuple[tuple[str, Still], ...]
+
+
+def carrying_stills(trial: Trial, measured: Measured, findings: Sequence[Finding]) -> tuple[CarryingRow, ...]:
+    """Return the days that carry any of the findings, each once, ascending, with small pictures of every arm."""
+    why: dict[int, dict[str, list[str]]] = {}
+    for finding in findings:
+        for one in finding.evidence.carrying:
+            for reason in one.why.split(", "):
+                why.setdefault(one.day, {}).setdefault(reason, []).append(finding.measure)
+    tanks = shown_tanks(trial)
+    made = moments(trial, photos_by_tank(trial, measured, tanks)) if why else []
+    rows = []
+    for day in sorted(why):
+        at = next((one for one in made if int(one.day) == day), None)
+        if at is not None:
+            shown = tuple(
+                (tank_said(trial, tank), _still(trial, tank, at.shown[tank], at, fit=SMALL_PX)) for tank in tanks
+            )
+            reasons = tuple((reason, ", ".join(dict.fromkeys(of))) for reason, of in why[day].items())
+            rows.append(CarryingRow(day, _words(trial, at, made), reasons, shown))
+    return tuple(rows)
 
 
 def chosen(made: Sequence[Moment], *, baseline_days: float) -> list[Moment]:
@@ -86,12 +119,12 @@ def _words(trial: Trial, moment: Moment, made: Sequence[Moment]) -> str:
     return ", ".join(part for part in (label, f"{date_of(moment.day, trial)}", phase) if part)
 
 
-def _still(trial: Trial, tank: str, shown: Shown, moment: Moment) -> Still:
+def _still(trial: Trial, tank: str, shown: Shown, moment: Moment, *, fit: tuple[int, int] = FIT_PX) -> Still:
     seen = pane_of(trial, tank)
     arm = tank_said(trial, tank)
     if shown.photo is None or seen is None:
         return Still("", f"{arm}: no photo")
-    image = picture(shown.photo, *seen, FIT_PX)
+    image = picture(shown.photo, *seen, fit)
     buffer = io.BytesIO()
     image.save(buffer, "JPEG", quality=QUALITY, optimize=True, subsampling=0)
     alt = f"{'Rendered picture' if trial.rendered else 'Photo'} of {arm} on {moment.label}"

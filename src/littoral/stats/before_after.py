@@ -121,3 +121,30 @@ def drawn_start(difference: Series, *, change_day: float, could_be: Sequence[flo
 
     found = np.array([change(day) for day in could_be])
     return judged(change(change_day), found, exact=True, smallest_p=1 / found.size)
+
+
+def drawn_start_of_slope(
+    log_ratio: Series, offsets: FloatArray, *, change_day: float, could_be: Sequence[float]
+) -> Permutation:
+    """Return the same test of the slope of a pair's `log_ratio`, n values, for growth.
+
+    `offsets` (n, k) are columns that let the line jump, at trims. The statistic is the least-squares kink at a day
+    over its standard error: the kink itself would be largest at days where it fits badly. Raises as `drawn_start`,
+    and where a day leaves a slope undetermined.
+    """
+    if change_day not in could_be:
+        raise ValueError(f"day {change_day} is not among the {len(could_be)} days that the start was drawn from")
+
+    def change(day: float) -> float:
+        since = log_ratio.day - day
+        design = np.column_stack([np.ones(since.size), since, np.maximum(since, 0.0), *offsets.T])
+        n, p = design.shape
+        if n <= p or np.linalg.matrix_rank(design) < p:
+            raise TooFewPointsError(points=n, needed=p + 1, what=f"slopes on either side of day {day:g}")
+        coefficient = np.linalg.lstsq(design, log_ratio.value, rcond=None)[0]
+        rest = log_ratio.value - design @ coefficient
+        error = np.sqrt(float(rest @ rest) / (n - p) * np.linalg.inv(design.T @ design)[2, 2])
+        return float(coefficient[2] / max(float(error), 1e-15))  # a perfect fit has a clear kink, not an infinite one
+
+    found = np.array([change(day) for day in could_be])
+    return judged(change(change_day), found, exact=True, smallest_p=1 / found.size)

@@ -13,6 +13,7 @@ from typing import Literal
 import numpy as np
 
 from littoral.stats.estimate import Estimate
+from littoral.stats.line_model import LineModel, Part
 from littoral.stats.regression import FEWEST_POINTS, Structure, TooFewPointsError, fit
 from littoral.stats.series import FloatArray, Series
 
@@ -41,6 +42,20 @@ def mean_levels(
     Each part has a mean and, from 6 values on, a straight trend about its middle, so that a steady rise is not taken
     for autocorrelation; both share one error structure. Raises TooFewPointsError below 4 values after the change.
     """
+    model = levels_model(series, change_day=change_day)
+    fitted = fit(model.day, model.response, model.design, structures=structures, what=model.what)
+    later = series.day >= change_day
+    return Levels(
+        before=None if model.before is None else fitted.contrast(model.before),
+        after=fitted.contrast(model.after),
+        change=None if model.change is None else fitted.contrast(model.change),
+        values_before=0 if model.before is None else int((~later).sum()),
+        values_after=int(later.sum()),
+    )
+
+
+def levels_model(series: Series, *, change_day: float = 0.0) -> LineModel:
+    """Return the model that `mean_levels` fits, for the same arguments and errors."""
     day = series.day
     later = day >= change_day
     with_before = int((~later).sum()) >= FEWEST_POINTS
@@ -49,20 +64,25 @@ def mean_levels(
         raise TooFewPointsError(points=int(later.sum()), needed=FEWEST_POINTS, what=f"mean of {series.name}")
     day, value, later = day[used], series.value[used], later[used]
     columns: list[FloatArray] = []
-    means: list[int] = []
-    for part in (~later, later) if with_before else (later,):
-        means.append(len(columns))
-        columns.append(part.astype(float))
-        if int(part.sum()) >= FEWEST_FOR_TREND and np.ptp(day[part]) > 0:
-            columns.append(np.where(part, day - day[part].mean(), 0.0))
-    fitted = fit(day, value, np.column_stack(columns), structures=structures, what=f"mean of {series.name}")
+    parts: list[Part] = []
+    for side in (~later, later) if with_before else (later,):
+        mean, trend, fewest = len(columns), None, FEWEST_POINTS
+        columns.append(side.astype(float))
+        if int(side.sum()) >= FEWEST_FOR_TREND and np.ptp(day[side]) > 0:
+            trend, fewest = len(columns), FEWEST_FOR_TREND
+            columns.append(np.where(side, day - day[side].mean(), 0.0))
+        parts.append(Part(side, mean, trend, fewest))
     unit = np.eye(len(columns))
-    return Levels(
-        before=fitted.contrast(unit[means[0]]) if with_before else None,
-        after=fitted.contrast(unit[means[-1]]),
-        change=fitted.contrast(unit[means[-1]] - unit[means[0]]) if with_before else None,
-        values_before=int((~later).sum()),
-        values_after=int(later.sum()),
+    before, after = unit[parts[0].mean], unit[parts[-1].mean]
+    return LineModel(
+        day=day,
+        response=value,
+        design=np.column_stack(columns),
+        after=after,
+        before=before if with_before else None,
+        change=after - before if with_before else None,
+        parts=tuple(parts),
+        what=f"mean of {series.name}",
     )
 
 

@@ -108,7 +108,7 @@ class Estimate:
         normals, one a bin. An exact number only shifts the other.
         """
         for one, exact in ((self, other), (other, self)):
-            if exact.location.size == 1 and exact.scale[0] == 0:
+            if not exact.scale.any() and np.ptp(exact.location) == 0:  # also of a fit to values that never change
                 return Estimate(one.location + exact.location[0], one.scale, one.df, one.weight)
         reaches = [self._reach(), other._reach()]
         step = sum(high - low for low, high in reaches) / _BINS

@@ -9,6 +9,7 @@ import numpy as np
 
 from littoral.errors import LittoralError
 from littoral.stats.estimate import Estimate
+from littoral.stats.line_model import LineModel, Part
 from littoral.stats.regression import FEWEST_POINTS, Structure, TooFewPointsError, fit
 from littoral.stats.series import FloatArray, Series
 
@@ -68,32 +69,48 @@ def growth_rate(
     are not independent. Raises NotPositiveError, or TooFewPointsError below 4 values (from the change day on) or where
     trims use them all up.
     """
+    model = growth_model(series, trims, change_day=change_day)
+    fitted = fit(model.day, model.response, model.design, structures=structures, what=model.what)
+    after = model.parts[-1].values
+    return Growth(
+        rate_per_day=fitted.contrast(model.after),
+        before_per_day=None if model.before is None else fitted.contrast(model.before),
+        change=None if model.change is None else fitted.contrast(model.change),
+        values=int(after.sum()),
+        values_before=int((~after).sum()),
+        trims=model.design.shape[1] - (3 if model.before is not None else 2),
+        from_day=float(model.day[after][0]),
+        to_day=float(model.day[-1]),
+        weight_of=fitted.weight_of,
+    )
+
+
+def growth_model(series: Series, trims: Sequence[float] = (), *, change_day: float | None = None) -> LineModel:
+    """Return the model that `growth_rate` fits to the logarithm of sizes, for the same arguments and errors."""
     what = f"growth of {series.name}"
     after = np.ones(series.day.size, dtype=bool) if change_day is None else series.day >= change_day
     with_before = int((~after).sum()) >= FEWEST_POINTS
     if int(after.sum()) < FEWEST_POINTS:
         raise TooFewPointsError(points=int(after.sum()), needed=FEWEST_POINTS, what=what)
     used = np.ones(series.day.size, dtype=bool) if with_before else after
-    day, size = series.day[used], series.value[used]
+    day, size, after = series.day[used], series.value[used], after[used]
     if np.any(~(size > 0)):
         at = int(np.flatnonzero(~(size > 0))[0])
         raise NotPositiveError(name=series.name, day=float(day[at]), value=float(size[at]))
     bend = float(change_day) if with_before and change_day is not None else float(day.mean())
     slopes = [np.minimum(day - bend, 0.0), np.maximum(day - bend, 0.0)] if with_before else [day - bend]
-    offsets = trim_offsets(day, trims)
-    design = np.column_stack([np.ones(day.size), *slopes, offsets])
-    fitted = fit(day, np.log(size), design, structures=structures, what=what)
+    design = np.column_stack([np.ones(day.size), *slopes, trim_offsets(day, trims)])
     unit = np.eye(design.shape[1])
-    return Growth(
-        rate_per_day=fitted.contrast(unit[len(slopes)]),
-        before_per_day=fitted.contrast(unit[1]) if with_before else None,
-        change=fitted.contrast(unit[2] - unit[1]) if with_before else None,
-        values=int(after.sum()),
-        values_before=day.size - int(after.sum()),
-        trims=offsets.shape[1],
-        from_day=float(series.day[after][0]),
-        to_day=float(day[-1]),
-        weight_of=fitted.weight_of,
+    sides = (~after, after) if with_before else (after,)
+    return LineModel(
+        day=day,
+        response=np.log(size),
+        design=design,
+        after=unit[len(slopes)],
+        before=unit[1] if with_before else None,
+        change=unit[2] - unit[1] if with_before else None,
+        parts=tuple(Part(side, 0, None, FEWEST_POINTS) for side in sides),
+        what=what,
     )
 
 

@@ -68,6 +68,23 @@ def dunnett(doses: Sequence[FloatArray], control: FloatArray, *, side: Side | No
     return Versus(difference, statistic, p_value, df)
 
 
+def dunnett_half_widths(doses: Sequence[FloatArray], control: FloatArray, *, level: float = 0.95) -> FloatArray:
+    """Return half the width (k,) of the two-sided intervals of the doses' differences that hold together at `level`.
+
+    Dunnett's test is read from them: a dose is called at 1 - `level` where its interval leaves out 0. Raises as
+    `dunnett`.
+    """
+    from scipy.optimize import brentq
+
+    df = _df(doses, control)
+    groups = [np.asarray(one, dtype=float) for one in [*doses, control]]
+    spread = np.sqrt(sum(float(((one - one.mean()) ** 2).sum()) for one in groups) / df)
+    size = np.array([one.size for one in groups[:-1]], dtype=float)
+    shared = np.sqrt(size / (size + groups[-1].size))
+    critical = brentq(lambda t: _dunnett_tail(t, shared, df=df, side=None) - (1 - level), 0.0, 500.0, xtol=1e-6)
+    return np.asarray(critical * spread * np.sqrt(1 / size + 1 / groups[-1].size), dtype=np.float64)
+
+
 def _dunnett_tail(t: float, shared: FloatArray, *, df: int, side: Side | None) -> float:
     """Return the chance that any statistic lies beyond `t`; `shared` (k,) is each one's tie to the control."""
     from scipy.special import ndtr

@@ -166,15 +166,30 @@ def arm_effect(
     """Return second arm minus first, in the value's unit, from many values (n,) of tanks that each have one regime.
 
     `second_arm` (n,) says whose tank has the second regime, `block` (n,) which pair or shelf it stands in. However
-    many values a tank gives, the degrees of freedom count tanks (Kenward & Roger). Raises as `fit_mixed`.
+    many values a tank gives, the degrees of freedom count tanks (Kenward & Roger). With one value of each tank, tanks
+    are the rest: least squares is that model, with tanks - blocks - 1 degrees of freedom. Raises as `fit_mixed`.
     """
-    groupings = [Grouping("tank", tank if block is None else nested(block, tank))]
     columns = [np.ones(value.size), second_arm.astype(float)]
     if block is not None:
         labels = np.unique(block)
         columns += [(block == label).astype(float) for label in labels[1:]]
-    fitted = fit_mixed(value, np.column_stack(columns), groupings, what="difference of the arms")
+    design, what = np.column_stack(columns), "difference of the arms"
+    tanks = tank if block is None else nested(block, tank)
+    if np.unique(tanks).size == value.size:
+        return _of_single_values(value, design, what=what)
+    fitted = fit_mixed(value, design, [Grouping("tank", tanks)], what=what)
     return fitted.contrast(np.eye(len(columns))[1])
+
+
+def _of_single_values(value: FloatArray, design: FloatArray, *, what: str) -> Estimate:
+    n, p = design.shape
+    if n <= p or np.linalg.matrix_rank(design) < p:
+        raise TooFewPointsError(points=n, needed=p + 1, what=what)
+    coefficient = np.linalg.lstsq(design, value)[0]
+    rest = value - design @ coefficient
+    spread = np.sqrt(np.linalg.inv(design.T @ design)[1, 1] * float(rest @ rest) / (n - p))
+    one = np.ones(1)
+    return Estimate(float(coefficient[1]) * one, spread * one, (n - p) * one, one)
 
 
 def _not_confounded(grouping: Grouping, design: FloatArray, *, what: str) -> None:

@@ -90,17 +90,23 @@ def power(
     runs: int = 2000,
     carry_over: float = 0.0,
     level: float = 0.95,
+    periods: int = 2,
 ) -> Power:
     """Simulate `runs` trials of one design and return the share in which the difference is called at `level`.
 
     `size` counts pairs, periods or keepers (1 for one pair); `effect` and `spreads` are shares of the mean.
     `carry_over` (0 to 1) is the share of a difference that the tank's former regime still makes in the next period.
+    `periods` is how many periods several pairs that swap run each: two or more, four or more where there are two pairs.
     Tests are those of the wording rules: one pair beyond z sqrt(2 CV^2 + SE^2); pairs and swapped pairs by paired t;
     periods in alternating order by t on periods - 2; keepers by modified Hartung-Knapp, where equal standard errors
     give restricted likelihood in closed form. Raises PowerError where size, effect, runs or shares make no sense.
     """
     _check(kind, size, effect=effect, runs=runs, carry_over=carry_over, level=level)
-    called = CALLS[kind](SimulatedTask(size, effect, spreads, rng, runs, carry_over, level))
+    if periods < (2 if size > 2 or kind != "swapped pairs" else 4):
+        raise PowerError(
+            f"{size} pairs that swap need more periods than {periods}: two, or four where there are two pairs."
+        )
+    called = CALLS[kind](SimulatedTask(size, effect, spreads, rng, runs, carry_over, level, periods))
     share = float(called.mean())
     return Power(kind, size, effect, share, math.sqrt(share * (1 - share) / runs), kind in TANK_PERIODS)
 

@@ -60,11 +60,18 @@ class Fit:
         return Estimate(self.coefficient @ c, np.sqrt(np.maximum(spread, 0.0)), np.full(g, float(self.df)), self.weight)
 
 
-def _structures(day: FloatArray, which: Sequence[Structure]) -> tuple[FloatArray, FloatArray, list[str]]:
+def spacing_of(day: FloatArray) -> float:
+    """Return the median spacing (days) of ascending days (n,), where the grid of correlations is laid; else 1."""
+    gaps = np.diff(day)
+    return float(np.median(gaps[gaps > 0])) if np.any(gaps > 0) else 1.0
+
+
+def error_shapes(
+    day: FloatArray, which: Sequence[Structure], *, spacing_days: float | None = None
+) -> tuple[FloatArray, FloatArray, list[str]]:
     """Return error covariances up to a factor, shape (g, n, n), their prior weights (g,), and their kinds."""
     n = day.size
-    gaps = np.diff(day)
-    spacing = float(np.median(gaps[gaps > 0])) if np.any(gaps > 0) else 1.0
+    spacing = spacing_of(day) if spacing_days is None else spacing_days
     apart = np.abs(day[:, None] - day[None, :]) / spacing
     since = (np.minimum(day[:, None], day[None, :]) - day.min()) / spacing
     white = np.eye(n)
@@ -91,17 +98,19 @@ def fit(
     *,
     structures: Sequence[Structure] = ("white", "autocorrelated", "random walk"),
     what: str = "the series",
+    spacing_days: float | None = None,
 ) -> Fit:
     """Fit value = design · coefficients + error, averaged over error structures.
 
     `day` and `value` have shape (n,), days ascending (irregular days are fine), `design` (n, p) of full rank.
-    Raises TooFewPointsError where fewer than 4 values, or fewer than p + 2, are given; `what` names the series in it.
+    `spacing_days` is that of the grid of correlations: the median of the days' own unless given. Raises
+    TooFewPointsError where fewer than 4 values, or fewer than p + 2, are given; `what` names the series in it.
     """
     n, p = design.shape
     needed = max(FEWEST_POINTS, p + 2)
     if n < needed:
         raise TooFewPointsError(points=n, needed=needed, what=what)
-    shape, prior, kinds = _structures(day, structures)
+    shape, prior, kinds = error_shapes(day, structures, spacing_days=spacing_days)
     root = np.linalg.cholesky(shape)
     whitened = np.linalg.solve(root, np.broadcast_to(np.column_stack([design, value]), (shape.shape[0], n, p + 1)))
     q, r = np.linalg.qr(whitened[:, :, :p])

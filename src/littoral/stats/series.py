@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 Kind = Literal["level", "flux", "count", "score"]
 FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

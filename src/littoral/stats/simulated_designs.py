@@ -8,12 +8,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from littoral.errors import LittoralError
+from littoral.stats.estimate import Estimate
 from littoral.stats.series import FloatArray
 
 Called = NDArray[np.bool_]
@@ -55,7 +57,10 @@ class Spreads:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SimulatedTask:
-    """`runs` repeats of a design of `size` pairs, periods or keepers; shares of the mean, `level` 0 to 1."""
+    """`runs` repeats of a design of `size` pairs, periods or keepers; shares of the mean, `level` 0 to 1.
+
+    `periods` is how many periods each of several pairs that swap runs, in alternating order.
+    """
 
     size: int
     effect: float
@@ -64,6 +69,7 @@ class SimulatedTask:
     runs: int
     carry_over: float
     level: float
+    periods: int = 2
 
     @property
     def pair_spread(self) -> float:
@@ -105,29 +111,55 @@ def _pairs_with_baseline(task: SimulatedTask) -> Called:
 
 
 def _swapped_pairs(task: SimulatedTask) -> Called:
-    """Each pair runs two periods with the regimes swapped between them; half the change is what a pair says."""
-    noise = task.rng.normal(0.0, task.period_spread, (task.runs, task.size, 2))
-    first, second = task.effect + noise[..., 0], _second_period(task) + noise[..., 1]
-    return _mean_called((first - second) / 2, task.level)
+    """Each pair runs its periods with the regimes swapped between them, each says one number: t over pairs from 3 on.
 
-
-def _second_period(task: SimulatedTask) -> float:
-    return -task.effect * (1 - task.carry_over) + task.effect * task.carry_over
+    Of two pairs the spread between periods is the error, so their mean is held against two t of periods - 2 in one
+    (Behrens and Fisher), as the findings do.
+    """
+    slope, error = _swapped(task, task.size, task.periods)
+    if task.size >= 3:
+        return _mean_called(slope, task.level)
+    angle = np.arctan2(error[:, 1], error[:, 0])
+    bound = np.interp(angle, *_behrens_fisher(task.periods - 2, task.level))
+    return np.asarray(np.abs(slope.sum(axis=1)) > bound * np.hypot(error[:, 0], error[:, 1]))
 
 
 def _periods(task: SimulatedTask) -> Called:
     """One pair, regimes swapped after each period: the difference of the tanks against which has which regime."""
-    n = task.size
+    task.rng.normal(size=task.runs)  # once what the tanks differ by; kept, for the draws after it stay the same
+    slope, error = _swapped(task, 1, task.size)
+    return np.asarray(np.abs(slope[:, 0]) > _t_quantile(task.size - 2, task.level) * error[:, 0])
+
+
+def _swapped(task: SimulatedTask, pairs: int, n: int) -> tuple[FloatArray, FloatArray]:
+    """Return each pair's effect over n alternating periods and its standard error (nan for two), (runs, pairs) each."""
     sign = np.where(np.arange(n) % 2 == 0, 1.0, -1.0)
     left = np.concatenate([[sign[0]], sign[:-1]])  # nothing came before the first period
     share = (1 - task.carry_over) * sign + task.carry_over * left
-    always = task.rng.normal(0.0, math.sqrt(2) * task.spreads.tanks, (task.runs, 1))
-    seen = always + task.effect * share + task.rng.normal(0.0, task.period_spread, (task.runs, n))
+    # what the tanks differ by always cancels within a pair
+    seen = task.effect * share + task.rng.normal(0.0, task.period_spread, (task.runs, pairs, n))
     around = sign - sign.mean()
     slope = seen @ around / (around @ around)
-    rest = seen - seen.mean(axis=1, keepdims=True) - slope[:, None] * around
-    error = np.sqrt((rest**2).sum(axis=1) / (n - 2) / (around @ around))
-    return np.asarray(np.abs(slope) > _t_quantile(n - 2, task.level) * error)
+    rest = seen - seen.mean(axis=-1, keepdims=True) - slope[..., None] * around
+    squares = (rest**2).sum(axis=-1)
+    error = np.sqrt(squares / (n - 2) / (around @ around)) if n > 2 else np.full(slope.shape, math.nan)
+    return np.asarray(slope, dtype=np.float64), np.asarray(error, dtype=np.float64)
+
+
+@cache
+def _behrens_fisher(df: int, level: float) -> tuple[FloatArray, FloatArray]:
+    """Return at angles from 0 to a right one the quantile of cos(angle) t + sin(angle) t', both on `df`."""
+    angles = np.linspace(0.0, math.pi / 2, 19)
+    one = np.ones(1)
+
+    def bound(angle: float) -> float:
+        parts = [
+            Estimate(0 * one, max(scale, 1e-9) * one, df * one, one) for scale in (math.cos(angle), math.sin(angle))
+        ]
+        return parts[0].plus(parts[1]).interval(level)[1]
+
+    half = [bound(float(angle)) for angle in angles[:10]]
+    return angles, np.array([*half, *half[-2::-1]])
 
 
 def _keepers(task: SimulatedTask) -> Called:

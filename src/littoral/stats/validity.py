@@ -57,24 +57,26 @@ def oecd_221_validity(*, fronds_start: FloatArray, fronds_end: FloatArray, days:
 
 def oecd_239_validity(
     *,
-    length_start: FloatArray,
-    length_end: FloatArray,
-    weight_start: FloatArray,
-    weight_end: FloatArray,
+    length_start: FloatArray | None,
+    length_end: FloatArray | None,
+    weight_start: FloatArray | None,
+    weight_end: FloatArray | None,
     days: float,
     vessels_per_dose: int | None = None,
 ) -> tuple[CheckRow, ...]:
     """Return the checks of a water-milfoil test by its control vessels' shoots, each array (n,) above 0, one unit each.
 
     Mean shoot length and mean fresh weight at least double (asked within 14 days: a shorter test is held to the same),
-    and the yield of fresh weight varies by at most 35 %; at least 6 control vessels and 4 of each dose. Raises
-    TooFewPointsError below 2 control vessels.
+    and the yield of fresh weight varies by at most 35 %; at least 6 control vessels and 4 of each dose. What was not
+    measured is None, and its rows cannot be told. Raises TooFewPointsError below 2 control vessels.
     """
-    n = int(np.size(weight_end))
+    n = min((int(np.size(end)) for end in (length_end, weight_end) if end is not None), default=0)
     if n < 2:
         raise TooFewPointsError(points=n, needed=2, what="control vessels")
     rows = [
-        _at_least(
+        _unmeasured(f"{name} of the control, end over start", ">=", LEAST_GROWN, "1", needs=name)
+        if start is None or end is None
+        else _at_least(
             f"{name} of the control, end over start",
             float(np.mean(end) / np.mean(start)),
             LEAST_GROWN,
@@ -87,22 +89,7 @@ def oecd_239_validity(
             ("fresh weight", weight_start, weight_end),
         )
     ]
-    yields = np.asarray(weight_end, dtype=float) - np.asarray(weight_start, dtype=float)
-    mean = float(yields.mean())
-    cv = float(yields.std(ddof=1)) / mean * 100 if mean > 0 else None
-    even = cv is not None and cv <= MOST_CV_PERCENT
-    rows.append(
-        CheckRow(
-            "spread of the control's yield of fresh weight",
-            cv,
-            "<=",
-            MOST_CV_PERCENT,
-            "%",
-            "holds" if even else "fails",
-            "The control's vessels are even enough." if even else "The control's vessels grew too unevenly to compare.",
-            OECD_239,
-        )
-    )
+    rows.append(_evenness(weight_start, weight_end))
     rows.append(
         CheckRow(
             "length of the test",
@@ -124,6 +111,24 @@ def oecd_239_validity(
             )
         )
     return tuple(rows)
+
+
+def _evenness(start: FloatArray | None, end: FloatArray | None) -> CheckRow:
+    what = "spread of the control's yield of fresh weight"
+    if start is None or end is None:
+        return _unmeasured(what, "<=", MOST_CV_PERCENT, "%", needs="fresh weight")
+    yields = np.asarray(end, dtype=float) - np.asarray(start, dtype=float)
+    mean = float(yields.mean())
+    cv = float(yields.std(ddof=1)) / mean * 100 if mean > 0 else None
+    even = cv is not None and cv <= MOST_CV_PERCENT
+    comment = (
+        "The control's vessels are even enough." if even else "The control's vessels grew too unevenly to compare."
+    )
+    return CheckRow(what, cv, "<=", MOST_CV_PERCENT, "%", "holds" if even else "fails", comment, OECD_239)
+
+
+def _unmeasured(what: str, operator: str, limit: float, unit: str, *, needs: str) -> CheckRow:
+    return CheckRow(what, None, operator, limit, unit, "cannot tell", f"The table holds no {needs}.", OECD_239)
 
 
 def _at_least(

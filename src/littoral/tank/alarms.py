@@ -222,7 +222,7 @@ def _limit_alarm(
     urea: bool,
 ) -> Alarm:
     here = limit_here(limit, water)
-    factor = _stated_factor(limit, water)
+    factor = stated_factor(limit, water)
     counted = " Urea is counted as if all of it had turned to ammonium." if urea and _of(limit) == "ammonium" else ""
     tail = f"It protects {limit.protects}. {limit.note}".strip() + counted
     if factor is None or here.value is None:
@@ -253,7 +253,7 @@ def _limit_alarm(
     )
 
 
-def _stated_factor(limit: Limit, water: WaterConditions) -> float | None:
+def stated_factor(limit: Limit, water: WaterConditions) -> float | None:
     """What a mg/L as the ion is in the limit's own unit and form; None where that needs pH or temperature."""
     if limit.analyte == "un-ionised ammonia":
         if water.ph is None or water.temperature_c is None:

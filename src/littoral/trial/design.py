@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from littoral.errors import LittoralError
-from littoral.stats.crossover import WASHOUT_HALF_LIVES
+from littoral.stats.crossover import WASHOUT_HALF_LIVES, in_blocks
 from littoral.trial.model import Trial
-from littoral.trial.periods import pairs_of, washout_half_lives
+from littoral.trial.periods import half_life_days, pairs_of, washout_half_lives
 
 FEWEST_PERIODS = 4
 """Below this, under a washout of `WASHOUT_HALF_LIVES`, and in one block each way, drift and what the former regime left
@@ -113,6 +113,36 @@ def _crossover_shows(trial: Trial) -> tuple[str, str]:
     return f"It can show whether a difference follows the {trial.factor} in {these} of tanks.", cannot
 
 
+def after_crossover(trial: Trial) -> str:
+    """Return what comes after a trial that swapped its regimes itself: what it lacked, else other tanks.
+
+    Swapping its arms once more would only turn its periods round.
+    """
+    plan, washout = trial.plan, washout_half_lives(trial)
+    lacking: list[str] = []
+    if len(plan.swapped) < FEWEST_PERIODS:
+        lacking.append(f"at least {FEWEST_PERIODS} periods instead of {len(plan.swapped)}")
+    if not washout >= WASHOUT_HALF_LIVES:
+        half = half_life_days(trial)
+        known = math.isfinite(half)
+        long = f", {math.ceil(WASHOUT_HALF_LIVES * half - 1e-9)} days" if known else ": write `half_life` down first"
+        lacking.append(f"a washout of {WASHOUT_HALF_LIVES:g} half-lives{long}")
+    if len(plan.swapped) >= FEWEST_PERIODS and in_blocks(np.array(plan.swapped)):
+        lacking.append("an order drawn by lot instead of one block each way")
+    if lacking:
+        listed = lacking[0] if len(lacking) == 1 else f"{', '.join(lacking[:-1])} and {lacking[-1]}"
+        return f"The same crossover again tells more with {listed}."
+    pairs = len(pairs_of(trial))
+    if pairs < 3:
+        more = 3 - pairs
+        return (
+            f"What these tanks show is shown: ask others. {more} more pair{'s' if more > 1 else ''} that swap"
+            f"{'' if more > 1 else 's'} in the same way make three, of which a regime may be spoken; or let four other "
+            "keepers do the same and pool it."
+        )
+    return "What these pairs show is shown: ask other homes. Let at least four other keepers do the same and pool it."
+
+
 def draw_arms(tanks: Sequence[str], arms: Sequence[str], *, rng: np.random.Generator) -> dict[str, tuple[str, ...]]:
     """Draw by lot which tanks each arm gets: all tanks, as evenly as they go, every division as likely as any other.
 
@@ -130,3 +160,16 @@ def draw_arms(tanks: Sequence[str], arms: Sequence[str], *, rng: np.random.Gener
     for place, tank in enumerate(tank_order):
         drawn[arm_order[place % len(arms)]].append(tank)
     return {arm: tuple(tank for tank in tanks if tank in drawn[arm]) for arm in arms}
+
+
+def draw_again(trial: Trial) -> bool | None:
+    """Return whether drawing again from the seed kept divides the tanks as the trial has them; None without a seed.
+
+    The arms of the file in their order, and its tanks in theirs, are drawn as `draw_arms` does.
+    """
+    if trial.draw_seed is None:
+        return None
+    in_arms = {tank for arm in trial.arms for tank in arm.tanks}
+    tanks = tuple(tank for tank in trial.tanks if tank in in_arms)
+    drawn = draw_arms(tanks, tuple(arm.key for arm in trial.arms), rng=np.random.default_rng(trial.draw_seed))
+    return all(set(drawn[arm.key]) == set(arm.tanks) for arm in trial.arms)

@@ -8,6 +8,7 @@ from typing import Any
 
 from littoral.feeding.regimes import WEEKDAYS, EveryDays
 from littoral.trial.model import Arm, Question, Trial
+from littoral.trial.plan import Plan
 
 VERSION = 1
 """Version of what `design_part` holds: the hash of a design is comparable only within one version."""
@@ -44,8 +45,21 @@ def design_part(trial: Trial) -> dict[str, Any]:
             "stopping": plan.stopping,
             "trimming": plan.trimming,
             "spread": plan.spread,
+            **_later_keys(plan),
         },
     }
+
+
+def _later_keys(plan: Plan) -> dict[str, Any]:
+    """Return what designs of before could not hold, only where it is there: so their hashes stay what they were."""
+    found: dict[str, Any] = {}
+    if plan.blocks:
+        found["blocks"] = [[name, *sorted(tanks)] for name, tanks in plan.blocks]
+        found["blocked_by"] = plan.blocked_by
+    if plan.start_drawn_from:
+        found["start_drawn_from"] = list(plan.start_drawn_from)
+        found["start_seed"] = plan.start_seed
+    return found
 
 
 def design_hash(trial: Trial) -> str:
@@ -74,7 +88,8 @@ def design_changes(before: Trial, after: Trial) -> tuple[str, ...]:
     ]
     said += _inside(old, new, "baseline", {"days": "Days of the baseline", "regime": "Regime of the baseline"})
     said += _inside(old, new, "draw", {"how": "The draw", "seed": "Seed of the draw"})
-    said += _inside(old, new, "design", {key: f"Design, {key.replace('_', ' ')}" for key in new["design"]})
+    keys = {**old["design"], **new["design"]}
+    said += _inside(old, new, "design", {key: f"Design, {key.replace('_', ' ')}" for key in keys})
     said += _listed(old["arms"], new["arms"], "Arm")
     said += _listed(old["questions"], new["questions"], "Question")
     return tuple(said)
@@ -132,9 +147,9 @@ _FIELDS = {
 
 def _inside(old: dict[str, Any], new: dict[str, Any], key: str, names: dict[str, str]) -> list[str]:
     return [
-        f"{name}: was {_shown(old[key][inner])}, now {_shown(new[key][inner])}."
+        f"{name}: was {_shown(old[key].get(inner))}, now {_shown(new[key].get(inner))}."
         for inner, name in names.items()
-        if old[key][inner] != new[key][inner]
+        if old[key].get(inner) != new[key].get(inner)
     ]
 
 

@@ -14,6 +14,7 @@ from littoral.trial.plan import PARALLEL, Plan
 from littoral.trial.schedule import SameCare, Schedule
 
 RegionKind = Literal["stand", "stone", "wood", "glass", "card"]
+CHART_EDITIONS = ("before Nov 2014", "after Nov 2014")
 Direction = Literal["higher", "lower"]
 DosesNoted = Literal["all", "exceptions"]
 Point = tuple[float, float]
@@ -68,12 +69,16 @@ class Region:
     """A polygon on a view, in the pixels of the view's frame. `key` is a stand's key where kind is "stand".
 
     `look` says how the stand is told from its background: "auto" (found from the series), "chroma" or "green".
+    `reflects` is the share of light that a card reflects, 0 to 1, where it is known; `chart` the edition of a card that
+    is a chart of 24 patches.
     """
 
     key: str
     kind: RegionKind
     polygon_px: tuple[Point, ...]
     look: str = "auto"
+    reflects: float | None = None
+    chart: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,9 @@ class Plan:
     lasts `period_days`, the first `washout_days` of which are left out of every comparison. `half_life_days` is how
     long what the regimes differ in takes to fall by half where somebody wrote it down. `pairs` names a tank of the
     first arm, then one of the second. `looks_days` are days since day 0 on which results are looked at before the end.
-    `spread` is the assumed coefficient of variation between tanks kept alike, a share.
+    `spread` is the assumed coefficient of variation between tanks kept alike, a share. `blocks` are tanks that share a
+    place or light, by name. `start_drawn_from` are the days since day 0 on which the regimes might have begun, one of
+    which was drawn (with `start_seed` where the draw can be repeated); none where the day was chosen.
     """
 
     kind: PlanKind = "parallel"
@@ -41,6 +43,10 @@ class Plan:
     stopping: str = ""
     trimming: str = ""
     spread: float | None = None
+    blocks: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    blocked_by: str = ""
+    start_drawn_from: tuple[float, ...] = ()
+    start_seed: int | None = None
 
 
 PARALLEL = Plan()
@@ -61,3 +67,13 @@ def draw_order(periods: int, *, seed: int) -> tuple[bool, ...]:
         raise OrderError(f"An order is drawn for 2, 4, 6 … periods, not {periods}.")
     firsts = np.random.default_rng(seed).integers(0, 2, periods // 2)
     return tuple(bool(one) for first in firsts for one in (first, 1 - first))
+
+
+def draw_start(could_be: tuple[float, ...], *, seed: int) -> float:
+    """Draw by lot the day on which the regimes begin, days since day 0; the same seed gives the same day.
+
+    Days are drawn in ascending order of `could_be`; OrderError below two of them.
+    """
+    if len(could_be) < 2:
+        raise OrderError(f"A start is drawn from 2 or more days, not {len(could_be)}.")
+    return float(sorted(could_be)[int(np.random.default_rng(seed).integers(0, len(could_be)))])

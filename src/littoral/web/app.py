@@ -12,6 +12,7 @@ from starlette.applications import Starlette
 from starlette.middleware import Middleware
 from starlette.routing import Route
 
+from littoral.acts.jobs.runner import JobRunner
 from littoral.acts.keep_devices import known_device
 from littoral.acts.machine_zone import machine_zone
 from littoral.web import pages
@@ -22,6 +23,7 @@ from littoral.web.bench_pages import BENCH_ROUTES
 from littoral.web.book_bench import BookBench
 from littoral.web.care.routes import CARE_ROUTES
 from littoral.web.drawing.pages import DRAWING_ROUTES
+from littoral.web.growth_test import GROWTH_TEST_ROUTES
 from littoral.web.guard import Guard, new_token
 from littoral.web.levels.pages import LEVELS_ROUTES
 from littoral.web.levels.work import LevelsWork
@@ -37,6 +39,7 @@ from littoral.web.photos.measured_work import MeasuredWork
 from littoral.web.photos.pages import PHOTO_ROUTES
 from littoral.web.photos.series_pages import SERIES_ROUTES
 from littoral.web.pooling import POOL_ROUTES
+from littoral.web.publishing.pages import PUBLISH_ROUTES
 from littoral.web.source import Bench
 from littoral.web.start_form import first_values
 from littoral.web.waiting import Waiting, one_thread
@@ -60,10 +63,12 @@ ROUTES = (
     Route("/trial/{key}/trial.toml", pages.trial_file, name="trial_toml"),
     Route("/trial/{key}/photo/{entry_id}/{tank}/{look}.jpg", pages.picture),
     Route("/trial/{key}/published/{name}", pages.published),
+    *PUBLISH_ROUTES,
     *LEVELS_ROUTES,
     *DRAWING_ROUTES,
     *BENCH_ROUTES,
     *POOL_ROUTES,
+    *GROWTH_TEST_ROUTES,
     *MIXING_ROUTES,
     *FILE_ROUTES,
     *CARE_ROUTES,
@@ -115,6 +120,7 @@ def create_app(
     )
     app.state.levels = LevelsWork(found, pool)
     app.state.measured = MeasuredWork(app.state.book_folder, pool)
+    app.state.jobs = JobRunner(book_folder.resolve())
     app.state.now = now
 
     def values() -> Mapping[str, str]:
@@ -129,6 +135,7 @@ def create_app(
 async def _lifespan(app: Starlette) -> AsyncIterator[None]:
     warm_up()
     yield
+    app.state.jobs.close()
     app.state.levels.close()
     app.state.measured.close()
     app.state.waiting.close()

@@ -12,7 +12,8 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from littoral.acts.bench_history import sequel
-from littoral.acts.decide_next import aims_chart, decision_of
+from littoral.acts.decide_next import NOT_WORKED_OUT, aims_chart, decision_of
+from littoral.acts.levels_words import long_day
 from littoral.acts.list_trials import ListedTrial
 from littoral.acts.trial_page import TrialPage
 from littoral.errors import LittoralError
@@ -21,6 +22,7 @@ from littoral.findings.history import history_of
 from littoral.findings.tank_effects import Result
 from littoral.web.access.visitor import form_token
 from littoral.web.drawn import drawn
+from littoral.web.levels.work import LevelsWork
 from littoral.web.limits import QUICK_ANSWER_S
 from littoral.web.source import Bench
 from littoral.web.templating import page_html
@@ -77,14 +79,24 @@ async def decide(request: Request) -> Response:
     if not work.future.done():
         return _html(request, "waiting.html", line=line, work=work, status=202)
     trial, findings = (page := work.future.result()).trial, page.findings
-    decision = await asyncio.to_thread(decision_of, trial, findings)
+    # Only what is worked out already: the fit belongs to the page of levels, which shows how far it is.
+    known = cast(LevelsWork, request.app.state.levels).pages.known(line.key)
+    estimates = None if known is None else known.estimates
+    said = NOT_WORKED_OUT if known is None else known.why_not
+    now = request.app.state.now()
+    decision = await asyncio.to_thread(
+        lambda: decision_of(trial, findings, now=now, estimates=estimates, levels_said=said)
+    )
     picture = await asyncio.to_thread(drawn, lambda width_px: aims_chart(trial, decision, width_px=width_px))
     of = decision.reached
+    levels_day = None if known is None or known.estimates is None else long_day(known.estimates.last_day, known.trial)
     rows = [
         (aim, [value_text(of.values[:, i, k]) for i in range(len(of.arms))], decision.better[k])
         for k, aim in enumerate(of.aims)
     ]
-    return _html(request, "decide.html", trial=trial, decision=decision, picture=picture, rows=rows)
+    return _html(
+        request, "decide.html", trial=trial, decision=decision, picture=picture, rows=rows, levels_day=levels_day
+    )
 
 
 async def _known(request: Request) -> ListedTrial:

@@ -29,7 +29,7 @@ from littoral.web.limits import (
 )
 from littoral.web.uploads import read_upload
 
-UPLOADS = (re.compile(r"/trial/[^/]+/import"),)
+UPLOADS = (re.compile(r"/trial/[^/]+/import"), re.compile(r"/growth-test"))
 """The paths to which a form may bring a file; everywhere else there are plain forms only."""
 PLAIN = "application/x-www-form-urlencoded"
 MULTIPART = "multipart/form-data"

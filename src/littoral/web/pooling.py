@@ -13,13 +13,13 @@ from starlette.routing import Route
 
 from littoral.acts.pool_findings import (
     PooledFiles,
-    Source,
     forest,
     keeper_names,
     margin_of,
     pool_findings,
     read_moderator,
     scale_of,
+    source_of,
 )
 from littoral.errors import Fault, FaultsError, LittoralError
 from littoral.findings.pooled_showing import range_text, unit_text
@@ -68,9 +68,11 @@ async def pool_files(request: Request) -> Response:
 def _pooled(values: Mapping[str, str], files: Sequence[Upload]) -> PooledFiles:
     own = [file for file in files if file.field == "files"]
     if not own:
-        raise FaultsError([Fault("is missing.", "Choose the findings.json of at least two keepers.", "a file")])
+        raise FaultsError(
+            [Fault("is missing.", "Choose the findings.json or data package of at least two keepers.", "a file")]
+        )
     names = keeper_names([file.name for file in own])
-    sources = [Source(name, file.name or name, file.data) for name, file in zip(names, own, strict=True)]
+    sources = [source_of(name, file.name or name, file.data) for name, file in zip(names, own, strict=True)]
     moderators = {
         values.get("moderator_name") or "moderator": read_moderator(file.data, where=file.name or "the CSV")
         for file in files

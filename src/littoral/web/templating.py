@@ -13,13 +13,14 @@ from littoral.acts.change_entry import can_be_corrected
 from littoral.acts.finding_words import effect_in_words, rests_on, value_in_words
 from littoral.acts.trial_page import Event, TrialPage, TwinTank
 from littoral.findings.showing import named
-from littoral.publish.evidence_words import runs_of_days
+from littoral.publish.charts import SERIES_CHART
 from littoral.publish.height import drawn_height_px
 from littoral.publish.look import ARM_LOOKS
 from littoral.quantities.counting import counted
+from littoral.quantities.runs import runs_of
 from littoral.trial.model import Trial
 from littoral.web.care.examples import reading_example
-from littoral.web.finding_view import bar_of, evidence_photos
+from littoral.web.finding_view import bar_of, carrying_photos, disturbances_of, evidence_photos
 from littoral.web.timeline import strip_of
 from littoral.web.twin import picture_url
 from littoral.web.words import long_date, short_date
@@ -42,7 +43,7 @@ def environment() -> Environment:
         reading_example=reading_example,
         full_name=_full_name,
         slug=lambda text: quote(text, safe=""),
-        runs_of_days=runs_of_days,
+        runs_of_days=runs_of,
     )
     found.globals.update(
         bar_of=bar_of,
@@ -52,10 +53,14 @@ def environment() -> Environment:
         value_in_words=value_in_words,
         rests_on=rests_on,
         evidence_photos=evidence_photos,
+        carrying_photos=carrying_photos,
+        disturbances_of=disturbances_of,
+        series_chart=SERIES_CHART,
         picture_url=picture_url,
         strip_of=strip_of,
         events_by_id=_events_by_id,
         names_of_arms=_names_of_arms,
+        keys_of_charts=_keys_of_charts,
         arm_mark=_arm_mark,
     )
     return found
@@ -63,6 +68,10 @@ def environment() -> Environment:
 
 def _events_by_id(page: TrialPage) -> dict[str, Event]:
     return {event.entry_id: event for event in page.events}
+
+
+def _keys_of_charts(page: TrialPage) -> set[str]:
+    return {chart.key for widths in page.charts for chart in widths.values()}
 
 
 def _full_name(tank: TwinTank) -> str:

@@ -6,6 +6,7 @@ other, since each may be the example the next is compared with; `keep` writes, o
 
 from __future__ import annotations
 
+from bisect import bisect, insort
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -245,12 +246,15 @@ class Intake:
         return {view: resemblance(looked.look, self._near(view, at)) for view in self.trial.views}
 
     def _near(self, view: str, at: datetime) -> list[Look]:
-        near = sorted(self._examples[view], key=lambda one: abs(one[0] - at))[:EXAMPLES]
+        all_ = self._examples[view]  # by time
+        here = bisect(all_, (at, ""))
+        about = all_[max(0, here - EXAMPLES) : here + EXAMPLES]
+        near = sorted(about, key=lambda one: abs(one[0] - at))[:EXAMPLES]
         return [look for _, sha256 in sorted(near) if (look := self._look_of(sha256)) is not None]
 
     def _example(self, entry: Entry) -> None:
         if isinstance(entry.payload, Photo) and (entry.payload.used or entry.payload.doubts == (BY_LOOK,)):
-            self._examples[entry.payload.view].append((entry.at, entry.payload.sha256))
+            insort(self._examples[entry.payload.view], (entry.at, entry.payload.sha256))
             self._cameras[entry.payload.view] |= {entry.payload.camera} - {""}
 
     def _look_of(self, sha256: str) -> Look | None:

@@ -57,12 +57,10 @@ def _chart(chart: Chart, folder: Path) -> dict[str, str]:
 
 def _with_files(sheet: dict[str, Any], folder: Path) -> dict[str, Any]:
     """Return the sheet with its pictures as files of `folder` instead of data within the text."""
-    number = 0
-    for row in sheet["picture_rows"]:
-        for one in row["pictures"]:
-            if one["data"]:
-                number += 1
-                file = f"picture-{number}.jpg"
-                (folder / file).write_bytes(base64.b64decode(one["data"].partition(",")[2]))
-                one["data"] = file
+    shown = [one for row in sheet["picture_rows"] for one in row["pictures"]]
+    shown += [one for row in sheet["carrying_rows"] for _, one in row["pictures"]]
+    for number, one in enumerate((one for one in shown if one["data"]), start=1):
+        file = f"picture-{number}.jpg"
+        (folder / file).write_bytes(base64.b64decode(one["data"].partition(",")[2]))
+        one["data"] = file
     return sheet

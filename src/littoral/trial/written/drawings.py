@@ -46,7 +46,13 @@ def write_drawing(panes: Iterable[Pane]) -> str:
 
 def _region(region: Region) -> dict[str, Any]:
     said: dict[str, Any] = {region.kind: region.key, "polygon": [list(point) for point in region.polygon_px]}
-    return said if region.look == "auto" else {**said, "look": region.look}
+    if region.look != "auto":
+        said["look"] = region.look
+    if region.reflects is not None:
+        said["reflects"] = f"{100 * region.reflects!r} %"
+    if region.chart is not None:
+        said["chart"] = region.chart
+    return said
 
 
 def as_drawn(trial: Trial, drawings: Iterable[Drawn]) -> Trial:

@@ -9,6 +9,7 @@ from typing import Any, cast, get_args
 from littoral.trial.model import Arm, Tank
 from littoral.trial.plan import OrderMade, Plan, PlanKind, alternating, draw_order
 from littoral.trial.written.amounts import amount
+from littoral.trial.written.lots import read_blocks, read_start
 from littoral.trial.written.report import WrongValueError, suggest
 from littoral.trial.written.table import Key, Table
 from littoral.trial.written.values import one_of, show_value, text, texts, whole_number
@@ -26,6 +27,10 @@ DESIGN_KEYS = {
     "stopping": Key('"if fish gasp, in all tanks"', "when the trial is broken off"),
     "trimming": Key('"at 25 cm, to 10 cm"', "when and how far plants are cut, in all tanks alike"),
     "spread": Key('"10 %"', "assumed spread between tanks kept alike (coefficient of variation)"),
+    "blocks": Key('{ window = ["a", "b"], wall = ["c", "d"] }', "parallel: tanks that share a place or light, by name"),
+    "blocked_by": Key('"distance from the window"', "what the tanks of a block share"),
+    "start_drawn_from": Key('"10 to 30 days"', "days since day 0, one of which was drawn for the regimes to begin"),
+    "start_seed": Key("20260302", "number that the drawn start comes from"),
 }
 OF_A_CROSSOVER = ("period", "washout", "order", "seed", "half_life")
 WORDS = {"as written": False, "swapped": True}
@@ -60,6 +65,7 @@ def read_plan(
             table.wrong("washout", "is as long as a period.", "Leave days to be compared: lengthen the period.")
         if whole:
             _check_arms(table, arms, tanks)
+    start = read_start(root, table, kind, baseline_days=baseline_days, length_days=length_days)
     return Plan(
         kind=kind,
         period_days=period,
@@ -74,6 +80,10 @@ def read_plan(
         stopping=table.optional("stopping", text, ""),
         trimming=table.optional("trimming", text, ""),
         spread=table.optional("spread", amount("fraction", above_zero=True), None),
+        blocks=read_blocks(table, kind, arms) if whole and known else (),
+        blocked_by=table.optional("blocked_by", text, ""),
+        start_drawn_from=start.drawn_from,
+        start_seed=start.seed,
     )
 
 

@@ -10,6 +10,7 @@ from dataclasses import replace
 from datetime import date
 
 from littoral.errors import LittoralError
+from littoral.trial.design import after_crossover
 from littoral.trial.model import Trial
 from littoral.trial.written.reader import read_trial
 from littoral.trial.written.report import Path
@@ -35,9 +36,15 @@ def swapped_text(text: str, trial: Trial, *, start: date, taken: Sequence[str] =
     written in a way that cannot be changed safely: what is written is read again, and must be that trial.
     """
     if trial.plan.kind == "crossover":
-        raise NotSwappedError(f"{trial.key} swaps its regimes itself, period by period; there is nothing left to swap.")
+        why = f"{trial.key} swaps its regimes itself, period by period; there is nothing left to swap."
+        raise NotSwappedError(f"{why} {after_crossover(trial)}")
     if len(trial.arms) != 2 or len(trial.arms[0].tanks) != len(trial.arms[1].tanks):
         raise NotSwappedError(f"{trial.key} has not two arms of equally many tanks; write the next trial by hand.")
+    if trial.plan.start_drawn_from:
+        raise NotSwappedError(
+            f"{trial.key} began on a day that was drawn by lot for it. Draw a day for the next trial, write it with "
+            "its `start_drawn_from` by hand, and swap the arms' tanks."
+        )
     first, second = trial.arms
     key, title = _sequel(trial, taken)
     drawn = f"arms swapped from the trial {trial.key}"
@@ -60,6 +67,7 @@ def swapped_text(text: str, trial: Trial, *, start: date, taken: Sequence[str] =
         arms=(replace(first, tanks=second.tanks), replace(second, tanks=first.tanks)),
         drawn=drawn if ("trial", "draw") in found else trial.drawn,
         draw_seed=None if ("trial", "draw") in found else trial.draw_seed,
+        plan=replace(trial.plan, pairs=tuple((two, one) for one, two in trial.plan.pairs)),  # first arm's tank first
     )
     read, faults = read_trial(written, where="the next trial")
     if read != expected or faults:

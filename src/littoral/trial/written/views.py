@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import get_args
 
-from littoral.trial.model import Pane, Point, Region, RegionKind, Stand, View
+from littoral.trial.model import CHART_EDITIONS, Pane, Point, Region, RegionKind, Stand, View
 from littoral.trial.written.amounts import amount, frame_px
 from littoral.trial.written.report import show_path, suggest
 from littoral.trial.written.shapes import corners_in, polygon_in
@@ -40,6 +40,8 @@ REGION_KEYS = {
     "glass": Key('"front glass"', "name for a piece of bare glass: greening is measured on it"),
     "card": Key('"grey card"', "name for a grey card in the water"),
     "polygon": Key("[[300, 200], [520, 200], [520, 900], [300, 900]]", "points around it, in pixels", required=True),
+    "reflects": Key('"18 %"', "share of the light that a card reflects, where it is known"),
+    "chart": Key('"after Nov 2014"', "edition of a 24-patch chart; its polygon is the outer corners of the patches"),
     "look": Key('"auto"', 'how a stand is told from its background: "auto", "chroma" or "green"'),
 }
 
@@ -133,8 +135,24 @@ def _region(row: Table, frame: tuple[int, int] | None) -> Region | None:
     if "look" in row and kind != "stand":
         row.wrong("look", f"is given for {kind}.", "Only a stand has a look: leave it out.")
     look = row.optional("look", one_of(("auto", "chroma", "green"), "looks"), "auto")
+    if "reflects" in row and kind != "card":
+        row.wrong("reflects", f"is given for {kind}.", "Only a card has a known share: leave it out.")
+    reflects = row.optional("reflects", amount("fraction", above_zero=True, at_most=1.0), None)
+    chart = _chart(row, kind, polygon)
     key = row.required(kind, region_name, "")
-    return Region(key=key, kind=kind, polygon_px=polygon, look=look) if key else None
+    return Region(key=key, kind=kind, polygon_px=polygon, look=look, reflects=reflects, chart=chart) if key else None
+
+
+def _chart(row: Table, kind: RegionKind, polygon: tuple[Point, ...]) -> str | None:
+    """Read the edition of a chart, and check that it can be one."""
+    chart = row.optional("chart", one_of(CHART_EDITIONS, "editions"), None)
+    if chart is not None and kind != "card":
+        row.wrong("chart", f"is given for {kind}.", "Only a card can be a chart: leave it out.")
+    elif chart is not None and "reflects" in row:
+        row.wrong("reflects", "is given for a chart.", "What a chart's patches are is known: leave it out.")
+    elif chart is not None and polygon and len(polygon) != 4:
+        row.wrong("polygon", f"has {len(polygon)} points.", "A chart has four: the outer corners of its patches.")
+    return chart
 
 
 def _check_stand(key: str, row: Table, tank: str, stands: Mapping[str, Stand]) -> None:

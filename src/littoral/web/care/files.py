@@ -1,4 +1,4 @@
-"""What leaves the plan of care as a file: the calendar feed, and the bench card to print."""
+"""What leaves the plan of care as a file: the calendar feed, and the cards to print."""
 
 from __future__ import annotations
 
@@ -44,6 +44,15 @@ async def bench_card(request: Request) -> Response:
     return Response(data, media_type="application/pdf", headers=headers)
 
 
+async def colour_card(request: Request) -> Response:
+    """The card to print for the water, as PDF."""
+    from littoral.acts.give_colour_card import give_colour_card
+
+    data = await asyncio.to_thread(give_colour_card, paper=request.query_params.get("paper", "a4"))
+    headers = {"content-disposition": 'inline; filename="colour-card.pdf"', "cache-control": "no-store"}
+    return Response(data, media_type="application/pdf", headers=headers)
+
+
 def _name(key: str) -> str:
     return re.sub(r"[^A-Za-z0-9_-]", "-", key)
 
@@ -52,4 +61,5 @@ FILE_ROUTES = (
     Route("/calendar/{key}.ics", calendar),
     Route("/calendar/{key}/{tank}.ics", calendar),
     Route("/bench-card/{key}.pdf", bench_card),
+    Route("/colour-card.pdf", colour_card),
 )

@@ -203,7 +203,8 @@ function ask(one, row) {
   } else {
     const options = [...find("views-template").content.querySelectorAll("option")].map((option) => option.cloneNode(true));
     options.sort((a, b) => row.choices.indexOf(a.value) - row.choices.indexOf(b.value));
-    told.append(...options);
+    told.append(new Option("Choose the view", ""), ...options); // nothing is chosen for the person
+    told.required = true;
   }
   told.setAttribute("aria-label", row.asks === "date" ? `When was ${one.name} taken?` : `Which view does ${one.name} show?`);
   form.append(told, make("button", "Add it"));

@@ -1,0 +1,79 @@
+"""Steps from one arm's doses towards another's, as findings give them, held against what the levels leave room for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from littoral.chemistry.nutrients import NUTRIENTS
+from littoral.findings.next_week.model import WEEKS_AHEAD, Reason, TankAhead
+from littoral.findings.next_week.steps import HARMS_AT_ONCE
+from littoral.findings.showing import sentence
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One small step towards an arm: for whom, by the `aims` it is better in, what to do, why, and what to watch.
+
+    `tanks` are those it is for, `moves` what it adds (or takes, below 0) in a week, mg/L by nutrient, and `reasons` the
+    same as (tank, reason).
+    """
+
+    aims: tuple[str, ...]
+    do: str
+    because: str
+    watch: tuple[str, ...]
+    tanks: tuple[str, ...] = ()
+    moves: Mapping[str, float] = field(default_factory=dict)
+    reasons: tuple[tuple[str, Reason], ...] = ()
+
+
+def steps_within(steps: Sequence[Step], tanks: Sequence[TankAhead] | None) -> tuple[tuple[Step, ...], tuple[str, ...]]:
+    """Return the steps that the levels leave room for, and what is said of the others."""
+    if tanks is None:
+        return tuple(steps), ()
+    known = {one.tank: one for one in tanks}
+    kept, held = [], []
+    for step in steps:
+        why = [said for tank in step.tanks if (said := _in_the_way(known.get(tank), step))]
+        if why:
+            held.append(f"For {listed(step.aims)} no step follows: {'; '.join(dict.fromkeys(why))}.")
+        else:
+            low = [said for tank in step.tanks for said in _near_floor(known.get(tank), step)]
+            kept.append(replace(step, watch=(*step.watch, *low)))
+    return tuple(kept), tuple(held)
+
+
+def _in_the_way(tank: TankAhead | None, step: Step) -> str:
+    """Return what keeps a tank from a step of a finding: no room, or a reason that goes the other way."""
+    if tank is None:
+        return ""
+    for nutrient, more in step.moves.items():
+        name = NUTRIENTS[nutrient].name
+        level = tank.levels.get(nutrient)
+        if more > 0 and (nutrient in HARMS_AT_ONCE or tank.urgent):
+            return f"it would bring more {name} to the {tank.name}, and the animals come first"
+        if more > 0 and level is not None and WEEKS_AHEAD * more > level.room:
+            return f"in the {tank.name} there is no room for more {name} below its ceiling and every published limit"
+        way = "up" if more > 0 else "down"
+        if any(one.nutrient == nutrient and one.way != way for one in tank.reasons):
+            return f"in the {tank.name} the levels speak against {'more' if more > 0 else 'less'} {name}"
+    return ""
+
+
+def _near_floor(tank: TankAhead | None, step: Step) -> list[str]:
+    """Return which levels of a tank may come below their floor by what a step takes away."""
+    if tank is None:
+        return []
+    return [
+        f"{sentence(NUTRIENTS[key].name)} in the {tank.name}: test it, it may come below its floor of "
+        f"{level.floor:g} mg/L."
+        for key, more in step.moves.items()
+        if more < 0 and (level := tank.levels.get(key)) is not None and level.floor is not None
+        if level.low + WEEKS_AHEAD * more < level.floor
+    ]
+
+
+def listed(names: Sequence[str]) -> str:
+    """Return names as a sentence lists them."""
+    return ", ".join(names[:-1]) + f" and {names[-1]}" if len(names) > 1 else "".join(names)

@@ -1,0 +1,226 @@
+"""One view's photos measured as one series, and kept in the logbook's cache.
+
+A view is measured as one series, because its thresholds are pooled over all photos. So its cache key is made of the
+method, the view as drawn, and the hashes of all its photos: one photo more, or a polygon moved, and it is done anew.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from littoral.errors import LittoralError
+from littoral.findings.elsewhere import region_of
+from littoral.findings.measured import MeasuredPhoto
+from littoral.imaging.method import METHOD_VERSION
+from littoral.logbook.book import Logbook
+from littoral.trial.days import day_of
+from littoral.trial.entries import Entry, Photo
+from littoral.trial.model import Trial, View
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from littoral.imaging.regions import ViewShape
+    from littoral.imaging.series import MeasuredFrame
+
+CACHE_FORMAT = 1
+JPEG_QUALITY = 95
+UNUSABLE = ("the photo is nearly black", "the photo is overexposed")
+"""Flags of `imaging` with which a photo tells nothing; it is kept and shown, and left out of every series."""
+
+
+class CacheReadError(LittoralError):
+    """A prepared photo that was just written to the cache could not be read back."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        super().__init__(f"{path} cannot be read back. Check the disk, or delete the logbook's folder `cache`.")
+
+
+class ViewSeries:
+    """One view's photos by time, and where their measures and prepared pictures lie in the cache.
+
+    `those` says for each photo whether it is told by this drawing of the view.
+    """
+
+    def __init__(
+        self, book: Logbook, trial: Trial, view: View, entries: Sequence[Entry], those: Sequence[bool]
+    ) -> None:
+        self._book = book
+        self.trial, self.view, self.entries, self._those = trial, view, entries, those
+        self.sha256 = [entry.payload.sha256 for entry in entries if isinstance(entry.payload, Photo)]
+        drawn = asdict(view)
+        del drawn["earlier"]  # as it is measured here, a view was drawn once
+        said = json.dumps([CACHE_FORMAT, METHOD_VERSION, drawn, self.sha256], sort_keys=True)
+        key = hashlib.sha256(said.encode()).hexdigest()[:16]
+        self._file = book.cache_path("measures", f"{key}.json")
+        self._prepared = [book.cache_path("prepared", f"{sha256[:24]}-{key}.jpg") for sha256 in self.sha256]
+        self._originals = [book.original(sha256) for sha256 in self.sha256]
+        self.cached = self._read()
+
+    @property
+    def count(self) -> int:
+        """The number of photos."""
+        return len(self.entries)
+
+    def measure(self, report: Callable[[int, str], None], *, workers: int) -> None:
+        """Measure the series and write it to the cache."""
+        from littoral.imaging.photo_errors import PhotoError
+        from littoral.imaging.series import measure_series
+
+        try:
+            frames = measure_series(
+                lambda i: self._originals[i].read_bytes(),
+                self.count,
+                shape_of(self.view),
+                store=self._keep_prepared,
+                load=lambda i: read_image(self._prepared[i]),
+                workers=workers,
+                progress=lambda done, _total, what: report(done, f"{what} of the {self.view.name}"),
+            )
+            rows = [_row(frame) for frame in frames]
+        except PhotoError as error:  # no photo of this view can be used at all
+            rows = [_refused_row(str(error)) for _ in self.entries]
+        alignable = sum(row["align_residual_px"] is not None for row in rows) > len(rows) / 2
+        for row in rows:
+            row["excluded"] = row["excluded"] or _why_unusable(row, alignable=alignable)
+        self._book.keep_cached("measures", self._file.name, json.dumps(rows, ensure_ascii=False).encode())
+        self.cached = rows
+
+    def _keep_prepared(self, i: int, image: NDArray[np.uint8]) -> None:
+        self._book.keep_cached("prepared", self._prepared[i].name, jpeg_of(image))
+
+    def photos(self) -> list[MeasuredPhoto]:
+        """Return the measured photos, in order of time."""
+        assert self.cached is not None
+        return [
+            MeasuredPhoto(
+                entry_id=entry.id,
+                sha256=sha256,
+                view=self.view.key,
+                day=day_of(entry.at, self.trial),
+                prepared=prepared if row["prepared"] else None,
+                colour_residual=row["colour_residual"],
+                align_residual_px=row["align_residual_px"],
+                correction=row["correction"],
+                flags=tuple(row["flags"]),
+                regions=() if row["excluded"] else tuple(region_of(one) for one in row["regions"]),
+                excluded=row["excluded"],
+                clarity=row["clarity"],
+            )
+            for entry, sha256, prepared, row, mine in zip(
+                self.entries, self.sha256, self._prepared, self.cached, self._those, strict=True
+            )
+            if mine
+        ]
+
+    def _read(self) -> list[dict[str, Any]] | None:
+        """Return the rows in the cache, or None where they, or a prepared picture, are missing or broken."""
+        try:
+            rows: list[dict[str, Any]] = json.loads(self._file.read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            return None
+        whole = len(rows) == self.count and all(
+            path.exists() for path, row in zip(self._prepared, rows, strict=True) if row["prepared"]
+        )
+        return rows if whole else None
+
+
+def shape_of(view: View) -> ViewShape:
+    """Return a view as `imaging` takes it: plain geometry, panes named by their tank."""
+    import numpy as np
+
+    from littoral.imaging.regions import PaneShape, RegionShape, ViewShape
+
+    return ViewShape(
+        frame_px=view.frame_px,
+        camera_locked=view.camera_locked,
+        panes=tuple(
+            PaneShape(
+                key=pane.tank,
+                corners_px=None if pane.corners_px is None else np.array(pane.corners_px, dtype=float),
+                width_cm=pane.width_cm,
+                regions=tuple(
+                    RegionShape(
+                        key=region.key,
+                        kind=region.kind,
+                        polygon_px=np.array(region.polygon_px, dtype=float),
+                        look=region.look,
+                        reflects=region.reflects,
+                        chart=region.chart,
+                    )
+                    for region in pane.regions
+                ),
+            )
+            for pane in view.panes
+        ),
+    )
+
+
+def _row(frame: MeasuredFrame) -> dict[str, Any]:
+    if frame.refused is not None:
+        return _refused_row(str(frame.refused))
+    return {
+        "prepared": True,
+        "correction": frame.correction,
+        "colour_residual": frame.colour_residual,
+        "align_residual_px": frame.align_residual_px,
+        "flags": list(frame.flags),
+        "regions": [asdict(region) for region in frame.regions],
+        "excluded": "",
+        "clarity": frame.clarity,
+    }
+
+
+def _refused_row(why: str) -> dict[str, Any]:
+    return {
+        "prepared": False,
+        "correction": "",
+        "colour_residual": None,
+        "align_residual_px": None,
+        "flags": [why],
+        "regions": [],
+        "excluded": why,
+        "clarity": None,
+    }
+
+
+def _why_unusable(row: Mapping[str, Any], *, alignable: bool) -> str:
+    """Return why a photo that was read tells nothing: wrongly exposed, or not aligned where most others could be."""
+    for flag in row["flags"]:
+        if flag in UNUSABLE:
+            return str(flag)
+    if alignable and row["align_residual_px"] is None:
+        return next((str(flag) for flag in row["flags"] if "align" in flag), "it could not be aligned with the others")
+    return ""
+
+
+def jpeg_of(image: NDArray[np.uint8]) -> bytes:
+    """Return sRGB uint8 (height, width, 3) as JPEG at full colour resolution."""
+    import cv2
+
+    options = [cv2.IMWRITE_JPEG_QUALITY, JPEG_QUALITY]
+    options += [cv2.IMWRITE_JPEG_SAMPLING_FACTOR, cv2.IMWRITE_JPEG_SAMPLING_FACTOR_444]
+    written, data = cv2.imencode(".jpg", cv2.cvtColor(image, cv2.COLOR_RGB2BGR), options)
+    assert written, "a picture of this shape can always be written as JPEG"
+    return data.tobytes()
+
+
+def read_image(path: Path) -> NDArray[np.uint8]:
+    """Return a prepared photo as sRGB uint8 (height, width, 3); CacheReadError."""
+    import cv2
+    import numpy as np
+
+    try:
+        image = cv2.imdecode(np.fromfile(path, dtype=np.uint8), cv2.IMREAD_COLOR)
+    except (OSError, cv2.error) as error:
+        raise CacheReadError(path) from error
+    if image is None:
+        raise CacheReadError(path)
+    return np.asarray(cv2.cvtColor(image, cv2.COLOR_BGR2RGB), dtype=np.uint8)

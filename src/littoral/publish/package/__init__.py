@@ -1,0 +1,1 @@
+"""The open data package of a trial: tables with their schemas, read and written by anyone; see docs/reference."""
