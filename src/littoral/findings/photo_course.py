@@ -181,7 +181,7 @@ def _course(
     used = [point for point in points if point.used and point.value is not None]
     day = np.array([point.day for point in used], dtype=float)
     series = Series(place, measure.unit, "level", day, np.array([point.value for point in used], dtype=float))
-    spread = None if measure.of_photo else scatter(series, trims)  # what is left of the camera has no camera in it
+    spread = None if measure.residual else scatter(series, trims)
     first, last = series.value[:AT_EACH_END], series.value[-AT_EACH_END:]
     times = measure.times
     repeated = None if repeated is None else RepeatError(times * repeated.sd, repeated.freedom)

@@ -16,7 +16,7 @@ class PhotoMeasure:
 
     Values are shown `times` what is stored, in `unit`. `of_photo` says that it belongs to whole photos instead of
     regions, `size` that it is of a size, which cannot double and halve again between photos; `error` names the field
-    that holds its standard error ("" where a photo states none).
+    that holds its standard error ("" where a photo states none). A `residual` is itself what is left of an error.
     """
 
     key: str
@@ -28,6 +28,7 @@ class PhotoMeasure:
     of_photo: bool = False
     size: bool = False
     error: str = ""
+    residual: bool = False
 
 
 SHARE = "% of the region"
@@ -46,9 +47,9 @@ KNOWN = (
     PhotoMeasure("algae", "algae", "algae", SHARE, times=100),
     PhotoMeasure("film", "film", "algae film", SHARE, times=100),
     PhotoMeasure("spots", "spots", "algae spots", SHARE, times=100),
-    PhotoMeasure("clarity", "clarity", "clarity of the water", "of the first photos'", of_photo=True),
-    PhotoMeasure("camera", "colour_residual", "left of the camera", "ΔE00", of_photo=True),
-    PhotoMeasure("framing", "align_residual_px", "left of the framing", "px", of_photo=True),
+    PhotoMeasure("clarity", "clarity", "clarity of the water", "% of the first photos", times=100, of_photo=True),
+    PhotoMeasure("camera", "colour_residual", "left of the camera", "ΔE00", of_photo=True, residual=True),
+    PhotoMeasure("framing", "align_residual_px", "left of the framing", "px", of_photo=True, residual=True),
 )
 """The measures that have words of their own, in the order in which they are offered."""
 

@@ -165,7 +165,7 @@ class SeriesPage:
         if point.value is None:
             return ""
         half = course.half_of(point)
-        digits = decimals_for(half or abs(course.start or 1.0) / 50 or 1.0)
+        digits = decimals_for(half or _doubt(course))
         value = f"{round(point.value, digits) + 0.0:.{digits}f}".replace("-", MINUS)
         return value if half is None else f"{value} ± {half:.{digits}f}"
 
@@ -175,7 +175,7 @@ class SeriesPage:
         for place, some in self.courses.items():
             for one in some:
                 camera = one.camera
-                digits = decimals_for(camera.half or 1.0)
+                digits = decimals_for(_doubt(one))
 
                 def number(value: float | None, digits: int = digits, sign: str = "") -> str:
                     return "" if value is None else f"{round(value, digits) + 0.0:{sign}.{digits}f}".replace("-", MINUS)
@@ -271,6 +271,11 @@ class SeriesPage:
     def _whose(self, course: Course) -> tuple[int, str, str]:
         place = next(at for at, arm in enumerate(self.trial.arms) if arm.key == course.arm)
         return place, self.trial.arms[place].name, self.trial.tanks[course.tank].name
+
+
+def _doubt(course: Course) -> float:
+    """Return what sets the digits of a course: half of what a photo leaves open, else a fiftieth of its start."""
+    return course.camera.half or abs(course.start or 0.0) / 50 or 1.0
 
 
 def _rounded(value: float | None) -> float | None:
