@@ -22,6 +22,7 @@ from littoral.cli import (
     mixing,
     packaging,
     past_table,
+    photo_numbers,
     photos,
     pooling,
     results,
@@ -70,6 +71,8 @@ app.command("import-table")(past_table.import_table)
 app.add_typer(photos.photos)
 app.command("measure")(answers.measure)
 app.command("answer")(answers.answer)
+app.command("series")(photo_numbers.series)
+app.command("colour")(photo_numbers.colour)
 app.command("levels")(levels.levels)
 app.command("publish")(results.publish)
 app.command("sheet")(results.sheet)

@@ -95,7 +95,7 @@ def taken(trial: Trial, measured: Measured, measure: str, place: Place) -> Taken
             usable.append((photo, region, value))
     contradicted: tuple[MeasuredPhoto, ...] = ()
     if measure in SIZES:
-        contradicted = _contradicted([(photo, value) for photo, _, value in usable])
+        contradicted = contradicted_sizes([(photo, value) for photo, _, value in usable])
         usable = [one for one in usable if one[0] not in contradicted]
     unusable = len(pairs) - len(usable) - len(contradicted)
     if measure == "height growth" and any(region.height_cm is None for _, region, _ in usable):
@@ -116,7 +116,7 @@ def taken(trial: Trial, measured: Measured, measure: str, place: Place) -> Taken
     )
 
 
-def _contradicted(sizes: Sequence[tuple[MeasuredPhoto, float]]) -> tuple[MeasuredPhoto, ...]:
+def contradicted_sizes(sizes: Sequence[tuple[MeasuredPhoto, float]]) -> tuple[MeasuredPhoto, ...]:
     """Return the photos flagged for another light whose size is a spike; without the flag it is evidence, and stays."""
     day = np.array([photo.day for photo, _ in sizes], dtype=float)
     series = Series("", "", "level", day, np.array([value for _, value in sizes], dtype=float))

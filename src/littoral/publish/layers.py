@@ -100,6 +100,36 @@ def range_layer(trial: Trial, arm: str, at: float, low: float, high: float, x: C
     }
 
 
+def apart_layer(trial: Trial, arm: str, at: float, value: float, x: Channel, y: Channel) -> Layer:
+    """Draw a value that is in no line, and why not is said elsewhere: a cross, held within the panel."""
+    low, high = y["scale"]["domain"]
+    return {
+        "data": {"values": [{"day": short(at), "value": short(min(max(value, low), high))}]},
+        "mark": {"type": "point", "shape": "cross", "angle": 45, "size": 46, "filled": True, "opacity": 0.9,
+                 "color": arm_look(trial, arm).colour},
+        "encoding": {"x": dict(x), "y": dict(y)},
+    }  # fmt: skip
+
+
+def level_band_layer(band: tuple[float, float], y: Channel) -> Layer:
+    """Shade a range of values over all days."""
+    low, high = y["scale"]["domain"]
+    return {
+        "data": {"values": [{"low": short(max(band[0], low)), "high": short(min(band[1], high))}]},
+        "mark": {"type": "rect", "color": LIGHT.line, "opacity": 0.3},
+        "encoding": {"y": dict(y) | {"field": "low"}, "y2": {"field": "high"}},
+    }
+
+
+def level_rule_layer(at: float, y: Channel) -> Layer:
+    """Draw a level line over all days."""
+    return {
+        "data": {"values": [{"value": short(at)}]},
+        "mark": {"type": "rule", "color": LIGHT.line, "strokeWidth": 1.4},
+        "encoding": {"y": dict(y)},
+    }
+
+
 def mark_layer(trial: Trial, arm: str, days: Sequence[float], x: Channel, place_px: float, shape: str) -> Layer:
     """Mark days of an arm in a row `place_px` below the panel's top: triangles, or thin strokes for many."""
     look = arm_look(trial, arm)

@@ -6,7 +6,7 @@ Days are days since the trial's start, as everywhere; the axis always spans the 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -16,6 +16,7 @@ from littoral.publish.arm_line import ArmLine
 from littoral.publish.end_labels import end_labels, label_px
 from littoral.publish.layers import (
     MARK_ROW_PX,
+    Channel,
     Layer,
     baseline_layers,
     cursor_layer,
@@ -36,7 +37,7 @@ class Panel:
     """What one panel shows. `y_domain` is in the lines' unit.
 
     `head_marks` are days of trims and `foot_marks` days of doses, keyed by arm; `ranges` are readings as
-    (arm, day, low, high).
+    (arm, day, low, high). `behind` gives further layers for the channels x and y, drawn before the lines.
     """
 
     title: str
@@ -46,6 +47,7 @@ class Panel:
     head_marks: Mapping[str, Sequence[float]] = field(default_factory=dict)
     foot_marks: Mapping[str, Sequence[float]] = field(default_factory=dict)
     ranges: Sequence[tuple[str, float, float, float]] = ()
+    behind: Callable[[Channel, Channel], Sequence[Layer]] | None = None
 
 
 def panels_spec(
@@ -77,6 +79,8 @@ def _panel(trial: Trial, panel: Panel, *, width_px: float, height_px: float) -> 
     x = {"field": "day", "type": "quantitative", "scale": {"domain": [0, trial.length_days], "nice": False}}
     if trial.baseline_days > 0:
         layers += baseline_layers(trial, x, height_px)
+    if panel.behind is not None:
+        layers += panel.behind(x, y)
     for line in panel.lines:
         layers += line_layers(trial, line, x, y, width_px=width_px)
     for arm, at, low, high in panel.ranges:

@@ -93,11 +93,7 @@ def paired(
 
     What both share, such as a lamp's or a season's drift, cancels in it. Without pairs the series is empty.
     """
-    pairs: list[tuple[int, int]] = []
-    if first.day.size and second.day.size:
-        apart = np.abs(second.day[:, None] - first.day[None, :])
-        to_first, to_second = apart.argmin(axis=1), apart.argmin(axis=0)
-        pairs = [(i, int(j)) for i, j in enumerate(to_first) if to_second[j] == i and apart[i, j] <= within_days]
+    pairs = nearest_pairs(second.day, first.day, within_days=within_days)
     of_second = np.array([i for i, _ in pairs], dtype=int)
     of_first = np.array([j for _, j in pairs], dtype=int)
     left, right = second.value[of_second], first.value[of_first]
@@ -108,6 +104,17 @@ def paired(
         day=(second.day[of_second] + first.day[of_first]) / 2,
         value=left - right if how == "difference" else left / right,
     )
+
+
+def nearest_pairs(
+    second: FloatArray, first: FloatArray, *, within_days: float = 0.5
+) -> list[tuple[int, int]]:
+    """Return the places (second, first) of days, shapes (n,), (m,), that are each other's nearest and near enough."""
+    if not first.size or not second.size:
+        return []
+    apart = np.abs(second[:, None] - first[None, :])
+    to_first, to_second = apart.argmin(axis=1), apart.argmin(axis=0)
+    return [(i, int(j)) for i, j in enumerate(to_first) if to_second[j] == i and apart[i, j] <= within_days]
 
 
 def mean_over(series: Mapping[str, Series], *, name: str, logs: bool = False, by_day: bool = False) -> Series:

@@ -33,8 +33,11 @@ from littoral.web.mixing.working import warm_up
 from littoral.web.past_table.held import Held
 from littoral.web.past_table.pages import PAST_TABLE_ROUTES
 from littoral.web.phone.pages import PHONE_ROUTES
+from littoral.web.photos.colour_pages import COLOUR_ROUTES
 from littoral.web.photos.gallery_pages import GALLERY_ROUTES
+from littoral.web.photos.measured_work import MeasuredWork
 from littoral.web.photos.pages import PHOTO_ROUTES
+from littoral.web.photos.series_pages import SERIES_ROUTES
 from littoral.web.pooling import POOL_ROUTES
 from littoral.web.publishing.pages import PUBLISH_ROUTES
 from littoral.web.source import Bench
@@ -74,6 +77,8 @@ ROUTES = (
     *PHONE_ROUTES,
     *PHOTO_ROUTES,
     *GALLERY_ROUTES,
+    *COLOUR_ROUTES,
+    *SERIES_ROUTES,
 )
 
 
@@ -114,6 +119,7 @@ def create_app(
         lambda key: found.fingerprint(key), lambda key, progress: found.page(key, progress), pool
     )
     app.state.levels = LevelsWork(found, pool)
+    app.state.measured = MeasuredWork(app.state.book_folder, pool)
     app.state.jobs = JobRunner(book_folder.resolve())
     app.state.now = now
 
@@ -131,4 +137,5 @@ async def _lifespan(app: Starlette) -> AsyncIterator[None]:
     yield
     app.state.jobs.close()
     app.state.levels.close()
+    app.state.measured.close()
     app.state.waiting.close()

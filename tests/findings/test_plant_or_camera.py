@@ -1,0 +1,142 @@
+"""Plant or camera: the rules of the findings decide, the picture beside them is drawn from the same numbers."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from littoral.findings.answers import answer
+from littoral.findings.camera_advice import what_would_settle
+from littoral.findings.plant_or_camera import colour_questions, plant_or_camera
+from littoral.trial.model import Question
+
+RED = Question("red", "Did the red stem plant turn redder?", "redness", ("red-stem",))
+
+
+DONE: dict[tuple[float, tuple[Question, ...]], tuple] = {}
+"""What was asked already: all of it is frozen."""
+
+
+def takes(noise, *, rise: float, error: float = 0.6):
+    def red(day, tank):
+        later = rise if tank.startswith("right") and day >= 14 else 0.0
+        return {"a": 20 + later + noise(day, tank, 0.4), "colour_error": error}
+
+    return {
+        "red-stem": red,
+        "carpet": lambda day, tank: {"a": -20 + noise(day, f"c{tank}", 0.4), "colour_error": error},
+    }
+
+
+@pytest.fixture
+def asked(make_trial, make_measured, make_book, noise):
+    """Return (trial, measured, book, stands by key) for a rise of the red plant in the second arm's tank."""
+
+    def ask(rise: float, *questions: Question, trial=None):
+        key = (rise, questions)
+        if trial is None and key in DONE:
+            return DONE[key]
+        made = trial or make_trial(*questions)
+        measured = make_measured(made, takes(noise, rise=rise))
+        book = make_book(made)
+        stands = {one.stand: one for one in plant_or_camera(book, made, measured, marks={})}
+        if trial is None:
+            DONE[key] = (made, measured, book, stands)
+        return made, measured, book, stands
+
+    return ask
+
+
+def test_a_question_of_the_trial_keeps_its_finding_and_the_other_stands_share_holm(asked) -> None:
+    trial, measured, book, stands = asked(9.0, RED)
+    (finding,) = answer(book, trial, measured=measured)
+    assert list(stands) == ["red-stem", "carpet"]
+    assert stands["red-stem"].asked
+    assert stands["red-stem"].finding.wording == finding.wording
+    assert finding.rule == "difference changed after the regimes began"
+    assert stands["red-stem"].short == "More than the camera makes"
+    assert not stands["carpet"].asked
+    assert [question.of for question in colour_questions(replace(trial, questions=()))] == [("red-stem",), ("carpet",)]
+
+
+def test_the_words_are_of_the_camera_where_the_difference_is_under_its_own(asked) -> None:
+    _, _, _, stands = asked(0.0)
+    assert {one.finding.level for one in stands.values()} <= {0.95, 0.975}
+    assert stands["carpet"].finding.rule in ("cannot tell", "not distinguishable from the camera")
+    assert stands["carpet"].short in ("Cannot tell", "It may be the camera")
+    assert stands["carpet"].left_open.startswith("Of the ± ")
+    assert "camera alone makes" in stands["carpet"].left_open
+
+
+def test_the_picture_holds_each_day_against_what_camera_and_two_photos_make(asked) -> None:
+    trial, _, _, stands = asked(9.0, RED)
+    difference = stands["red-stem"].difference
+    right, left = (
+        next(one for one in stands["red-stem"].courses if one.tank == tank) for tank in ("right", "left")
+    )  # arms: sparing is left, full is right
+    slow = [one.value - other.value for one, other in zip(right.used, left.used, strict=True)]
+    assert difference.value == pytest.approx(slow)
+    assert difference.half == pytest.approx(1.96 * np.sqrt(2) * 0.6)
+    assert difference.band == stands["red-stem"].least == 3.1
+    outside = [day for day, gap in zip(difference.day, slow, strict=True) if abs(gap) > np.hypot(3.1, 1.663)]
+    assert difference.outside(14) == (len([day for day in outside if day >= 14]), 42)
+    assert difference.outside(14)[0] == 42
+    assert difference.outside(0) == (42, 56)
+    assert "42 of 42 measured days since the regimes began" in stands["red-stem"].outside
+    assert trial.baseline_days == 14
+
+
+def test_one_tank_s_own_change_is_decided_by_the_same_rules(asked) -> None:
+    _, _, _, stands = asked(9.0, RED)
+    said = {one.tank: one for one in stands["red-stem"].changes}
+    assert said["right"].change.value == pytest.approx(9, abs=0.5)
+    assert "more than the 3.1 a* that the camera may make by itself; why, unknown" in said["right"].said
+    assert said["left"].rule in ("cannot tell", "not distinguishable from the camera")
+
+
+def test_without_cards_only_a_change_is_held_against_the_baseline_s_difference(asked, make_trial) -> None:
+    trial = make_trial(RED)
+    views = {
+        key: replace(
+            view,
+            panes=tuple(
+                replace(pane, regions=tuple(r for r in pane.regions if r.kind != "card")) for pane in view.panes
+            ),
+        )
+        for key, view in trial.views.items()
+    }
+    trial, measured, book, stands = asked(9.0, trial=replace(trial, views=views))
+    one = stands["red-stem"]
+    assert not one.finding.absolute
+    assert one.difference.centre == pytest.approx(one.finding.before.value)
+    advice = what_would_settle(trial, measured, book.entries(trial.key), gate=4.0)
+    assert advice[0].startswith("Stand a sealed grey or white card in the water")
+
+
+def test_without_a_baseline_nothing_is_said_of_one_tank(asked, make_trial) -> None:
+    _, _, _, stands = asked(0.0, trial=make_trial(RED, baseline_days=0.0))
+    assert all("no baseline was photographed" in one.said for one in stands["red-stem"].changes)
+
+
+def test_advice_follows_the_views_the_bursts_and_the_gate(asked, one_frame) -> None:
+    trial, measured, _, _ = asked(0.0)
+    apart = " ".join(what_would_settle(trial, measured, (), gate=4.0))
+    assert "0.5 a* can be claimed instead of 3.1 a*" in apart
+    assert "none so far" in apart
+    assert "over the gate" not in apart
+    assert "over the gate (112)" in " ".join(what_would_settle(trial, measured, (), gate=0.5))
+    together = one_frame(trial)
+    locked = replace(together, views={key: replace(one, camera_locked=True) for key, one in together.views.items()})
+    said = " ".join(what_would_settle(locked, measured, (), gate=4.0))
+    assert "one frame" not in said
+    assert "Lock exposure" not in said
+
+
+def test_several_tanks_per_arm_are_compared_by_means_of_whole_days(make_trial, make_measured, make_book, noise) -> None:
+    trial = make_trial(RED, tanks_per_arm=3)
+    measured = make_measured(trial, takes(noise, rise=6.0))
+    found = plant_or_camera(make_book(trial), trial, measured, marks={})[0]
+    assert found.difference.value.shape == (56,)
+    assert found.difference.half == pytest.approx(1.96 * np.sqrt(2 / 3) * 0.6)
