@@ -103,7 +103,7 @@ def decide_next(
     every = _steps(trial, all_of_it, better)
     told = [reason for step in every for reason in step.reasons]
     ahead = None if tanks is None else week_ahead(tanks, running=running, animals=ANIMALS, of_findings=told)
-    steps, held_back = steps_within(every, tanks)
+    steps, held_back = steps_within(every, tanks, beside=() if ahead is None else ahead.steps)
     return Decision(
         reached=all_of_it,
         found=found,
