@@ -390,6 +390,51 @@ def test_yield_of_three_tanks_per_arm_is_welchs_test(make_trial: Make, make_book
     assert "paired t-test" in paired.rule_text
 
 
+def weighed(grams: dict[str, float | None]) -> list[tuple[float, str, Trim]]:
+    return [(30.0, tank, Trim("red-stem", 8.0, g)) for tank, g in grams.items()]
+
+
+THREE = ("left", "left2", "left3", "right", "right2", "right3")
+
+
+@pytest.mark.parametrize("last", [None, "no trim"])
+def test_a_mass_that_nobody_noted_is_no_zero_in_a_test(make_trial: Make, make_book: Make, last: str | None) -> None:
+    """Three tanks whose trims were never weighed against three that gave 10 to 12 g: not an effect of 11 g."""
+    grams = dict(zip(THREE, (10.0, 11.0, 12.0, None, None, None), strict=True))
+    if last == "no trim":
+        grams = {tank: g for tank, g in grams.items() if g is not None}
+    found = harvest(make_trial, make_book, *weighed(grams), tanks=3)
+    assert (found.rule, found.p_value, found.low) == ("exact account", None, None)
+    assert "right tank and right2 tank and right3 tank have a trim without one, or no trim at all" in found.detail
+    one = dict(zip(THREE, (10.0, 11.0, 12.0, 20.0, 21.0, None), strict=True))
+    assert harvest(make_trial, make_book, *weighed(one), tanks=3).rule == "exact account"
+    zero = dict(zip(THREE, (10.0, 11.0, 12.0, 0.0, 0.0, 0.0), strict=True))  # weighed, and it was nothing
+    assert harvest(make_trial, make_book, *weighed(zero), tanks=3).rule == "effect of the regime"
+
+
+@pytest.mark.parametrize("second", [(15.3, 15.3, 15.3), (10.1, 10.1, 10.1)])
+def test_tanks_exactly_alike_leave_nothing_to_test_against(
+    make_trial: Make, make_book: Make, second: tuple[float, ...]
+) -> None:
+    grams = dict(zip(THREE, (10.1, 10.1, 10.1, *second), strict=True))
+    found = harvest(make_trial, make_book, *weighed(grams), tanks=3)
+    assert (found.rule, found.p_value) == ("exact account", None)
+    assert "no spread to test against" in found.detail
+    plan = Plan("pairs", pairs=tuple(zip(THREE[:3], THREE[3:], strict=True)))
+    assert harvest(make_trial, make_book, *weighed(grams), tanks=3, plan=plan).rule == "exact account"
+
+
+def test_yield_in_blocks_takes_out_what_a_block_shares(make_trial: Make, make_book: Make) -> None:
+    """By hand: differences within blocks 3, 4, 5: mean 4, error 1/sqrt(3), t(2) at 97.5 % 4.302653, as if paired."""
+    grams = dict(zip(THREE, (10.0, 20.0, 40.0, 13.0, 24.0, 45.0), strict=True))
+    blocks = tuple((f"shelf {n}", pair) for n, pair in enumerate(zip(THREE[:3], THREE[3:], strict=True)))
+    found = harvest(make_trial, make_book, *weighed(grams), tanks=3, plan=Plan(blocks=blocks))
+    half = 4.302653 / math.sqrt(3)
+    assert (found.effect, found.low, found.high) == pytest.approx((4.0, 4 - half, 4 + half), rel=1e-6)
+    assert "in blocks: t-test" in found.rule_text
+    assert "what each block shares taken out" in found.method
+
+
 @pytest.mark.parametrize(
     ("question", "instead"),
     [(ONSET, "`algae`"), (REGROWTH, "`height growth`"), (CONDITION, "side by side"), (YIELD, "`trimmed mass`")],
