@@ -288,6 +288,56 @@ def test_scores_of_pairs_are_signs(make_trial: Make, make_book: Make) -> None:
     assert (same.rule, same.p_value) == ("cannot tell", 1.0)
 
 
+def shelves(count: int) -> Plan:
+    keys = ("", *map(str, range(2, count + 1)))
+    return Plan(blocks=tuple((f"shelf {key}", (f"left{key}", f"right{key}")) for key in keys))
+
+
+def test_scores_in_blocks_are_dealt_within_them_as_they_were_drawn(make_trial: Make, make_book: Make) -> None:
+    """Blocks of one tank each are pairs: four cannot tell (2 of 16), though 4 against 4 would be called (2 of 70)."""
+    four = {f"{side}{n}": [step] for side, step in (("left", 1), ("right", 3)) for n in ("", 2, 3, 4)}
+    assert scored(make_trial, make_book, four).rule == "effect of the regime"
+    found = scored(make_trial, make_book, four, plan=shelves(4))
+    assert (found.rule, found.effect) == ("cannot tell", 1.0)
+    assert found.p_value == pytest.approx(2 / 16)
+    assert found.effect_words == "higher in 4 of 4 comparisons of tanks within blocks, lower in 0"
+    assert found.next_step.startswith("Cheapest next step: do the same with more blocks")
+    keys = ("", 2, 3, 4, 5, 6)
+    shared = {f"{side}{n}": [k % 3 + up] for k, n in enumerate(keys) for side, up in (("left", 0), ("right", 1))}
+    six = scored(make_trial, make_book, shared, plan=shelves(6))  # shelves differ by more than the arms do
+    assert six.rule == "effect of the regime"
+    assert six.p_value == pytest.approx(2 / 64)
+    assert "within its block" in six.rule_text
+    assert scored(make_trial, make_book, shared).rule == "cannot tell"
+
+
+def test_waiting_times_in_blocks_and_pairs_are_dealt_within_them(
+    make_trial: Make, make_measured: Make, make_book: Make
+) -> None:
+    """Earlier by 1 day on each of six shelves that differ by 6 days each: 2 of 64; dealt among all it would be lost."""
+    days = {f"{side}{n or ''}": 18 + 6 * k - up
+            for k, n in enumerate((0, 2, 3, 4, 5, 6)) for side, up in (("left", 0), ("right", 1))}  # fmt: skip
+    _, found = onset(make_trial, make_measured, make_book, days, plan=shelves(6))
+    assert found.rule == "effect of the regime"
+    assert found.p_value == pytest.approx(2 / 64)
+    assert found.wording.startswith("Full had algae earlier: effect of the regime")
+    assert "of each block's own tanks" in found.rule_text
+    assert "by every dealing of the tanks to the arms within each block" in found.method
+    _, loose = onset(make_trial, make_measured, make_book, days)
+    assert loose.rule == "cannot tell"
+    assert loose.method.endswith("by every dealing of the tanks to the arms.")
+    pairs = Plan("pairs", pairs=tuple((left, right) for _, (left, right) in shelves(6).blocks))
+    _, paired = onset(make_trial, make_measured, make_book, days, plan=pairs)
+    assert (paired.p_value, paired.method.endswith("within each pair.")) == (found.p_value, True)
+
+
+def test_scores_left_in_no_block_together_are_not_tested(make_trial: Make, make_book: Make) -> None:
+    steps = {f"left{n}": [1] for n in ("", 2, 3)} | {f"right{n}": [3] for n in (4, 5, 6)}
+    trial_steps = steps | {f"right{n}": [] for n in ("", 2, 3)} | {f"left{n}": [] for n in (4, 5, 6)}
+    found = scored(make_trial, make_book, trial_steps, plan=shelves(6))
+    assert (found.rule, found.p_value) == ("cannot tell", 1.0)
+
+
 def test_scores_of_stands_are_those_asked_about(make_trial: Make, make_book: Make) -> None:
     trial = make_trial(replace(CONDITION, of=("carpet",)), Question("algae", "Algae?", "algae score"))
     book = make_book(trial)
@@ -390,7 +440,7 @@ def test_yield_of_three_tanks_per_arm_is_welchs_test(make_trial: Make, make_book
     assert "paired t-test" in paired.rule_text
 
 
-def weighed(grams: dict[str, float | None]) -> list[tuple[float, str, Trim]]:
+def weighed(grams: Mapping[str, float | None]) -> list[tuple[float, str, Trim]]:
     return [(30.0, tank, Trim("red-stem", 8.0, g)) for tank, g in grams.items()]
 
 

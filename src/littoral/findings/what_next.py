@@ -85,7 +85,10 @@ def _next_of_tested(compared: Compared, rule: Rule) -> str:
         return "At this margin these tanks need no more days."
     tested = compared.described.tested if compared.described is not None else None
     enough = tested is not None and tested.smallest_p < 0.05
-    more = "more tanks" if enough else f"at least {FEWEST_TO_TELL} tanks per arm, or {FEWEST_PAIRS_TO_TELL} pairs"
+    in_blocks = tested is not None and tested.name.endswith("in blocks")
+    more = f"at least {FEWEST_TO_TELL} tanks per arm, or {FEWEST_PAIRS_TO_TELL} pairs"
+    if in_blocks or enough:
+        more = "more blocks" if in_blocks else "more tanks"
     begin = f"Cheapest next step: do the same with {more}"
     match MEASURES[compared.question.measure].compared:
         case "steps":
