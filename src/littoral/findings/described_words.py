@@ -78,7 +78,8 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, *, level: float, treatm
             least = shown(measure, smallest, doubt=smallest, currency=currency, signed=True).lstrip("+")
             return f"No difference larger than {least}, the margin set beforehand."
         case _:
-            these = "these two tanks" if per_arm == 1 else "these tanks"
+            two = per_arm == 1 and len({value.tank for value in compared.arms}) < 3
+            these = "these two tanks" if two else "these tanks"
             unknown = "" if described.alike else f"; tank or {treatment}, unknown"
             return f"A description of {these}{unknown}."
 
