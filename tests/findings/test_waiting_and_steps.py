@@ -288,6 +288,26 @@ def test_scores_of_pairs_are_signs(make_trial: Make, make_book: Make) -> None:
     assert (same.rule, same.p_value) == ("cannot tell", 1.0)
 
 
+def test_one_photo_tells_neither_that_algae_came_nor_that_they_did_not(
+    make_trial: Make, make_measured: Make, make_book: Make
+) -> None:
+    """Half of the stone is green on the only photo: not "free of algae until then"."""
+    trial = make_trial(ONSET)
+    for days, rule in (
+        ({30}, "not answered"),
+        ({30, 31}, "not answered"),
+        ({30, 31, 32}, "description of these tanks"),
+    ):
+        skip = sorted({*range(56)} - days)
+        measured = make_measured(trial, {"stone": lambda day, tank: {"algae": 0.5}}, skip=skip)
+        found = only(answer(make_book(trial), trial, measured=measured))
+        assert found.rule == rule
+    assert "from day 30" in found.wording
+    measured = make_measured(trial, {"stone": lambda day, tank: {"algae": 0.5}}, skip=range(1, 56))
+    said = only(answer(make_book(trial), trial, measured=measured)).missing
+    assert said == "left tank and right tank: at least 3 photos are needed to see that algae stay"
+
+
 def shelves(count: int) -> Plan:
     keys = ("", *map(str, range(2, count + 1)))
     return Plan(blocks=tuple((f"shelf {key}", (f"left{key}", f"right{key}")) for key in keys))
@@ -425,6 +445,10 @@ def test_yield_of_three_tanks_per_arm_is_welchs_test(make_trial: Make, make_book
     )
     half = 2.776445 * math.sqrt(8 / 3)
     assert found.rule == "effect of the regime"
+    unsure = harvest(make_trial, make_book, *weighed(grams | {"right": 2.0}), tanks=3)
+    assert unsure.rule == "cannot tell"
+    # a crossover could not answer it, and there are more tanks than one pair
+    assert [word for word in ("swap", "one pair", "same pair", "photos") if word in unsure.next_step] == []
     assert (found.effect, found.low, found.high) == pytest.approx((10.0, 10 - half, 10 + half), rel=1e-6)
     plan = Plan("pairs", pairs=(("left", "right"), ("left2", "right2"), ("left3", "right3")))
     grams |= {"right3": 25.0}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -60,6 +60,8 @@ def compare_onset(trial: Trial, measured: Measured, question: Question) -> Compa
     }
     if missing := what_is_missing(trial, question, found, value="share of algae"):
         return Compared(question, unit, missing=missing)
+    if few := _too_few(trial, found):
+        return Compared(question, unit, missing=few)
     points = ALGAE_ONSET_POINTS if question.threshold_points is None else question.threshold_points
     arms = [[_seen(trial, found[tank], points) for tank in arm.tanks] for arm in trial.arms[:2]]
     series = {
@@ -106,6 +108,16 @@ def compare_onset(trial: Trial, measured: Measured, question: Question) -> Compa
         detail=_detail(trial, fresh, points),
         described=one,
     )  # fmt: skip
+
+
+def _too_few(trial: Trial, found: Mapping[str, Sequence[Taken]]) -> str:
+    """Return which tanks have fewer photos than it takes to see that algae stay: they can be told neither way."""
+    short = [
+        trial.tanks[tank].name
+        for tank, members in found.items()
+        if max(member.series.day.size for member in members) < IN_A_ROW
+    ]
+    return f"{' and '.join(short)}: at least {IN_A_ROW} photos are needed to see that algae stay" if short else ""
 
 
 def _seen(trial: Trial, members: Sequence[Taken], points: float) -> _Seen:
