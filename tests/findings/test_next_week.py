@@ -207,6 +207,15 @@ def test_a_findings_step_is_held_back_where_the_levels_leave_no_room(keepers_mad
     assert opposed.ahead.conflicts[0].more == ("Full was better in height growth.",)
 
 
+def test_no_step_follows_what_differed_before_the_regimes_began(keepers_made: ModuleType) -> None:
+    growth = keepers_made.keeper_finding((0.025, 0.001), (0.035, 0.001), error=0.001)
+    for tanks, steps in ((1, 1), (3, 0)):  # of three tanks per arm that rule says that they differed beforehand
+        finding = replace(growth, rule="these two tanks differ", tanks_per_arm=tanks)
+        found = decide_next(keepers_made.keeper_trial(), [finding], rng=np.random.default_rng(1))
+        assert len(found.steps) == steps
+        assert len(found.open_questions) == 1 - steps
+
+
 def test_a_tank_gets_one_step_a_week_for_two_together_would_go_past_the_room(keepers_made: ModuleType) -> None:
     room = {"nitrate": LevelAhead("nitrate", 1.0, 5.0, floor=5.0, ceiling=14.0)}
     both = decided(keepers_made, tanks=[low_nitrate(levels=room)])
