@@ -208,6 +208,8 @@ def test_all_questions_together_are_counted(make_trial, make_measured, make_book
     assert [p for _, p in found.adjusted] == pytest.approx(stats.false_discovery_control(p_values))
     assert found.tested == 3
     assert found.by_luck == pytest.approx(0.15)
-    assert found.text.startswith(f"Of 3 differences tested, {found.called} are called at the levels that decide.")
+    assert found.text.startswith(
+        f"Of 3 differences tested, {found.called} stand out from scatter at the levels that decide;"
+    )
     assert several(findings[:1]).text == ""
     assert several(()).tested == 0

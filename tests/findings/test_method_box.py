@@ -69,9 +69,12 @@ def test_box_and_next_step_are_never_empty(measure: str, rule: Rule) -> None:
 )
 def test_what_it_cannot_show_follows_the_design(more, said) -> None:
     trial = build_trial(Question("q", "Did it?", "height growth"))
-    text = cannot_show(trial, compared("height growth", **more), CLAIMS[0])
+    rule = "effect of the regime" if more.get("tanks_per_arm") == 3 else CLAIMS[0]
+    text = cannot_show(trial, compared("height growth", **more), rule)
     assert said in text
     assert text.endswith("leaves hide leaves.")
+    assert ("not drawn by lot" in text) is (rule == "effect of the regime")
+    assert "not drawn" not in cannot_show(replace(trial, drawn="by lot"), compared("height growth", **more), rule)
 
 
 def test_tanks_are_said_to_be_compared_day_by_day_only_where_their_days_pair() -> None:

@@ -194,7 +194,7 @@ def decided(made: ModuleType, **more: Any) -> Any:
 
 
 def test_a_findings_step_is_held_back_where_the_levels_leave_no_room(keepers_made: ModuleType) -> None:
-    free, unknown = decided(keepers_made, tanks=[low_nitrate()]), decided(keepers_made)
+    free, unknown = decided(keepers_made, tanks=[low_nitrate(reasons=())]), decided(keepers_made)
     assert [step.aims for step in free.steps] == [step.aims for step in unknown.steps] == [("height growth",)]
     assert "No step was held against levels" in unknown.limits[1]
     full = low_nitrate(levels={"nitrate": LevelAhead("nitrate", 1.0, 19.9, ceiling=20.0)}, reasons=())
@@ -205,6 +205,25 @@ def test_a_findings_step_is_held_back_where_the_levels_leave_no_room(keepers_mad
     opposed = decided(keepers_made, tanks=[against])
     assert opposed.steps == ()
     assert opposed.ahead.conflicts[0].more == ("Full was better in height growth.",)
+
+
+def test_no_step_follows_what_differed_before_the_regimes_began(keepers_made: ModuleType) -> None:
+    growth = keepers_made.keeper_finding((0.025, 0.001), (0.035, 0.001), error=0.001)
+    for tanks, steps in ((1, 1), (3, 0)):  # of three tanks per arm that rule says that they differed beforehand
+        finding = replace(growth, rule="these two tanks differ", tanks_per_arm=tanks)
+        found = decide_next(keepers_made.keeper_trial(), [finding], rng=np.random.default_rng(1))
+        assert len(found.steps) == steps
+        assert len(found.open_questions) == 1 - steps
+
+
+def test_a_tank_gets_one_step_a_week_for_two_together_would_go_past_the_room(keepers_made: ModuleType) -> None:
+    room = {"nitrate": LevelAhead("nitrate", 1.0, 5.0, floor=5.0, ceiling=14.0)}
+    both = decided(keepers_made, tanks=[low_nitrate(levels=room)])
+    alone = decided(keepers_made, tanks=[low_nitrate(levels=room, reasons=())])
+    (by_levels,) = both.ahead.steps
+    assert (by_levels.tank, by_levels.way, both.steps) == ("right", "up", ())
+    assert "the right tank has a step by its levels in that week; one step at a time" in both.held_back[0]
+    assert [step.tanks for step in alone.steps] == [("right",)]  # either of them by itself has its room
 
 
 def test_a_findings_step_down_says_which_floor_may_be_passed(keepers_made: ModuleType) -> None:

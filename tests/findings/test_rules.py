@@ -9,6 +9,7 @@ from typing import get_args
 import pytest
 
 from littoral.findings.compared import Compared
+from littoral.findings.method_box import cannot_show
 from littoral.findings.model import ArmValue, Interval, Rule
 from littoral.findings.rules import Numbers, decide, usual_bound
 from littoral.findings.what_next import next_step
@@ -16,6 +17,7 @@ from littoral.findings.wording import design_text, detail, rule_text, texts, wor
 from littoral.stats.estimate import Estimate
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial
+from littoral.trial.plan import Plan
 
 PAIR = Numbers(
     effect=Interval(0.010, 0.004, 0.016),
@@ -29,6 +31,9 @@ PAIR = Numbers(
     spread=0.20,
 )
 AROUND_ZERO = Interval(0.001, -0.004, 0.006)
+
+THREE = replace(PAIR, tanks_per_arm=3)
+BEYOND, OTHER_WAY = Interval(0.009, 0.002, 0.016), Interval(-0.009, -0.016, -0.002)
 
 CASES: list[tuple[str, Numbers, Rule]] = [
     ("includes 0", replace(PAIR, effect=AROUND_ZERO), "cannot tell"),
@@ -123,6 +128,29 @@ CASES: list[tuple[str, Numbers, Rule]] = [
         replace(PAIR, absolute=False, tanks_per_arm=3, change=Interval(0.009, 0.002, 0.016)),
         "difference changed after the regimes began",
     ),
+    ("three tanks, alike before", replace(THREE, before=AROUND_ZERO, change=AROUND_ZERO), "effect of the regime"),
+    (
+        "three tanks, alike before, no change known",
+        replace(THREE, before=AROUND_ZERO, change=None),
+        "effect of the regime",
+    ),
+    ("three tanks, differed before", replace(THREE, before=BEYOND, change=AROUND_ZERO), "these two tanks differ"),
+    (
+        "three tanks, differed before, no change known",
+        replace(THREE, before=BEYOND, change=None),
+        "these two tanks differ",
+    ),
+    (
+        "three tanks, differed before, further apart since",
+        replace(THREE, before=BEYOND, change=BEYOND),
+        "effect of the regime",
+    ),
+    (
+        "three tanks, differed before, nearer since",
+        replace(THREE, before=BEYOND, change=OTHER_WAY),
+        "these two tanks differ",
+    ),
+    ("three tanks, turned round since", replace(THREE, before=OTHER_WAY, change=BEYOND), "effect of the regime"),
     (
         "no card, changed",
         replace(PAIR, absolute=False, change=Interval(0.009, 0.002, 0.016)),
@@ -228,6 +256,32 @@ def test_three_tanks_per_arm_may_speak_of_the_regime(make_trial: Callable[..., T
     numbers = replace(PAIR, tanks_per_arm=3)
     trial, of = compared(make_trial, numbers)
     assert "effect of the regime (3 tanks per arm)." in wording(trial, of, "effect of the regime", numbers, level=0.95)
+
+
+def test_tanks_that_differed_before_are_described_however_many_there_are(make_trial: Callable[..., Trial]) -> None:
+    numbers = replace(THREE, before=BEYOND, change=AROUND_ZERO)
+    trial, of = compared(make_trial, numbers)
+    rule = decide(numbers)
+    said = wording(trial, of, rule, numbers, level=0.95)
+    assert "a difference between these tanks, as there was before the regimes began; why, unknown." in said
+    assert "so it did before the regimes began" in rule_text(of, rule, level=0.95, further=1)
+    assert "fewer than three" not in rule_text(of, rule, level=0.95, further=1)
+    assert cannot_show(trial, of, rule).startswith("It cannot show whether the regime did it: the arms differed before")
+
+
+def test_a_design_that_gave_no_answer_is_told_as_it_was_laid_out(make_trial: Callable[..., Trial]) -> None:
+    trial, of = compared(make_trial, replace(PAIR, tanks_per_arm=4))
+    nothing = Compared(of.question, of.unit, missing="no photo was measured")
+    assert design_text(trial, nothing).startswith("4 tanks per arm, ")
+    pairs = replace(trial, plan=Plan("pairs", pairs=tuple(zip(*(arm.tanks for arm in trial.arms), strict=True))))
+    assert design_text(pairs, nothing).startswith("4 pairs of tanks, ")
+
+
+def test_one_tank_against_three_is_not_two_tanks(make_trial: Callable[..., Trial]) -> None:
+    trial, of = compared(make_trial, THREE)
+    of = replace(of, arms=(of.arms[0], *of.arms[3:]), tanks_per_arm=1)
+    said = wording(trial, of, "these two tanks differ", PAIR, level=0.95)
+    assert "a difference between these tanks; tank or regime, unknown." in said
 
 
 def test_what_was_expected_is_said_beside_a_claim_and_nowhere_else(make_trial: Callable[..., Trial]) -> None:

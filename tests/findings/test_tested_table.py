@@ -20,7 +20,9 @@ from littoral.trial.model import Question, Trial
 from littoral.trial.plan import Plan, alternating
 
 TOLD = [key for key, measure in MEASURES.items() if measure.compared != "difference"]
-TESTS = ("log-rank", "log-rank of tanks", "log-rank of pairs", "ranks", "signs")
+TESTS = (
+    "log-rank", "log-rank of tanks", "log-rank in blocks", "log-rank of pairs", "ranks", "ranks in blocks", "signs",
+)  # fmt: skip
 
 
 def within(low: float, high: float) -> Callable[[float], Interval]:
@@ -45,6 +47,11 @@ TABLE: dict[str, tuple[int, TankTest | None, float | None, float, Rule, str]] = 
     ),
     "four tanks per arm": (
         4, CLEAR, None, 0.95, "effect of the regime", "effect of the regime (4 tanks per arm).",
+    ),
+    "four blocks of two, clearest outcome": (
+        4, TankTest("ranks in blocks", 0.125, 0.125), None, 0.95, "cannot tell",
+        "Cannot tell: with 4 tanks per arm, dealt within their blocks, even the clearest outcome comes by luck alone "
+        "in 12 of 100 draws.",
     ),
     "four tanks per arm, held to more": (
         4, CLEAR, None, 0.9875, "cannot tell",
@@ -149,3 +156,14 @@ def test_a_design_says_beforehand_what_it_can_tell(tanks: int, said: str, make_t
     assert told_beforehand(pairs, asked) == "described only: an exact test can tell from 6 pairs on"
     swapped = replace(trial, plan=Plan("crossover", 7, 0.0, alternating(4)))
     assert told_beforehand(swapped, asked) == "not answered in a crossover"
+
+
+@pytest.mark.parametrize(("blocks", "says"), [(4, False), (5, False), (6, True)])
+def test_blocks_of_two_tell_no_more_than_pairs_do(blocks: int, says: bool, make_trial: Callable[..., Trial]) -> None:
+    """Of k blocks with one tank of each arm the least p is 2/2^k, by hand: 0.125, 0.0625, 0.031."""
+    asked = Question("q", "Which?", "algae onset")
+    trial = make_trial(asked, tanks_per_arm=blocks)
+    rows = zip(*(arm.tanks for arm in trial.arms), strict=True)
+    shelved = replace(trial, plan=Plan(blocks=tuple((f"shelf {n}", row) for n, row in enumerate(rows))))
+    assert (told_beforehand(shelved, asked) == "") is says
+    assert told_beforehand(trial, asked) == ""  # dealt among all of them, four can tell

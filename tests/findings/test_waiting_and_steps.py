@@ -288,6 +288,76 @@ def test_scores_of_pairs_are_signs(make_trial: Make, make_book: Make) -> None:
     assert (same.rule, same.p_value) == ("cannot tell", 1.0)
 
 
+def test_one_photo_tells_neither_that_algae_came_nor_that_they_did_not(
+    make_trial: Make, make_measured: Make, make_book: Make
+) -> None:
+    """Half of the stone is green on the only photo: not "free of algae until then"."""
+    trial = make_trial(ONSET)
+    for days, rule in (
+        ({30}, "not answered"),
+        ({30, 31}, "not answered"),
+        ({30, 31, 32}, "description of these tanks"),
+    ):
+        skip = sorted({*range(56)} - days)
+        measured = make_measured(trial, {"stone": lambda day, tank: {"algae": 0.5}}, skip=skip)
+        found = only(answer(make_book(trial), trial, measured=measured))
+        assert found.rule == rule
+    assert "from day 30" in found.wording
+    measured = make_measured(trial, {"stone": lambda day, tank: {"algae": 0.5}}, skip=range(1, 56))
+    said = only(answer(make_book(trial), trial, measured=measured)).missing
+    assert said == "left tank and right tank: at least 3 photos are needed to see that algae stay"
+
+
+def shelves(count: int) -> Plan:
+    keys = ("", *map(str, range(2, count + 1)))
+    return Plan(blocks=tuple((f"shelf {key}", (f"left{key}", f"right{key}")) for key in keys))
+
+
+def test_scores_in_blocks_are_dealt_within_them_as_they_were_drawn(make_trial: Make, make_book: Make) -> None:
+    """Blocks of one tank each are pairs: four cannot tell (2 of 16), though 4 against 4 would be called (2 of 70)."""
+    four = {f"{side}{n}": [step] for side, step in (("left", 1), ("right", 3)) for n in ("", 2, 3, 4)}
+    assert scored(make_trial, make_book, four).rule == "effect of the regime"
+    found = scored(make_trial, make_book, four, plan=shelves(4))
+    assert (found.rule, found.effect) == ("cannot tell", 1.0)
+    assert found.p_value == pytest.approx(2 / 16)
+    assert found.effect_words == "higher in 4 of 4 comparisons of tanks within blocks, lower in 0"
+    assert found.next_step.startswith("Cheapest next step: do the same with more blocks")
+    keys = ("", 2, 3, 4, 5, 6)
+    shared = {f"{side}{n}": [k % 3 + up] for k, n in enumerate(keys) for side, up in (("left", 0), ("right", 1))}
+    six = scored(make_trial, make_book, shared, plan=shelves(6))  # shelves differ by more than the arms do
+    assert six.rule == "effect of the regime"
+    assert six.p_value == pytest.approx(2 / 64)
+    assert "within its block" in six.rule_text
+    assert scored(make_trial, make_book, shared).rule == "cannot tell"
+
+
+def test_waiting_times_in_blocks_and_pairs_are_dealt_within_them(
+    make_trial: Make, make_measured: Make, make_book: Make
+) -> None:
+    """Earlier by 1 day on each of six shelves that differ by 6 days each: 2 of 64; dealt among all it would be lost."""
+    days = {f"{side}{n or ''}": 18 + 6 * k - up
+            for k, n in enumerate((0, 2, 3, 4, 5, 6)) for side, up in (("left", 0), ("right", 1))}  # fmt: skip
+    _, found = onset(make_trial, make_measured, make_book, days, plan=shelves(6))
+    assert found.rule == "effect of the regime"
+    assert found.p_value == pytest.approx(2 / 64)
+    assert found.wording.startswith("Full had algae earlier: effect of the regime")
+    assert "of each block's own tanks" in found.rule_text
+    assert "by every dealing of the tanks to the arms within each block" in found.method
+    _, loose = onset(make_trial, make_measured, make_book, days)
+    assert loose.rule == "cannot tell"
+    assert loose.method.endswith("by every dealing of the tanks to the arms.")
+    pairs = Plan("pairs", pairs=tuple((left, right) for _, (left, right) in shelves(6).blocks))
+    _, paired = onset(make_trial, make_measured, make_book, days, plan=pairs)
+    assert (paired.p_value, paired.method.endswith("within each pair.")) == (found.p_value, True)
+
+
+def test_scores_left_in_no_block_together_are_not_tested(make_trial: Make, make_book: Make) -> None:
+    steps = {f"left{n}": [1] for n in ("", 2, 3)} | {f"right{n}": [3] for n in (4, 5, 6)}
+    trial_steps = steps | {f"right{n}": [] for n in ("", 2, 3)} | {f"left{n}": [] for n in (4, 5, 6)}
+    found = scored(make_trial, make_book, trial_steps, plan=shelves(6))
+    assert (found.rule, found.p_value) == ("cannot tell", 1.0)
+
+
 def test_scores_of_stands_are_those_asked_about(make_trial: Make, make_book: Make) -> None:
     trial = make_trial(replace(CONDITION, of=("carpet",)), Question("algae", "Algae?", "algae score"))
     book = make_book(trial)
@@ -375,6 +445,10 @@ def test_yield_of_three_tanks_per_arm_is_welchs_test(make_trial: Make, make_book
     )
     half = 2.776445 * math.sqrt(8 / 3)
     assert found.rule == "effect of the regime"
+    unsure = harvest(make_trial, make_book, *weighed(grams | {"right": 2.0}), tanks=3)
+    assert unsure.rule == "cannot tell"
+    # a crossover could not answer it, and there are more tanks than one pair
+    assert [word for word in ("swap", "one pair", "same pair", "photos") if word in unsure.next_step] == []
     assert (found.effect, found.low, found.high) == pytest.approx((10.0, 10 - half, 10 + half), rel=1e-6)
     plan = Plan("pairs", pairs=(("left", "right"), ("left2", "right2"), ("left3", "right3")))
     grams |= {"right3": 25.0}
@@ -388,6 +462,51 @@ def test_yield_of_three_tanks_per_arm_is_welchs_test(make_trial: Make, make_book
     # differences 10, 10, 11: mean 31/3, error 1/3, t(2) at 97.5 % 4.302653
     assert (paired.low, paired.high) == pytest.approx((31 / 3 - 4.302653 / 3, 31 / 3 + 4.302653 / 3), rel=1e-6)
     assert "paired t-test" in paired.rule_text
+
+
+def weighed(grams: Mapping[str, float | None]) -> list[tuple[float, str, Trim]]:
+    return [(30.0, tank, Trim("red-stem", 8.0, g)) for tank, g in grams.items()]
+
+
+THREE = ("left", "left2", "left3", "right", "right2", "right3")
+
+
+@pytest.mark.parametrize("last", [None, "no trim"])
+def test_a_mass_that_nobody_noted_is_no_zero_in_a_test(make_trial: Make, make_book: Make, last: str | None) -> None:
+    """Three tanks whose trims were never weighed against three that gave 10 to 12 g: not an effect of 11 g."""
+    grams = dict(zip(THREE, (10.0, 11.0, 12.0, None, None, None), strict=True))
+    if last == "no trim":
+        grams = {tank: g for tank, g in grams.items() if g is not None}
+    found = harvest(make_trial, make_book, *weighed(grams), tanks=3)
+    assert (found.rule, found.p_value, found.low) == ("exact account", None, None)
+    assert "right tank and right2 tank and right3 tank have a trim without one, or no trim at all" in found.detail
+    one = dict(zip(THREE, (10.0, 11.0, 12.0, 20.0, 21.0, None), strict=True))
+    assert harvest(make_trial, make_book, *weighed(one), tanks=3).rule == "exact account"
+    zero = dict(zip(THREE, (10.0, 11.0, 12.0, 0.0, 0.0, 0.0), strict=True))  # weighed, and it was nothing
+    assert harvest(make_trial, make_book, *weighed(zero), tanks=3).rule == "effect of the regime"
+
+
+@pytest.mark.parametrize("second", [(15.3, 15.3, 15.3), (10.1, 10.1, 10.1)])
+def test_tanks_exactly_alike_leave_nothing_to_test_against(
+    make_trial: Make, make_book: Make, second: tuple[float, ...]
+) -> None:
+    grams = dict(zip(THREE, (10.1, 10.1, 10.1, *second), strict=True))
+    found = harvest(make_trial, make_book, *weighed(grams), tanks=3)
+    assert (found.rule, found.p_value) == ("exact account", None)
+    assert "no spread to test against" in found.detail
+    plan = Plan("pairs", pairs=tuple(zip(THREE[:3], THREE[3:], strict=True)))
+    assert harvest(make_trial, make_book, *weighed(grams), tanks=3, plan=plan).rule == "exact account"
+
+
+def test_yield_in_blocks_takes_out_what_a_block_shares(make_trial: Make, make_book: Make) -> None:
+    """By hand: differences within blocks 3, 4, 5: mean 4, error 1/sqrt(3), t(2) at 97.5 % 4.302653, as if paired."""
+    grams = dict(zip(THREE, (10.0, 20.0, 40.0, 13.0, 24.0, 45.0), strict=True))
+    blocks = tuple((f"shelf {n}", pair) for n, pair in enumerate(zip(THREE[:3], THREE[3:], strict=True)))
+    found = harvest(make_trial, make_book, *weighed(grams), tanks=3, plan=Plan(blocks=blocks))
+    half = 4.302653 / math.sqrt(3)
+    assert (found.effect, found.low, found.high) == pytest.approx((4.0, 4 - half, 4 + half), rel=1e-6)
+    assert "in blocks: t-test" in found.rule_text
+    assert "what each block shares taken out" in found.method
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from statistics import NormalDist
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from littoral.stats.permutation import sign_flip, two_sample, within_blocks
+from littoral.stats.permutation import least_p_within, sign_flip, two_sample, within_blocks
 from littoral.stats.regression import TooFewPointsError
 from littoral.stats.series import FloatArray
 
@@ -110,6 +111,30 @@ def test_blocks_are_dealt_as_the_obvious_loop_deals_them() -> None:
     found = within_blocks(value, second, block)
     assert found.statistic == pytest.approx(observed)
     assert (found.arrangements, found.p_value) == (18, pytest.approx(beyond / 18))
+
+
+def test_more_dealings_than_can_be_looked_at_are_drawn() -> None:
+    """12 blocks of 4: 6^12 ways. Against the normal approximation of the same statistic, within its own error."""
+    rng = np.random.default_rng(8)
+    block, second = np.repeat(np.arange(12), 4), np.tile([True, True, False, False], 12)
+    value = rng.normal(size=48) + 0.3 * second
+    with pytest.raises(ValueError, match="random source"):
+        within_blocks(value, second, block)
+    found = within_blocks(value, second, block, rng=np.random.default_rng(1))
+    centred = value.reshape(12, 4) - value.reshape(12, 4).mean(axis=1, keepdims=True)
+    # variance of the mean of 2 of 4 less the other 2, of one dealing: 4 s^2 / (3 * 4) with s^2 the sum of squares
+    spread = np.sqrt((centred**2).sum(axis=1).sum() / 3) / 12
+    normal = 2 * (1 - NormalDist().cdf(abs(found.statistic) / spread))
+    assert not found.exact
+    assert found.p_value == pytest.approx(normal, abs=0.02)
+
+
+@pytest.mark.parametrize("sizes", [[(1, 1)] * 3, [(2, 1), (1, 1)], [(2, 2), (1, 2)], [(3, 3)], [(2, 0), (2, 1)]])
+def test_the_least_p_of_blocks_is_that_of_the_clearest_split(sizes: list[tuple[int, int]]) -> None:
+    block = np.repeat(np.arange(len(sizes)), [k + m for k, m in sizes])
+    second = np.concatenate([np.arange(k + m) < k for k, m in sizes])
+    value = np.arange(second.size) + 100.0 * second
+    assert least_p_within(sizes) == pytest.approx(within_blocks(value, second, block).p_value)
 
 
 def test_blocks_that_hold_one_arm_each_are_refused() -> None:

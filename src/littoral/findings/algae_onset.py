@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +18,7 @@ from littoral.findings.photo_remarks import photo_remarks
 from littoral.findings.photo_series import Taken, places, taken
 from littoral.findings.showing import named, sentence
 from littoral.findings.tank_values import TankSeries, tank_series
-from littoral.findings.waiting import Times, Words, described
+from littoral.findings.waiting import Times, Words, dealt_within, described
 from littoral.stats.onset import IN_A_ROW, free_until, onset_day
 from littoral.stats.series import Series
 from littoral.trial.measures import MEASURES
@@ -28,7 +28,7 @@ METHOD = (
     "First day from which {in_a_row} photos in a row show algae on at least {points:g} % of a place; a tank counts "
     "from the place that had them first. A tank without them is counted as free of them until its last photo."
 )
-TANKS_METHOD = " Log-rank test with one day for each tank, by every dealing of the tanks to the arms."
+TANKS_METHOD = " Log-rank test with one day for each tank, by every dealing of the tanks to the arms{within}."
 SWAPPED = (
     "in a crossover what grew under the former regime is still there; ask about `algae`, whose rise within each period "
     "is compared"
@@ -60,6 +60,8 @@ def compare_onset(trial: Trial, measured: Measured, question: Question) -> Compa
     }
     if missing := what_is_missing(trial, question, found, value="share of algae"):
         return Compared(question, unit, missing=missing)
+    if few := _too_few(trial, found):
+        return Compared(question, unit, missing=few)
     points = ALGAE_ONSET_POINTS if question.threshold_points is None else question.threshold_points
     arms = [[_seen(trial, found[tank], points) for tank in arm.tanks] for arm in trial.arms[:2]]
     series = {
@@ -101,10 +103,21 @@ def compare_onset(trial: Trial, measured: Measured, question: Question) -> Compa
         parts=_parts(trial, fresh, points),
         paired=trial.plan.kind == "pairs" and per_arm > 1,
         remarks=(*photo_remarks(trial, measured, tanks), *before, *_unequally(trial, fresh)),
-        method=METHOD.format(in_a_row=IN_A_ROW, points=points) + (TANKS_METHOD if one.tested is not None else ""),
+        method=METHOD.format(in_a_row=IN_A_ROW, points=points)
+        + ("" if one.tested is None else TANKS_METHOD.format(within=dealt_within(trial))),
         detail=_detail(trial, fresh, points),
         described=one,
     )  # fmt: skip
+
+
+def _too_few(trial: Trial, found: Mapping[str, Sequence[Taken]]) -> str:
+    """Return which tanks have fewer photos than it takes to see that algae stay: they can be told neither way."""
+    short = [
+        trial.tanks[tank].name
+        for tank, members in found.items()
+        if max(member.series.day.size for member in members) < IN_A_ROW
+    ]
+    return f"{' and '.join(short)}: at least {IN_A_ROW} photos are needed to see that algae stay" if short else ""
 
 
 def _seen(trial: Trial, members: Sequence[Taken], points: float) -> _Seen:

@@ -21,6 +21,7 @@ from littoral.findings.model import Finding, Rule
 from littoral.findings.next_week.arm_steps import Step, listed, steps_within
 from littoral.findings.next_week.model import STEP, Reason, TankAhead, WeekAhead
 from littoral.findings.next_week.steps import week_ahead
+from littoral.findings.rules import TANKS_FOR_A_REGIME
 from littoral.findings.showing import percent, sentence
 from littoral.stats.frontier import Better, Frontier, frontier
 from littoral.tank.volume import net_volume_l
@@ -98,12 +99,12 @@ def decide_next(
     better = tuple(_better(all_of_it, k) for k in range(len(all_of_it.aims)))
     found = frontier(all_of_it.values, [aim.better for aim in all_of_it.aims]) if len(all_of_it.aims) > 1 else None
     open_questions = tuple(
-        _open(aim) for aim, arm in zip(all_of_it.aims, better, strict=True) if not arm or aim.finding.rule not in TOLD
+        _open(aim) for aim, arm in zip(all_of_it.aims, better, strict=True) if not arm or not _told(aim.finding)
     )
     every = _steps(trial, all_of_it, better)
     told = [reason for step in every for reason in step.reasons]
     ahead = None if tanks is None else week_ahead(tanks, running=running, animals=ANIMALS, of_findings=told)
-    steps, held_back = steps_within(every, tanks)
+    steps, held_back = steps_within(every, tanks, beside=() if ahead is None else ahead.steps)
     return Decision(
         reached=all_of_it,
         found=found,
@@ -117,6 +118,12 @@ def decide_next(
         hold=_hold(trial) if running else "",
         held_back=() if running else held_back,
     )
+
+
+def _told(finding: Finding) -> bool:
+    """Whether a finding tells a difference to act on: not where replicated tanks differed in the baseline already."""
+    before = finding.rule == "these two tanks differ" and finding.tanks_per_arm >= TANKS_FOR_A_REGIME
+    return finding.rule in TOLD and not before
 
 
 def _hold(trial: Trial) -> str:
@@ -169,7 +176,7 @@ def _steps(trial: Trial, of: Reached, better: Sequence[str]) -> tuple[Step, ...]
     for arm in of.arms:
         other = next(one for one in of.arms if one != arm)
         won, lost = (
-            [aim for aim, best in zip(of.aims, better, strict=True) if best == name and aim.finding.rule in TOLD]
+            [aim for aim, best in zip(of.aims, better, strict=True) if best == name and _told(aim.finding)]
             for name in (arm, other)
         )
         if not won:

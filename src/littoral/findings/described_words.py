@@ -5,6 +5,7 @@ from __future__ import annotations
 from littoral.findings.compared import Compared, TankTest
 from littoral.findings.model import Rule
 from littoral.findings.showing import shown
+from littoral.stats.permutation import least_p_within
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial
 from littoral.trial.periods import pairs_of
@@ -24,6 +25,12 @@ def told_beforehand(trial: Trial, question: Question) -> str:
         return ""
     if trial.plan.kind == "crossover":
         return "not answered in a crossover"
+    if trial.plan.blocks:
+        first, second = ({*arm.tanks} for arm in trial.arms[:2])
+        sizes = [(len(second & {*tanks}), len(first & {*tanks})) for _, tanks in trial.plan.blocks]
+        if min(len(first), len(second)) >= 3 and least_p_within(sizes) < 0.05:
+            return ""
+        return "described only: an exact test over so few tanks in each block cannot tell; more blocks could"
     pairs = len(pairs_of(trial)) if trial.plan.kind == "pairs" else 0
     units = pairs or min(len(arm.tanks) for arm in trial.arms[:2])
     least = FEWEST_PAIRS_TO_TELL if pairs else FEWEST_TO_TELL
@@ -62,6 +69,8 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, *, level: float, treatm
             return f"Effect of the {treatment} ({tanks})."
         case "cannot tell":
             assert described.tested is not None
+            if described.tested.name.endswith("in blocks"):
+                tanks = f"{tanks}, dealt within their blocks,"
             return f"Cannot tell: {luck_said(described.tested, level=level, tanks=tanks)}"
         case "no larger than":
             smallest = compared.question.smallest or 0.0
@@ -69,7 +78,8 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, *, level: float, treatm
             least = shown(measure, smallest, doubt=smallest, currency=currency, signed=True).lstrip("+")
             return f"No difference larger than {least}, the margin set beforehand."
         case _:
-            these = "these two tanks" if per_arm == 1 else "these tanks"
+            two = per_arm == 1 and len({value.tank for value in compared.arms}) < 3
+            these = "these two tanks" if two else "these tanks"
             unknown = "" if described.alike else f"; tank or {treatment}, unknown"
             return f"A description of {these}{unknown}."
 

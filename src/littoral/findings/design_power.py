@@ -12,7 +12,7 @@ from littoral.findings.model import Way
 from littoral.findings.rules import assumed_spread, spread_for
 from littoral.findings.showing import percent
 from littoral.findings.spread import NOTHING_SEEN, Spread
-from littoral.findings.what_next import MOST_PERIODS, WASHED_OUT, ways, ways_said
+from littoral.findings.what_next import MOST_PERIODS, WASHED_OUT, swappable, ways, ways_said
 from littoral.quantities.counting import counted
 from littoral.stats.power import ENOUGH, FEWEST, Power, carry_over_after, power, power_curve
 from littoral.stats.simulated_designs import DesignKind, Spreads
@@ -55,8 +55,8 @@ def design_power(trial: Trial, *, seen: Mapping[str, Spread] = NOTHING_SEEN) -> 
     assert used is not None
     spread = used.share
     spreads = Spreads(tanks=spread, periods=spread / 2)
-    swappable = any(arm.regime for arm in trial.arms)
-    found = ways(spread, swappable=swappable)
+    may_swap = swappable(trial, asked.measure)
+    found = ways(spread, swappable=may_swap)
     own = _own(trial, spreads)
     name = MEASURES[asked.measure].name
     words = [
@@ -66,7 +66,7 @@ def design_power(trial: Trial, *, seen: Mapping[str, Spread] = NOTHING_SEEN) -> 
         if found
         else "No design of bearable size would show even a difference of 50 % at this spread.",
     ]
-    return DesignPower(asked.key, spreads, own, found, tuple(words), _curves(spreads, swappable=swappable))
+    return DesignPower(asked.key, spreads, own, found, tuple(words), _curves(spreads, swappable=may_swap))
 
 
 def _source(used: Spread) -> str:

@@ -65,7 +65,11 @@ def cannot_show(trial: Trial, compared: Compared, rule: Rule) -> str:
         return texts["account"]
     factor, swaps = treatment(trial), compared.swaps
     if compared.tanks_per_arm >= TANKS_FOR_A_REGIME:
-        said = texts["replicated"]
+        said = (
+            texts["differed before"].format(factor=factor) if rule == "these two tanks differ" else texts["replicated"]
+        )
+        if rule == "effect of the regime" and not trial.drawn and swaps is None:
+            said += texts["not drawn"].format(factor=factor)
     elif swaps is not None and swaps.why_too_short:
         said = texts["too short"].format(factor=factor, why=swaps.why_too_short)
     elif swaps is not None:

@@ -15,7 +15,7 @@ from littoral.findings.model import ArmValue, Part
 from littoral.findings.photo_remarks import photo_remarks, presumed_trims
 from littoral.findings.photo_series import Taken, places, taken
 from littoral.findings.tank_values import TankSeries, tank_series
-from littoral.findings.waiting import Times, Words, described, median_of
+from littoral.findings.waiting import Times, Words, dealt_within, described, median_of
 from littoral.quantities.counting import counted
 from littoral.stats.regrowth import Regrowth, regrowths
 from littoral.trial.days import day_of
@@ -30,8 +30,8 @@ METHOD = (
     "long. Trims that took less than 14 % of the height are left out. Median: Kaplan & Meier."
 )
 TANKS_METHOD = (
-    " Log-rank test in which each tank keeps its trims together, by every dealing of the tanks to the arms: several "
-    "trims of one tank are no more tanks."
+    " Log-rank test in which each tank keeps its trims together, by every dealing of the tanks to the arms{within}: "
+    "several trims of one tank are no more tanks."
 )
 SWAPPED = (
     "in a crossover stands grow back across the swaps; ask about `height growth`, which is compared within each period"
@@ -114,7 +114,7 @@ def compare_regrowth(trial: Trial, measured: Measured, entries: Sequence[Entry],
                 for arm in arms for one in arm if one.small
             ),
         ),
-        method=METHOD + (TANKS_METHOD if compared.tested is not None else ""),
+        method=METHOD + ("" if compared.tested is None else TANKS_METHOD.format(within=dealt_within(trial))),
         described=compared,
     )  # fmt: skip
 

@@ -72,9 +72,10 @@ def decide(numbers: Numbers) -> Rule:
 
     In this order: inside the margin, includes 0, under the camera's own difference, replicated, crossed over, changed
     from the baseline, beyond what equal tanks show, differs. So a change is asked about only once a difference is
-    there, and no second chance is taken at one question. A margin under the camera's own difference is not one that
-    photos can keep. Where the cameras are not calibrated, the difference itself means nothing, in any number of tanks,
-    and the change is the one number asked about.
+    there, and no second chance is taken at one question. Replicated tanks that differed in the baseline already are not
+    said to follow the regime unless their difference moved that way since. A margin under the camera's own
+    difference is not one that photos can keep. Where the cameras are not calibrated, the difference itself means
+    nothing, in any number of tanks, and the change is the one number asked about.
     """
     effect, change = numbers.effect, numbers.change
     least = numbers.camera_term or 0.0
@@ -88,7 +89,7 @@ def decide(numbers: Numbers) -> Rule:
     if abs(effect.value) < least:
         return "not distinguishable from the camera"
     if numbers.tanks_per_arm >= TANKS_FOR_A_REGIME:
-        return "effect of the regime"
+        return "these two tanks differ" if differed_before(numbers) else "effect of the regime"
     if numbers.swaps is not None:
         return "too short to follow the regime" if numbers.swaps.why_too_short else "followed the regime in this pair"
     changed = change is not None and not includes_zero(change) and abs(change.value) >= least
@@ -98,6 +99,14 @@ def decide(numbers: Numbers) -> Rule:
     if change is None and bound is not None and abs(log_ratio(numbers) or 0.0) > bound:
         return "larger than equal tanks usually show"
     return "these two tanks differ"
+
+
+def differed_before(numbers: Numbers) -> bool:
+    """Whether the arms differed before the regimes began, and are not shown to have moved apart that way since."""
+    before, change = numbers.before, numbers.change
+    if before is None or includes_zero(before):
+        return False
+    return change is None or includes_zero(change) or change.value * numbers.effect.value < 0
 
 
 def decide_tested(tested: TankTest | None, *, tanks_per_arm: int, smallest: float | None, level: float) -> Rule:

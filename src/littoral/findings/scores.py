@@ -12,10 +12,11 @@ from littoral.findings.compared import Compared, Described, TankTest
 from littoral.findings.model import ArmValue, Interval
 from littoral.findings.rules import TANKS_FOR_A_REGIME
 from littoral.findings.showing import named, sentence
-from littoral.findings.waiting import SEED
+from littoral.findings.waiting import SEED, blocks_of
 from littoral.findings.wording import texts
 from littoral.quantities.counting import counted
-from littoral.stats.ordered import paired_signs, superiority, superiority_interval
+from littoral.stats.ordered import paired_signs, rank_within, superiority, superiority_interval
+from littoral.stats.permutation import within_blocks
 from littoral.stats.regression import TooFewPointsError
 from littoral.stats.series import FloatArray, Series
 from littoral.trial.days import day_of
@@ -35,6 +36,11 @@ METHOD = {
         "Middle step of each tank's scores since the regimes began; how often a tank of the second arm stands above "
         "one of the first less how often below (twice the probability of superiority, less 1), tested by every dealing "
         "of the ranks to the arms."
+    ),
+    "ranks in blocks": (
+        "Middle step of each tank's scores since the regimes began; how often, within a block, a tank of the second "
+        "arm stands above one of the first less how often below, as a share of all such comparisons, tested by every "
+        "dealing of each block's tanks to the arms."
     ),
     "signs": (
         "Middle step of each tank's scores since the regimes began; in how many pairs the second arm's stands higher, "
@@ -71,7 +77,7 @@ def compare_scores(trial: Trial, entries: Sequence[Entry], question: Question) -
     per_arm = len(pairs) if trial.plan.kind == "pairs" else min(map(len, arms))
     if per_arm >= TANKS_FOR_A_REGIME:
         one = _tested(trial, question, scale, arms, pairs, after)
-        how = "signs" if pairs else "ranks"
+        how = "signs" if pairs else "ranks in blocks" if trial.plan.blocks else "ranks"
     else:
         beside = pairs or [(first, second) for first in arms[0] for second in arms[1]]
         weeks = _weeks(trial, after, beside)
@@ -229,6 +235,8 @@ def _tested(
 
         tested = TankTest("signs", signs.p_value, min(1.0, 2.0 ** (1 - moved)), at)
         said = f"higher in {signs.up} of {counted(range(len(pairs)), 'pair')}, lower in {signs.down}"
+    elif trial.plan.blocks:
+        effect, said, tested = _in_blocks(trial, arms, after)
     else:
         first, second = (np.array([_middle(after[tank]) for tank in arm]) for arm in arms)
         found = superiority(second, first, rng=np.random.default_rng(SEED))
@@ -248,6 +256,23 @@ def _tested(
         else f"{name} {texts()['more' if effect > 0 else 'less'][question.measure]}"
     )
     return Described(more, measured, effect, said, effect == 0, tested)
+
+
+def _in_blocks(
+    trial: Trial, arms: Sequence[Sequence[str]], after: dict[str, list[_Given]]
+) -> tuple[float, str, TankTest]:
+    """Return the net share of comparisons within blocks, in words, and its test by dealing each block's tanks anew."""
+    tanks = [*arms[1], *arms[0]]
+    second = np.arange(len(tanks)) < len(arms[1])
+    step, block = np.array([_middle(after[tank]) for tank in tanks]), blocks_of(trial, tanks)
+    beside = second[:, None] & ~second & (block[:, None] == block)
+    higher, lower, total = (int((beside & one).sum()) for one in (step[:, None] > step, step[:, None] < step, True))
+    if not total:  # of the tanks that were scored no block holds both arms
+        return 0.0, "no block has scores of both arms", TankTest("ranks in blocks", 1.0, 1.0)
+    # ranks within each block: their sum over the second arm is, but for a constant, half of higher less lower
+    test = within_blocks(rank_within(step, block), second, block, rng=np.random.default_rng(SEED))
+    said = f"higher in {higher} of {total} comparisons of tanks within blocks, lower in {lower}"
+    return (higher - lower) / total, said, TankTest("ranks in blocks", test.p_value, test.smallest_p)
 
 
 def _name(trial: Trial, place: int, arms: Sequence[Sequence[str]]) -> str:

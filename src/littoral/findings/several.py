@@ -42,7 +42,8 @@ def several(findings: Sequence[Finding]) -> Several:
     text = ""
     if len(tested) > 1:
         text = (
-            f"Of {counted(len(tested), 'difference')} tested, {called} {_is(called)} called at the levels that decide. "
+            f"Of {counted(len(tested), 'difference')} tested, {called} {_stands(called)} out from scatter at the "
+            "levels that decide; margins and what cameras do by themselves come on top of that. "
             f"With a false-discovery rate of {percent(found.false_share)} instead, {passing} would pass: over many "
             f"such trials the share of false ones among those that pass averages {percent(found.false_share)} at most "
             f"(Benjamini & Hochberg 1995). If nothing at all were going on, {found.by_luck:.2g} of {len(tested)} would "
@@ -60,5 +61,5 @@ def several(findings: Sequence[Finding]) -> Several:
     )
 
 
-def _is(count: int) -> str:
-    return "is" if count == 1 else "are"
+def _stands(count: int) -> str:
+    return "stands" if count == 1 else "stand"

@@ -19,7 +19,8 @@ from littoral.findings.rules import TANKS_FOR_A_REGIME
 from littoral.findings.showing import named, sentence
 from littoral.findings.wording import texts
 from littoral.quantities.counting import counted
-from littoral.stats.permutation import Permutation, sign_flip
+from littoral.stats.permutation import Permutation, sign_flip, within_blocks
+from littoral.stats.regression import TooFewPointsError
 from littoral.stats.series import FloatArray
 from littoral.stats.time_to_event import kaplan_meier, log_rank, log_rank_of_tanks, log_rank_tank_scores
 from littoral.trial.model import Arm, Trial
@@ -62,7 +63,7 @@ def described(
     effect = None if None in medians else float(medians[1] or 0.0) - float(medians[0] or 0.0)
     tested = direction = None
     if per_arm >= TANKS_FOR_A_REGIME:
-        tested, direction = _tested(arms, pairs, one_each=words.of == "tanks")
+        tested, direction = _tested(trial, arms, pairs, one_each=words.of == "tanks")
     order, difference = _order(arms, medians, words)
     longer = order if not direction else direction < 0
     more = sentence(difference)
@@ -80,6 +81,19 @@ def described(
         ),
         per_arm,
     )
+
+
+def dealt_within(trial: Trial) -> str:
+    """Return within what tanks are dealt anew, to follow "dealing of the tanks to the arms"; "" where among all."""
+    if trial.plan.kind == "pairs":
+        return " within each pair"
+    return " within each block" if trial.plan.blocks else ""
+
+
+def blocks_of(trial: Trial, tanks: Sequence[str]) -> NDArray[np.str_]:
+    """Return the name of the block that each of some tanks stands in."""
+    block_of = {tank: name for name, stand_in in trial.plan.blocks for tank in stand_in}
+    return np.array([block_of[tank] for tank in tanks])
 
 
 def median_of(times: Sequence[Times]) -> float | None:
@@ -117,7 +131,11 @@ def _pairs(trial: Trial, arms: Sequence[Sequence[Times]]) -> list[tuple[Times, T
 
 
 def _tested(
-    arms: Sequence[Sequence[Times]], pairs: Sequence[tuple[Times, Times]], *, one_each: bool
+    trial: Trial,
+    arms: Sequence[Sequence[Times]],
+    pairs: Sequence[tuple[Times, Times]],
+    *,
+    one_each: bool,
 ) -> tuple[TankTest, float]:
     """Return the test over tanks, or pairs, and its statistic: above 0 where it comes earlier in the second arm."""
     tanks = [one for pair in pairs for one in pair] if pairs else [one for arm in arms for one in arm]
@@ -132,7 +150,14 @@ def _tested(
         test, name = sign_flip(score[1::2] - score[0::2], rng=rng), "log-rank of pairs"
     else:
         second = np.arange(len(tanks)) >= len(arms[0])
-        if one_each:
+        if trial.plan.blocks:
+            score = log_rank_tank_scores(days, came, tank, tanks=len(tanks))
+            try:
+                test = within_blocks(score, second, blocks_of(trial, [one.tank for one in tanks]), rng=rng)
+            except TooFewPointsError:  # of the tanks that are left no block holds both arms
+                return TankTest("log-rank in blocks", 1.0, 1.0), 0.0
+            name = "log-rank in blocks"
+        elif one_each:
             test, name = log_rank(days, came, second, rng=rng).test, "log-rank"
         else:
             test, name = log_rank_of_tanks(days, came, tank, second, rng=rng), "log-rank of tanks"

@@ -67,12 +67,17 @@ def ways(spread: float, *, swappable: bool) -> tuple[Way, ...]:
     return ()
 
 
+def swappable(trial: Trial, measure: str) -> bool:
+    """Whether swapping the regimes between tanks could answer: a yield grew under both, and treatments may stay."""
+    return measure != "yield" and any(arm.regime for arm in trial.arms)
+
+
 def ways_for(trial: Trial, compared: Compared, rule: Rule) -> tuple[Way, ...]:
     """Return what would settle this question, cheapest first; nothing where the measure has no ratios."""
     spread = compared.spread or spread_for(trial, compared.question.measure, {})
     if spread is None or rule in SETTLED:
         return ()
-    found = ways(spread.share, swappable=any(arm.regime for arm in trial.arms))
+    found = ways(spread.share, swappable=swappable(trial, compared.question.measure))
     # what followed the regime in this pair is open only in other tanks
     return tuple(way for way in found if rule != "followed the regime in this pair" or way.design != "periods")
 
@@ -85,7 +90,10 @@ def _next_of_tested(compared: Compared, rule: Rule) -> str:
         return "At this margin these tanks need no more days."
     tested = compared.described.tested if compared.described is not None else None
     enough = tested is not None and tested.smallest_p < 0.05
-    more = "more tanks" if enough else f"at least {FEWEST_TO_TELL} tanks per arm, or {FEWEST_PAIRS_TO_TELL} pairs"
+    in_blocks = tested is not None and tested.name.endswith("in blocks")
+    more = f"at least {FEWEST_TO_TELL} tanks per arm, or {FEWEST_PAIRS_TO_TELL} pairs"
+    if in_blocks or enough:
+        more = "more blocks" if in_blocks else "more tanks"
     begin = f"Cheapest next step: do the same with {more}"
     match MEASURES[compared.question.measure].compared:
         case "steps":
@@ -114,17 +122,20 @@ def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
     spread = compared.spread or spread_for(trial, compared.question.measure, {})
     numbers = f" {ways_said(found, spread=spread)}" if found and spread is not None else ""
     sizes = {way.design: str(way.size) for way in found}
+    of = "pair" if compared.tanks_per_arm == 1 else "tanks"
     swap = f"compare at least {sizes.get('pairs', 'three more')} pairs in the same way"
-    if any(arm.regime for arm in trial.arms):
+    if swappable(trial, compared.question.measure):
         swap = (
-            f"let the same pair run on with the regimes swapped, at least {sizes.get('periods', 'four')} periods in "
+            f"let the same {of} run on with the regimes swapped, at least {sizes.get('periods', 'four')} periods in "
             "alternating order, each after a washout of three half-lives of what was dosed"
         )
     match rule:
         case "not answered":
             return f"Cheapest next step: mend this: {compared.missing}."
         case "cannot tell":
-            return f"Cheapest next step: {swap}. More photos of one pair cannot settle it.{numbers}"
+            more = "photos" if MEASURES[compared.question.measure].taken_from == "photos" else "entries"
+            these = "one pair" if compared.tanks_per_arm == 1 else "the same tanks"
+            return f"Cheapest next step: {swap}. More {more} of {these} cannot settle it.{numbers}"
         case "not distinguishable from the camera" if compared.question.measure == "algae":
             return (
                 "Cheapest next step: let both tanks run on until more has come; or have the same places of both scored "
@@ -140,7 +151,8 @@ def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
                 "the water of each and lock exposure and white balance."
             )
         case "no larger than":
-            return f"At this margin the pair needs no more days. To say it of the {treatment(trial)}, {swap}.{numbers}"
+            needs = "pair needs" if compared.tanks_per_arm == 1 else "tanks need"
+            return f"At this margin the {needs} no more days. To say it of the {treatment(trial)}, {swap}.{numbers}"
         case "followed the regime in this pair":
             return (
                 f"Cheapest next step: do the same with at least two more pairs, to see whether it holds there.{numbers}"

@@ -14,12 +14,13 @@ from importlib.resources import files
 from littoral.findings.compared import Compared
 from littoral.findings.described_words import described_wording
 from littoral.findings.model import Interval, Rule
-from littoral.findings.rules import Numbers, includes_zero
+from littoral.findings.rules import TANKS_FOR_A_REGIME, Numbers, includes_zero
 from littoral.findings.showing import GROWTH, account_doubt, named, percent, ranged, sentence, shown
 from littoral.findings.swaps import Swaps
 from littoral.quantities.counting import counted
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Trial
+from littoral.trial.periods import pairs_of
 
 CLAIMS: tuple[Rule, ...] = (
     "these two tanks differ",
@@ -105,6 +106,8 @@ def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> 
             text = f"{text} {texts()['pairs']['no sign-flip']}"
     if rule == "larger than equal tanks usually show" and compared.spread and compared.spread.source == "seen":
         text = texts()["seen"][rule]
+    if rule == "these two tanks differ" and compared.tanks_per_arm >= TANKS_FOR_A_REGIME:
+        text = texts()["before"][rule]
     if rule == "effect of the regime" and compared.blocks:
         text = texts()["blocks"][rule]
     if rule in ("not answered", "exact account"):
@@ -124,11 +127,15 @@ def _held(compared: Compared, *, level: float, further: int) -> str:
 def design_text(trial: Trial, compared: Compared) -> str:
     """Return the design in a few words: tanks per arm, baseline, draw."""
     count = compared.tanks_per_arm
+    if compared.missing:  # nothing was compared: as it was laid out
+        pairs = len(pairs_of(trial)) if trial.plan.kind != "parallel" else 0
+        count = pairs or min(len(arm.tanks) for arm in trial.arms[:2])
     swapped = trial.plan.kind == "crossover" or compared.swaps is not None
     if swapped:
         parts = ["one pair of tanks" if count == 1 else f"{count} pairs of tanks"]
     else:
-        many = f"{count} {'pairs of tanks' if compared.paired else 'tanks per arm'}"
+        in_pairs = compared.paired or (bool(compared.missing) and trial.plan.kind == "pairs")
+        many = f"{count} {'pairs of tanks' if in_pairs else 'tanks per arm'}"
         parts = ["one tank per arm" if count == 1 else many]
     if swapped and compared.swaps is None:  # an account, or nothing to compare yet
         parts.append(f"regimes swapped over {len(trial.plan.swapped)} periods")
@@ -264,7 +271,10 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
                 f"The difference between the tanks changed by {said} after the regimes began{relative}; why, unknown."
             )
         case _:
-            these = "these two tanks" if numbers.tanks_per_arm == 1 else "these tanks"
+            two = numbers.tanks_per_arm == 1 and len({value.tank for value in compared.arms}) < 3
+            these = "these two tanks" if two else "these tanks"
+            if numbers.tanks_per_arm >= TANKS_FOR_A_REGIME:
+                return f"A difference between {these}, as there was before the regimes began; why, unknown."
             return f"A difference between {these}; tank or {treatment(trial)}, unknown."
 
 

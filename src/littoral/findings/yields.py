@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +15,7 @@ from littoral.findings.showing import named, sentence
 from littoral.findings.tank_values import mean_of_pairs
 from littoral.stats import compare
 from littoral.stats.estimate import Estimate
+from littoral.stats.mixed_model import arm_effect
 from littoral.stats.series import Series
 from littoral.trial.days import day_of
 from littoral.trial.entries import Entry, Trim
@@ -27,11 +28,16 @@ METHOD = (
     "weighed in every tank compared; otherwise it is left out in all of them, and that is said."
 )
 TANKS_METHOD = " One sum for each tank; Welch's t-test over the tanks."
+BLOCKS_METHOD = " One sum for each tank; t-test over the tanks with what each block shares taken out."
 PAIRS_METHOD = " One sum for each tank; paired t-test over the pairs."
 SWAPPED = (
     "in a crossover what stands at the end grew under both regimes; ask about `trimmed mass`, or take height or cover "
     "growth, which are compared within each period"
 )
+NO_MASS = (
+    "Nothing is tested, for a mass that nobody noted is not 0 g: {names} {has} a trim without one, or no trim at all."
+)
+NO_SPREAD = "Nothing is tested, for the tanks came out exactly alike, so there is no spread to test against."
 FROM_THE_START = (
     "What already stood when the regimes began was not weighed, and is in the yield where what stood at the end is."
 )
@@ -66,22 +72,29 @@ def compare_yield(trial: Trial, entries: Sequence[Entry], question: Question) ->
     ]  # fmt: skip
     pairs = pairs_of(trial) if trial.plan.kind == "pairs" else ()
     per_arm = len(pairs) if pairs else min(map(len, arms))
-    replicated = per_arm >= TANKS_FOR_A_REGIME
+    block_of = {tank: name for name, stand_in in trial.plan.blocks for tank in stand_in}
+    replicated, effect, why_not = per_arm >= TANKS_FOR_A_REGIME, _plain_effect(arms, pairs), ""
+    if replicated:
+        tested = _effect(arms, pairs, block_of)
+        why_not = _why_not(trial, entries, question, cuts) or ("" if _spread_out(tested, arms) else NO_SPREAD)
+        replicated, effect = not why_not, effect if why_not else tested
+    how = PAIRS_METHOD if pairs else BLOCKS_METHOD if block_of else TANKS_METHOD
     return Compared(
         question=question,
         unit=unit,
         arms=tuple(value for arm in arms for value in arm),
-        effect=_effect(arms, pairs, replicated=replicated),
+        effect=effect,
         tanks_per_arm=per_arm,
         paired=bool(pairs) and per_arm > 1,
         account=not replicated,
+        blocks=len(trial.plan.blocks) if replicated else 0,
         days=tuple(sorted({float(int(cut.day)) for some in counted.values() for cut in some})),
         entries=tuple(cut.entry_id for some in counted.values() for cut in some),
         series={tank: _series(trial, tank, some) for tank, some in counted.items()},
         parts=_parts(trial, counted),
         remarks=_remarks(trial, entries, question, cuts, standing),
-        method=METHOD + ((PAIRS_METHOD if pairs else TANKS_METHOD) if replicated else ""),
-        detail=_detail(trial, counted, standing),
+        method=METHOD + (how if replicated else ""),
+        detail=" ".join(one for one in (_detail(trial, counted, standing), why_not) if one),
     )
 
 
@@ -130,12 +143,54 @@ def _value(arm: str, tank: str, cuts: Sequence[_Cut]) -> ArmValue:
     return ArmValue(arm, tank, math.fsum(cut.wet_g for cut in cuts), None, None, len({int(cut.day) for cut in cuts}))
 
 
-def _effect(arms: Sequence[Sequence[ArmValue]], pairs: Sequence[tuple[str, str]], *, replicated: bool) -> Estimate:
+def _plain_effect(arms: Sequence[Sequence[ArmValue]], pairs: Sequence[tuple[str, str]]) -> Estimate:
+    """Return the second arm's mean less the first's, an account of these tanks."""
+    of = {value.tank: value.value for arm in arms for value in arm}
+    if pairs:
+        return Estimate.exact(math.fsum(of[second] - of[first] for first, second in pairs) / len(pairs))
+    first, second = (math.fsum(value.value for value in arm) / len(arm) for arm in arms)
+    return Estimate.exact(second - first)
+
+
+def _effect(
+    arms: Sequence[Sequence[ArmValue]], pairs: Sequence[tuple[str, str]], block_of: Mapping[str, str]
+) -> Estimate:
+    """Return the second arm less the first with the spread between tanks (or pairs) as the error."""
     by_tank = {value.tank: Estimate.exact(value.value) for arm in arms for value in arm}
     if pairs:
         return mean_of_pairs([by_tank[second].minus(by_tank[first]) for first, second in pairs])
-    first, second = ([by_tank[value.tank] for value in arm] for arm in arms)
-    return compare.tanks_per_arm(second, first) if replicated else compare.mean_of(second).minus(compare.mean_of(first))
+    first, second = arms
+    if block_of:
+        both = (*second, *first)
+        place = np.arange(len(both))
+        of = np.array([value.value for value in both])
+        block = np.array([block_of[value.tank] for value in both])
+        return arm_effect(of, tank=place, second_arm=place < len(second), block=block)
+    return compare.tanks_per_arm([by_tank[one.tank] for one in second], [by_tank[one.tank] for one in first])
+
+
+def _spread_out(tested: Estimate, arms: Sequence[Sequence[ArmValue]]) -> bool:
+    """Whether there is an error to test against, above rounding."""
+    largest = max(value.value for arm in arms for value in arm)
+    return bool(np.all(tested.scale > 1e-9 * max(largest, 1.0)))
+
+
+def _why_not(trial: Trial, entries: Sequence[Entry], question: Question, cuts: Mapping[str, Sequence[_Cut]]) -> str:
+    """Return why sums of tanks are no yields that could be tested, or nothing: a mass that nobody noted is no zero."""
+    lacking = [tank for tank, some in cuts.items() if not some or _unweighed(trial, entries, question, tank)]
+    names = " and ".join(trial.tanks[tank].name for tank in lacking)
+    return NO_MASS.format(names=names, has="has" if len(lacking) == 1 else "have") if lacking else ""
+
+
+def _unweighed(trial: Trial, entries: Sequence[Entry], question: Question, tank: str) -> int:
+    return sum(
+        isinstance(entry.payload, Trim)
+        and entry.tank == tank
+        and entry.payload.wet_g is None
+        and (not question.of or entry.payload.stand in question.of)
+        and day_of(entry.at, trial) >= trial.baseline_days
+        for entry in entries
+    )
 
 
 def _series(trial: Trial, tank: str, cuts: Sequence[_Cut]) -> Series:
@@ -189,14 +244,7 @@ def _remarks(
         ]
         if whole:
             remarks.append(f"{name}: mass noted for the whole tank cannot be told apart by stand; it is left out")
-        unweighed = sum(
-            isinstance(entry.payload, Trim)
-            and entry.tank == tank
-            and entry.payload.wet_g is None
-            and (not question.of or entry.payload.stand in question.of)
-            and day_of(entry.at, trial) >= trial.baseline_days
-            for entry in entries
-        )
+        unweighed = _unweighed(trial, entries, question, tank)
         if unweighed:
             remarks.append(f"{name}: {unweighed} trim{'' if unweighed == 1 else 's'} without a mass; counted as 0 g")
     return tuple(remarks)

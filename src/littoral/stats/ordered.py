@@ -8,6 +8,7 @@ of one tank, or of one tank over days, are not more tanks.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,6 +73,16 @@ def superiority(
     probability = above / (n * m) + 0.5
     low, high = superiority_interval(probability, second=n, first=m, level=level)
     return Superiority(probability, low, high, test.p_value, exact, test.smallest_p)
+
+
+def rank_within(score: FloatArray, block: NDArray[Any]) -> FloatArray:
+    """Return the rank of each score (n,) among those of its `block` (n,), ties at their middle."""
+    from scipy.stats import rankdata
+
+    rank = np.empty(score.size)
+    for one in np.unique(block):
+        rank[block == one] = rankdata(score[block == one])
+    return rank
 
 
 def superiority_interval(probability: float, *, second: int, first: int, level: float = 0.95) -> tuple[float, float]:

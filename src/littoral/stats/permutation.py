@@ -6,10 +6,10 @@ pairs the smallest p value they can give is large, and it is told: below 6 pairs
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import combinations, islice
-from math import comb
+from math import comb, prod
 from typing import Any
 
 import numpy as np
@@ -79,38 +79,47 @@ def two_sample(second: FloatArray, first: FloatArray, *, rng: np.random.Generato
     return judged(float(second.mean() - first.mean()), found, exact=exact, smallest_p=(1 + (2 * n == total)) / ways)
 
 
-def within_blocks(value: FloatArray, second: NDArray[np.bool_], block: NDArray[Any]) -> Permutation:
+def within_blocks(
+    value: FloatArray, second: NDArray[np.bool_], block: NDArray[Any], *, rng: np.random.Generator | None = None
+) -> Permutation:
     """Return the test of "the arms differ by nothing" by every way of dealing each block's tanks to the arms.
 
     `value` (n,), one of each tank, `second` (n,) whether it had the second regime, `block` (n,) any labels. The draw it
     rests on: how many tanks of a block got which regime was fixed, which ones was drawn. The statistic is the mean over
-    blocks of second minus first, a block weighted by n1 n2 / (n1 + n2) as in a model with block offsets. Raises
-    TooFewPointsError where no block holds both, ValueError above 200,000 arrangements.
+    blocks of second minus first, a block weighted by n1 n2 / (n1 + n2) as in a model with block offsets. Above 200,000
+    arrangements 20,000 are drawn by `rng`. Raises TooFewPointsError where no block holds both, ValueError where `rng`
+    is needed and missing.
     """
     value = np.asarray(value, dtype=float)
-    parts: list[FloatArray] = []
-    observed, weights, ways, mirrored = 0.0, 0.0, 1, True
-    for label in np.unique(block):
-        own, chosen = value[block == label], second[block == label]
+    cut = [(value[block == label], second[block == label]) for label in np.unique(block)]
+    both = [(own, chosen) for own, chosen in cut if 0 < chosen.sum() < own.size]
+    if not both:
+        raise TooFewPointsError(points=0, needed=1, what="blocks that hold tanks of both arms")
+    ways = prod(comb(own.size, int(chosen.sum())) for own, chosen in both)
+    exact = ways <= MOST_ARRANGEMENTS
+    source = None if exact else _needed(rng)
+    found = np.zeros(1)
+    observed = weights = 0.0
+    for own, chosen in both:
         n, k = own.size, int(chosen.sum())
-        if k in (0, n):
-            continue
         weight = k * (n - k) / n
-        ways *= comb(n, k)
-        mirrored = mirrored and 2 * k == n
-        if ways > MOST_ARRANGEMENTS:
-            raise ValueError(f"more than {MOST_ARRANGEMENTS} ways to deal the tanks within their blocks")
-        rows = np.array(list(combinations(range(n), k)), dtype=np.intp)
+        if source is None:
+            rows = np.array(list(combinations(range(n), k)), dtype=np.intp)
+        else:
+            rows = source.random((DRAWS, n)).argsort(axis=1)[:, :k]
         of_second = own[rows].sum(axis=1)
-        parts.append(weight * (of_second / k - (own.sum() - of_second) / (n - k)))
+        part = weight * (of_second / k - (own.sum() - of_second) / (n - k))
+        found = (found[:, None] + part[None, :]).ravel() if source is None else found + part
         observed += weight * float(own[chosen].mean() - own[~chosen].mean())
         weights += weight
-    if not parts:
-        raise TooFewPointsError(points=0, needed=1, what="blocks that hold tanks of both arms")
-    found = parts[0]
-    for part in parts[1:]:
-        found = (found[:, None] + part[None, :]).ravel()
-    return judged(observed / weights, found / weights, exact=True, smallest_p=(1 + mirrored) / ways)
+    mirrored = all(2 * int(chosen.sum()) == own.size for own, chosen in both)
+    return judged(observed / weights, found / weights, exact=exact, smallest_p=(1 + mirrored) / ways)
+
+
+def least_p_within(sizes: Sequence[tuple[int, int]]) -> float:
+    """Return the least p value of `within_blocks` from (tanks of the second arm, of the first) in each block."""
+    both = [(k, m) for k, m in sizes if k and m]
+    return min(1.0, (1 + all(k == m for k, m in both)) / prod(comb(k + m, k) for k, m in both))
 
 
 def over_choices(

@@ -34,7 +34,8 @@ class TooFewPointsError(LittoralError):
 
     def __init__(self, *, points: int, needed: int, what: str) -> None:
         self.points, self.needed, self.what = points, needed, what
-        super().__init__(f"{what}: {points} values are too few to estimate it, at least {needed} are needed")
+        few = "1 value is" if points == 1 else f"{points} values are"
+        super().__init__(f"{what}: {few} too few to estimate it, at least {needed} are needed")
 
 
 @dataclass(frozen=True, slots=True, eq=False)

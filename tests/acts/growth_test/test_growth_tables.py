@@ -141,6 +141,20 @@ def test_a_vessel_in_which_nothing_is_left_has_a_yield_but_no_rate() -> None:
     assert found.grown.doses[-1].p_value is not None
 
 
+def test_a_control_that_died_out_makes_the_test_not_valid() -> None:
+    found = give(LONG.replace("c1,0,7,96", "c1,0,7,0").replace("c2,0,7,101", "c2,0,7,0"))
+    (row,) = found.validity
+    assert (row.value, row.verdict) == (None, "fails")
+    assert found.results[0].grown.doses[0].rule == "test not valid"
+
+
+def test_one_control_vessel_leaves_validity_open_and_the_rates_told() -> None:
+    found = give("vessel,dose,day,length (cm)\nc1,0,0,10\nc1,0,14,25\na1,3,0,10\na1,3,14,15\n")
+    assert found.validity == ()
+    assert "cannot be told" in found.lead
+    assert found.results[0].rate.control.mean == pytest.approx(math.log(2.5) / 14)
+
+
 def test_vessels_that_came_out_alike_give_no_test() -> None:
     text = "vessel,dose,day,fronds\n" + "".join(
         f"{name}{i},{dose},{day},{size}\n"

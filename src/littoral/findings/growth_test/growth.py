@@ -63,7 +63,7 @@ def validity(table: GrowthTable, guideline: Guideline) -> tuple[CheckRow, ...]:
     if guideline == "221" and "count" in by_kind:
         start, end, days = _ends(control, by_kind["count"])
         return oecd_221_validity(fronds_start=start, fronds_end=end, days=days)
-    if guideline == "239":
+    if guideline == "239" and len(control) > 1:  # of one vessel nobody can say how evenly the control grew
         length = _ends(control, by_kind["length"]) if "length" in by_kind else None
         weight = _ends(control, by_kind["fresh mass"]) if "fresh mass" in by_kind else None
         known = length or weight

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from littoral.chemistry.nutrients import NUTRIENTS
-from littoral.findings.next_week.model import WEEKS_AHEAD, Reason, TankAhead
+from littoral.findings.next_week.model import WEEKS_AHEAD, Reason, TankAhead, TankStep
 from littoral.findings.next_week.steps import HARMS_AT_ONCE
 from littoral.findings.showing import sentence
 
@@ -28,14 +28,20 @@ class Step:
     reasons: tuple[tuple[str, Reason], ...] = ()
 
 
-def steps_within(steps: Sequence[Step], tanks: Sequence[TankAhead] | None) -> tuple[tuple[Step, ...], tuple[str, ...]]:
-    """Return the steps that the levels leave room for, and what is said of the others."""
+def steps_within(
+    steps: Sequence[Step], tanks: Sequence[TankAhead] | None, *, beside: Sequence[TankStep] = ()
+) -> tuple[tuple[Step, ...], tuple[str, ...]]:
+    """Return the steps that the levels leave room for, and what is said of the others.
+
+    `beside` are the steps that levels and leaves give: a tank that has one already gets no second one in that week, for
+    each is held against the room by itself, and who follows both would go past it.
+    """
     if tanks is None:
         return tuple(steps), ()
     known = {one.tank: one for one in tanks}
     kept, held = [], []
     for step in steps:
-        why = [said for tank in step.tanks if (said := _in_the_way(known.get(tank), step))]
+        why = [said for tank in step.tanks if (said := _in_the_way(known.get(tank), step, beside))]
         if why:
             held.append(f"For {listed(step.aims)} no step follows: {'; '.join(dict.fromkeys(why))}.")
         else:
@@ -44,8 +50,8 @@ def steps_within(steps: Sequence[Step], tanks: Sequence[TankAhead] | None) -> tu
     return tuple(kept), tuple(held)
 
 
-def _in_the_way(tank: TankAhead | None, step: Step) -> str:
-    """Return what keeps a tank from a step of a finding: no room, or a reason that goes the other way."""
+def _in_the_way(tank: TankAhead | None, step: Step, beside: Sequence[TankStep]) -> str:
+    """Return what keeps a tank from a step of a finding: no room, another step, or a reason against it."""
     if tank is None:
         return ""
     for nutrient, more in step.moves.items():
@@ -58,6 +64,8 @@ def _in_the_way(tank: TankAhead | None, step: Step) -> str:
         way = "up" if more > 0 else "down"
         if any(one.nutrient == nutrient and one.way != way for one in tank.reasons):
             return f"in the {tank.name} the levels speak against {'more' if more > 0 else 'less'} {name}"
+    if any(one.tank == tank.tank for one in beside):
+        return f"the {tank.name} has a step by its levels in that week; one step at a time"
     return ""
 
 
