@@ -13,7 +13,7 @@ WIDTH = 100
 
 
 def explained(findings: Sequence[Finding]) -> Iterator[str]:
-    """Yield why each may say this, what it rests on, what weakens it, tests beside it, what would change it, and how."""
+    """Yield why each may say it, what it rests on, what weakens it, tests beside it, what would change it, and how."""
     for finding in findings:
         yield ""
         yield from _put(finding.ask)
