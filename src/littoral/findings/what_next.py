@@ -107,9 +107,9 @@ def ways_said(found: tuple[Way, ...], *, spread: Spread) -> str:
     return f"A difference of {found[0].difference_percent:g} % would show, four times in five, with {listed} ({seen})."
 
 
-def _how_long(trial: Trial, found: Sequence[Way]) -> str:
+def how_long(trial: Trial, found: Sequence[Way]) -> str:
     """Return how long the periods named take if each lasts as long as this trial's, or that few show little."""
-    if trial.plan.kind == "crossover":
+    if trial.plan.kind == "crossover" or not any(arm.regime for arm in trial.arms):
         return ""
     periods = next((way.size for way in found if way.design == "periods"), None)
     if periods is None:
@@ -127,8 +127,8 @@ def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
     numbers = f" {ways_said(found, spread=spread)}" if found and spread is not None else ""
     sizes = {way.design: str(way.size) for way in found}
     swappable = any(arm.regime for arm in trial.arms)
-    if numbers and swappable:
-        numbers = f"{numbers}{_how_long(trial, found)}"
+    if numbers:
+        numbers += how_long(trial, found)
     swap = f"compare at least {sizes.get('pairs', 'three more')} pairs in the same way"
     if swappable:
         swap = (
