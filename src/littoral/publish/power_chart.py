@@ -52,8 +52,9 @@ def power_chart(curves: Sequence[Sequence[Power]], *, spreads: Spreads, width_px
     title = "What it takes to settle it"
     subtitle = (
         "How often a difference that is there would show (power), a line for each size of difference, at an assumed "
-        f"spread of {percent(spreads.tanks)} between equal tanks and of {percent(spreads.periods)} from period to period. "
-        f"Above the dotted line: at least {percent(ENOUGH)}. One pair as it stands cannot settle it, however long it runs."
+        f"spread of {percent(spreads.tanks)} between equal tanks and of {percent(spreads.periods)} from period to "
+        f"period. Above the dotted line: at least {percent(ENOUGH)}. One pair as it stands cannot settle it, however "
+        "long it runs."
     ).replace(" %", "\u00a0%")
     said = " ".join(_said(curve) for curve in drawn)
     caption = (
