@@ -25,6 +25,7 @@ def history(logbook: LogbookFolder, as_json: AsJson = False) -> None:
         return
     if found.trials:
         say(history_table(found))
+        say("Each number is the second arm minus the first; in brackets its 95 % interval.")
     baselines = [one.wording for one in found.baselines]
     for head, lines in (
         ("Is one tank always ahead?", found.tank_words),
