@@ -25,7 +25,8 @@ def drawn_height_px(spec: Mapping[str, Any]) -> int:
         height: float = sum(row["height"] for row in rows) + between + AROUND_ROWS_PX + HEADING_LINE_PX * more_lines
         return math.ceil(height)
     if "concat" not in spec:  # one panel without a heading of its own
-        return math.ceil(spec["height"] + AROUND_ONE_PX)
+        one: float = spec["height"]
+        return math.ceil(one + AROUND_ONE_PX)
     panels: Sequence[Mapping[str, Any]] = spec["concat"]
     count = math.ceil(len(panels) / spec["columns"])
     height = count * max(panel["height"] for panel in panels) + (count - 1) * spec["spacing"]["row"] + AROUND_PX
