@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from littoral.acts.growth_test.give import EXAMPLE, give_growth_test, growth_test_json
+from littoral.acts.growth_test.rows import versus_table
 from littoral.errors import FaultsError
 from littoral.findings.growth_test.model import GrowthTest
 
@@ -129,6 +130,13 @@ def test_a_one_sided_test_says_so_and_what_it_did_not_ask() -> None:
     asked = give(EXAMPLE, side="higher").results[0].rate.doses
     assert "Not asked about: the test was for higher values only" in asked[2].wording
     assert "one-sided (lower)" in give(EXAMPLE, side="lower").results[0].rate.doses[2].wording
+
+
+def test_where_nothing_is_tested_no_test_is_cited_and_no_digits_are_made_up() -> None:
+    single = give("vessel,dose (mg/L),day 0,day 7\nc1,0,12,148\na1,32,12,34\n")
+    assert [source.partition(":")[0] for source in single.sources] == ["Rates, yield, doubling time and inhibition"]
+    grown = versus_table(single, single.results[0], single.results[0].grown)
+    assert [row[2] for row in grown.rows] == ["136", "22.0"]
 
 
 def test_a_vessel_in_which_nothing_is_left_has_a_yield_but_no_rate() -> None:

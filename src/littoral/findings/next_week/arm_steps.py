@@ -10,6 +10,12 @@ from littoral.findings.next_week.model import WEEKS_AHEAD, Reason, TankAhead, Ta
 from littoral.findings.next_week.steps import HARMS_AT_ONCE
 from littoral.findings.showing import sentence
 
+UNKNOWN = (
+    "The levels are not worked out, so nobody knows whether this stays below every ceiling and published limit: look "
+    "at them, or test, before you give more."
+)
+"""Said in a step that adds something while no level is known."""
+
 
 @dataclass(frozen=True, slots=True)
 class Step:
@@ -37,7 +43,7 @@ def steps_within(
     each is held against the room by itself, and who follows both would go past it.
     """
     if tanks is None:
-        return tuple(steps), ()
+        return tuple(replace(step, do=f"{step.do} {UNKNOWN}") if _may_add(step) else step for step in steps), ()
     known = {one.tank: one for one in tanks}
     kept, held = [], []
     for step in steps:
@@ -50,6 +56,10 @@ def steps_within(
     return tuple(kept), tuple(held)
 
 
+def _may_add(step: Step) -> bool:
+    return not step.moves or any(more > 0 for more in step.moves.values())
+
+
 def _in_the_way(tank: TankAhead | None, step: Step, beside: Sequence[TankStep]) -> str:
     """Return what keeps a tank from a step of a finding: no room, another step, or a reason against it."""
     if tank is None:
@@ -60,7 +70,10 @@ def _in_the_way(tank: TankAhead | None, step: Step, beside: Sequence[TankStep]) 
         if more > 0 and (nutrient in HARMS_AT_ONCE or tank.urgent):
             return f"it would bring more {name} to the {tank.name}, and the animals come first"
         if more > 0 and level is not None and WEEKS_AHEAD * more > level.room:
-            return f"in the {tank.name} there is no room for more {name} below its ceiling and every published limit"
+            return (
+                f"in the {tank.name} there is no room for {more:.2g} mg/L more {name} a week below its ceiling and "
+                "every published limit"
+            )
         way = "up" if more > 0 else "down"
         if any(one.nutrient == nutrient and one.way != way for one in tank.reasons):
             return f"in the {tank.name} the levels speak against {'more' if more > 0 else 'less'} {name}"
