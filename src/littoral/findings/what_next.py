@@ -134,7 +134,7 @@ def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
     spread = compared.spread or spread_for(trial, compared.question.measure, {})
     numbers = f" {ways_said(found, spread=spread)}" if found and spread is not None else ""
     sizes = {way.design: str(way.size) for way in found}
-    if numbers:
+    if numbers and swappable(trial, compared.question.measure):
         numbers += how_long(trial, found)
     of = "pair" if compared.tanks_per_arm == 1 else "tanks"
     swap = f"compare at least {sizes.get('pairs', 'three more')} pairs in the same way"
