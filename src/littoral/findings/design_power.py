@@ -62,7 +62,7 @@ def design_power(trial: Trial, *, seen: Mapping[str, Spread] = NOTHING_SEEN) -> 
     words = [
         f"For {name}, tanks kept alike are taken to spread by {percent(spread)} ({_source(used)}).",
         _own_said(trial, own),
-        f"{ways_said(found, spread=used)}{how_long(trial, found)}"
+        f"{ways_said(found, spread=used)}{how_long(trial, found) if may_swap else ''}"
         if found
         else "No design of bearable size would show even a difference of 50 % at this spread.",
     ]
