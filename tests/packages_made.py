@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -11,11 +12,12 @@ from littoral.acts.import_package import elsewhere_of
 from littoral.findings.measured import MeasuredPhoto
 from littoral.imaging.results import RegionMeasure
 from littoral.logbook.book import Logbook
-from littoral.publish.package.packed import PackedTrial
+from littoral.publish.package.packed import PackedTrial, drawings_of
 from littoral.trial.days import day_of, instant_of
 from littoral.trial.entries import (
     Care,
     Dose,
+    Drawn,
     Entry,
     Equipment,
     GaugeReading,
@@ -33,6 +35,7 @@ from littoral.trial.entries import (
     Withdrawn,
 )
 from littoral.trial.model import Trial
+from littoral.trial.written.drawings import as_drawn, write_drawing
 from littoral.trial.written.reader import read_trial
 from littoral.trial.written.starting import starting_text
 
@@ -118,6 +121,7 @@ def entries_of(trial: Trial, *, who: str = "J") -> tuple[Entry, ...]:
         (7.0, tanks[1], Care(12.0)),
         (8.0, tanks[1], Note("=Annegret was at 52.5200, 13.4050; write to annegret@example.org\n2026-03-10")),
         (9.0, None, Overridden("week", "full", "nitrate", "60 mg/L over 50 mg/L", "Annegret said so")),
+        (9.5, None, drawn_anew(trial)),
     )
     found = [
         Entry(f"q{number:02d}z", instant_of(day, trial), trial.zone, tank, payload, who, None, "", trial.key, "")
@@ -136,10 +140,25 @@ def entries_of(trial: Trial, *, who: str = "J") -> tuple[Entry, ...]:
     for number in range(PHOTOS):
         view, pane = list(trial.views.items())[number % 2]
         sha256 = f"{number:064x}"
-        photo = Photo(sha256, view, "exif", f"IMG_202603{number:02d}.jpg")
+        photo = Photo(sha256, view, "exif", f"IMG_202603{number:02d}.jpg", camera="SN-778899")
+        if number == 7:
+            photo = replace(photo, doubts=("looks like Annegret's tank, rather than the other",), decided="kept")
         at = instant_of(number * 0.75 + 0.5, trial)
         found.append(Entry(f"qp{number:02d}z", at, trial.zone, pane.panes[0].tank, photo, trial=trial.key))
     return tuple(sorted(found, key=lambda entry: (entry.at, entry.id)))
+
+
+def drawn_anew(trial: Trial) -> Drawn:
+    """Return a drawing of the first view from day 6 on: one corner of each region moved."""
+    view = next(iter(trial.views.values()))
+    panes = []
+    for pane in view.panes:
+        regions = tuple(
+            replace(one, polygon_px=((one.polygon_px[0][0] + 1.0, one.polygon_px[0][1]), *one.polygon_px[1:]))
+            for one in pane.regions
+        )
+        panes.append(replace(pane, regions=regions))
+    return Drawn(view.key, 6.0, write_drawing(panes))
 
 
 def measures_of(trial: Trial, entries: tuple[Entry, ...]) -> tuple[MeasuredPhoto, ...]:
@@ -171,6 +190,7 @@ def filled(folder: Path, text: str = "", *, who: str = "J", entries: tuple[Entry
     text = text or text_of()
     trial = trial_of(text)
     own = entries_of(trial, who=who) if entries is None else entries
+    trial = as_drawn(trial, drawings_of(own))
     packed = PackedTrial(trial, ((WRITTEN, f"{text}\n# first"), (NOW, text)), own, measures_of(trial, own), "5", "")
     with Logbook.create(folder, clock=lambda: NOW) as book:
         book.take_over(trial, packed.texts, own, kept={}, elsewhere=elsewhere_of(packed, {}, "urn:uuid:made"))

@@ -55,12 +55,14 @@ def entries(book: Path, key: str = KEY) -> tuple[Entry, ...]:
 def test_a_second_logbook_holds_the_same_and_finds_the_same(book: Path, tmp_path: Path, name: str) -> None:
     first = packed(book, tmp_path / name)
     done = import_package(tmp_path / "second", tmp_path / name)
-    assert (done.new_entries, done.new_photos, done.new_texts, done.photos_left_out) == (18, 48, 2, 48)
+    assert (done.new_entries, done.new_photos, done.new_texts, done.photos_left_out) == (19, 48, 2, 48)
     assert entries(tmp_path / "second") == entries(book)
     assert findings(tmp_path / "second") == findings(book)
     assert is_whole(verify_logbook(tmp_path / "second"))
     with Logbook.open(book) as own, Logbook.open(tmp_path / "second") as second:
         assert second.texts(KEY) == own.texts(KEY)
+        assert second.trial(KEY) == own.trial(KEY)
+        assert second.trial(KEY).views["left"].earlier, "a view drawn anew is drawn so here too"
     again = packed(tmp_path / "second", tmp_path / "again.zip")
     assert again.identity == first.identity
 

@@ -24,10 +24,10 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_a_package_goes_out_and_comes_back(book: Path, tmp_path: Path) -> None:
     done = run("package", book, "--to", tmp_path / "home.zip", "--licence", "cc0-1.0", "--author", "A club")
     assert done.exit_code == 0, done.output
-    assert "66 entries, 0 pictures, CC0-1.0" in done.output
+    assert "67 entries, 0 pictures, CC0-1.0" in done.output
     taken = run("import", tmp_path / "home.zip")
     assert taken.exit_code == 0, taken.output
-    assert "18 new entries, 48 new photos" in taken.output
+    assert "19 new entries, 48 new photos" in taken.output
     assert "48 photos left out of the package" in taken.output
     assert (tmp_path / "home-logbook" / "logbook.sqlite3").is_file()
     again = json.loads(run("import", tmp_path / "home.zip", "--json").stdout)

@@ -287,3 +287,11 @@ def test_alt_words_do_not_grow_without_end(trial: Trial, measured: Measured) -> 
     many: Sequence[float] = tuple(float(day) for day in range(12))
     still = make_still(trial, measured, still_options({"kind": "days", "days": list(many)}))
     assert len(still.alt) < 900
+
+
+def test_before_and_after_tell_of_the_same_plants_in_every_tank(trial: Trial, measured: Measured) -> None:
+    """Else the words compare a red plant with a green one."""
+    still = make_still(trial, measured, still_options({"kind": "pair"}))
+    counts = {stand.name: still.alt.count(f" {stand.name} ") for stand in trial.stands.values()}
+    assert {count for count in counts.values() if count} == {4}, counts  # two days of two tanks
+    assert sum(count > 0 for count in counts.values()) == 2

@@ -158,7 +158,7 @@ def _protocol(book: Path, trial: str, out: Path, _options: Mapping[str, Any], _p
     return card, code
 
 
-SHEET_ABOUT = "One page to read, print or send: questions, findings with their evidence, charts, pictures, methods."
+SHEET_ABOUT = "A report to read, print or send: questions, findings with their evidence, charts, pictures, methods."
 PACKAGE_ABOUT = "Everything that others need to check or to pool this trial: tables, findings, photos if you like."
 PROTOCOL_ABOUT = "What somebody else needs to run the same trial: design, schedule, and what is fed in mg/L a week."
 KINDS: Mapping[str, Kind] = {

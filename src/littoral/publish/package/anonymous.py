@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import json
 import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import fields, replace
@@ -23,11 +24,12 @@ from littoral.errors import LittoralError
 from littoral.findings.measured import MeasuredPhoto
 from littoral.imaging.results import RegionMeasure
 from littoral.publish.package.descriptor import trial_id_of
-from littoral.publish.package.packed import PackedTrial
+from littoral.publish.package.packed import PackedTrial, drawings_of
 from littoral.trial.days import day_of, instant_of
-from littoral.trial.entries import Dose, Entry, Note, Overridden, Payload, Photo
+from littoral.trial.entries import Dose, Drawn, Entry, Note, Overridden, Payload, Photo
 from littoral.trial.model import Trial
 from littoral.trial.written.document import read_document
+from littoral.trial.written.drawings import as_drawn
 from littoral.trial.written.reader import read_trial
 
 FIRST_MONDAY = date(2001, 1, 1)
@@ -87,6 +89,8 @@ class Redaction:
 
     def references(self, text: str) -> str:
         """Return what is written by rule, such as an amount, with the short names in it as they are called now."""
+        if text in self._keys:
+            return self.names(text)
         return _WORD.sub(lambda found: self.names(found[0]) if found[0] in self._keys else found[0], text)
 
 
@@ -111,6 +115,7 @@ def anonymised(packed: PackedTrial, *, secret: str, hide: Sequence[str] = (), ke
     move = _Move(packed.trial, trial, redaction, secret, keep_notes=keep_notes)
     entries = [move.entry(entry) for entry in packed.in_force() if keep_notes or not isinstance(entry.payload, Note)]
     by_id = {entry.id: entry for entry in entries}
+    trial = as_drawn(trial, drawings_of(entries))
     first = packed.texts[0][0]
     written = datetime.combine(move.date(first.date()), time(), UTC)  # to the day: nearer would tell the rest
     return PackedTrial(
@@ -168,7 +173,12 @@ class _Move:
             case Dose(for_date=str(for_date)):
                 said["for_date"] = self.date(date.fromisoformat(for_date)).isoformat()
             case Photo():
-                said |= {"file_name": "", "sha256": payload.sha256}
+                doubts = tuple(self._redaction.text(doubt) for doubt in payload.doubts)
+                said |= {"file_name": "", "sha256": payload.sha256, "doubts": doubts, "camera": ""}
+            case Drawn(panes=panes):
+                said["panes"] = json.dumps(
+                    _cleaned(json.loads(panes), self._redaction, timedelta(), under="tanks"), ensure_ascii=False
+                )
             case Overridden() if not self._keep_notes:
                 said["reason"] = ""
             case _:

@@ -10,7 +10,6 @@ from functools import cache
 
 from littoral.logbook.payloads import KINDS
 from littoral.publish.package.columns import Column, ForeignKey, TableSpec, Type
-from littoral.trial.entries import Payload
 
 ENTRIES = TableSpec(
     "entries",
@@ -49,6 +48,7 @@ TITLES: Mapping[str, tuple[str, str]] = {
     "note": ("notes", "Notes"),
     "withdrawn": ("withdrawn", "Entries that no longer hold, and why"),
     "override": ("overrides", "That a published limit was passed on purpose"),
+    "drawing": ("drawings", "Views drawn anew: corners, widths and regions from a day on"),
 }
 """Each kind's table and title."""
 
@@ -89,6 +89,8 @@ WORDS: Mapping[tuple[str, str], tuple[str, str]] = {
     ("photo", "view"): ("", "the camera position"),
     ("photo", "dated_by"): ("", "how its time was known"),
     ("photo", "file_name"): ("", "name of the file when it came in"),
+    ("photo", "doubts"): ("", "what made it look wrong when it came in"),
+    ("photo", "decided"): ("", "what a person made of the doubts; empty where nobody has decided"),
     ("care", "minutes"): ("min", "minutes of care"),
     ("note", "text"): ("", "the note"),
     ("withdrawn", "reason"): ("", "why"),
@@ -97,14 +99,21 @@ WORDS: Mapping[tuple[str, str], tuple[str, str]] = {
     ("override", "limit"): ("", "the limits passed"),
     ("override", "said"): ("", "level and limit, as they were shown"),
     ("override", "reason"): ("", "the reason given"),
+    ("drawing", "view"): ("", "the camera position"),
+    ("drawing", "from_day"): ("days", "day of the trial from which on it holds"),
+    ("drawing", "panes"): ("", "tanks with their corners, widths and regions, as JSON"),
 }
 """Unit and meaning of each field of each kind; a test sees to it that none is missing."""
+
+LEFT_OUT = frozenset({("photo", "camera")})
+"""Fields that no package holds: a device is nobody's business, and no finding rests on it."""
 
 LINKS: Mapping[tuple[str, str], tuple[str, str]] = {
     ("dose", "of"): ("bottles", "bottle"),
     ("trim", "stand"): ("stands", "stand"),
     ("score", "stand"): ("stands", "stand"),
     ("photo", "view"): ("views", "view"),
+    ("drawing", "view"): ("views", "view"),
     ("gauge reading", "gauge"): ("gauges", "gauge"),
 }
 
@@ -113,7 +122,7 @@ LINKS: Mapping[tuple[str, str], tuple[str, str]] = {
 def kind_table(kind: str) -> TableSpec:
     """Return the table of a kind (`logbook.payloads.KINDS`); its columns are the payload's fields after `entry`."""
     name, title = TITLES[kind]
-    own = tuple(_column(kind, field, annotation) for field, annotation in _fields(KINDS[kind]).items())
+    own = tuple(_column(kind, field, annotation) for field, annotation in _fields(kind).items())
     links = tuple(ForeignKey(field, *to) for (of, field), to in LINKS.items() if of == kind)
     first = (
         Column("entry", "string", "the entry, see the table entries", required=True),
@@ -127,21 +136,23 @@ def kind_table(kind: str) -> TableSpec:
 
 def fields_of(kind: str) -> Mapping[str, bool]:
     """Return each field of a kind's payload, and whether it can be None (an empty text is not None)."""
-    return {name: type(None) in typing.get_args(said) for name, said in _fields(KINDS[kind]).items()}
+    return {name: type(None) in typing.get_args(said) for name, said in _fields(kind).items()}
 
 
-def _fields(cls: type[Payload]) -> dict[str, typing.Any]:
+def _fields(kind: str) -> dict[str, typing.Any]:
+    cls = KINDS[kind]
     hints = typing.get_type_hints(cls)
-    return {field.name: hints[field.name] for field in fields(cls)}
+    return {field.name: hints[field.name] for field in fields(cls) if (kind, field.name) not in LEFT_OUT}
 
 
 def _column(kind: str, name: str, annotation: typing.Any) -> Column:
     unit, meaning = WORDS[kind, name]
     optional = isinstance(annotation, types.UnionType) or typing.get_origin(annotation) is typing.Union
     plain = next(one for one in typing.get_args(annotation) if one is not type(None)) if optional else annotation
-    one_of = tuple(str(one) for one in typing.get_args(plain)) if typing.get_origin(plain) is typing.Literal else ()
+    said = typing.get_args(plain) if typing.get_origin(plain) is typing.Literal else ()
+    one_of = tuple(str(one) for one in said if one)  # an empty text is an empty cell
     kinds: dict[typing.Any, Type] = {float: "number", int: "integer", bool: "boolean", str: "string"}
-    made = kinds.get(plain, "string")
+    made = "array" if typing.get_origin(plain) is tuple else kinds.get(plain, "string")
     low = 0.0 if made in ("number", "integer") and kind != "gauge reading" else None
-    needed = not optional and (made != "string" or bool(one_of))
+    needed = not optional and (made != "string" or bool(one_of)) and "" not in said
     return Column(name, made, meaning, unit, needed, one_of, low)

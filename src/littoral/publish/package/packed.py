@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
 from littoral.findings.levels import Levels
 from littoral.findings.measured import MeasuredPhoto
-from littoral.trial.entries import Entry, Withdrawn
+from littoral.trial.entries import Drawn, Entry, Withdrawn
 from littoral.trial.model import Trial
 
 FORMAT = "littoral package 1"
@@ -32,6 +32,13 @@ LICENCES: Mapping[str, tuple[str, str]] = {
     ),
 }
 """Licences for data by their SPDX identifiers: title and address."""
+
+
+def drawings_of(entries: Iterable[Entry]) -> tuple[Drawn, ...]:
+    """Return the drawings among entries in force, in the order in which they were made."""
+    made = (one for one in entries if isinstance(one.payload, Drawn))
+    ordered = sorted(made, key=lambda entry: (entry.at, entry.id))
+    return tuple(one.payload for one in ordered if isinstance(one.payload, Drawn))
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,16 +21,17 @@ from littoral.logbook.payloads import KINDS
 from littoral.logbook.rows import in_force
 from littoral.publish.package.columns import CellError, TableSpec, value_of
 from littoral.publish.package.entry_tables import ENTRIES, fields_of, kind_table
-from littoral.publish.package.packed import PackedTrial
+from littoral.publish.package.packed import PackedTrial, drawings_of
 from littoral.publish.package.source import PHOTOS, DamagedPackageError, Listed, PackageSource
 from littoral.publish.package.trial_tables import MEASURES_TABLE, PHOTO_MEASURES, REGION_WORDS
 from littoral.publish.package.write import FINDINGS_FILE, TEXTS_FILE, TRIAL_FILE
 from littoral.trial.belonging import misfits
 from littoral.trial.days import day_of
-from littoral.trial.entries import Dose, Entry, GaugeReading, Payload, Photo, Reading, Score, WaterChange
+from littoral.trial.entries import Dose, Drawn, Entry, GaugeReading, Payload, Photo, Reading, Score, WaterChange
 from littoral.trial.gauges import GAUGES
 from littoral.trial.model import Trial
 from littoral.trial.scales import scales
+from littoral.trial.written.drawings import as_drawn
 from littoral.trial.written.reader import read_trial
 
 _ID = re.compile(r"[A-Za-z0-9_.-]{1,64}")
@@ -61,6 +62,7 @@ def read_package(source: PackageSource) -> ReadPackage:
     entries = _entries(source, trial)
     if faults := misfits(in_force(entries), trial, where=source.where):
         raise FaultsError(faults)
+    trial = as_drawn(trial, drawings_of(in_force(entries)))  # what was measured belongs to the views as drawn last
     pictures: dict[str, Listed] = {}
     photos = _measured(source, trial, {entry.id: entry for entry in entries}, pictures)
     packed = PackedTrial(
@@ -150,6 +152,8 @@ def _impossible(payload: Payload) -> str:
     match payload:
         case Photo(sha256=sha256) if not _SHA256.fullmatch(sha256):
             return "its photo has no SHA-256"
+        case Drawn(panes=panes) if not isinstance(_json(panes), dict):
+            return "its drawing is no JSON of tanks"
         case Reading(nutrient=nutrient) if nutrient not in NUTRIENTS:
             return f"there is no nutrient {nutrient[:40]!r}"
         case GaugeReading(gauge=gauge) if gauge not in GAUGES:
@@ -164,6 +168,14 @@ def _impossible(payload: Payload) -> str:
             return "its dose is not in mL, or else in g"
         case _:
             return ""
+
+
+def _json(text: str) -> Any:
+    """Return what JSON says, None where it is none."""
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError):
+        return None
 
 
 def _measured(

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import fields
 from typing import Any
 
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.imaging.results import RegionMeasure
 from littoral.logbook.payloads import kind_of
+from littoral.publish.package.entry_tables import fields_of
 from littoral.publish.package.packed import PackedTrial
 from littoral.publish.package.trial_tables import REGION_WORDS
 from littoral.publish.planned_week import planned_mg_per_l_per_week
@@ -142,7 +142,7 @@ def entry_row(entry: Entry, trial: Trial, *, in_force: bool) -> Row:
 
 def payload_row(entry: Entry, trial: Trial) -> Row:
     """Return an entry's row in the table of its kind."""
-    own = {field.name: getattr(entry.payload, field.name) for field in fields(entry.payload)}
+    own = {name: getattr(entry.payload, name) for name in fields_of(kind_of(entry.payload))}
     return {"entry": entry.id, "day": day_of(entry.at, trial), "tank": entry.tank, **own}
 
 

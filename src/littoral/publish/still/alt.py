@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from littoral.findings.measured import MeasuredPhoto
 from littoral.publish.flags import kind_of
@@ -11,7 +11,7 @@ from littoral.publish.words import tank_said
 from littoral.trial.model import Trial
 
 MOST_STANDS = 4
-"""Stands told of on one day; half as many where there are several days, of which the first and last are told."""
+"""Stands told of on one day; half as many, the same in every tank, where there are several days: first and last."""
 
 
 def still_alt(
@@ -23,21 +23,34 @@ def still_alt(
     what = "Rendered pictures, not real tanks," if trial.rendered else "Photos"
     many = "one tank" if len(tanks) == 1 else f"{len(tanks)} planted tanks"
     parts = [f"{what} of {many} on {when} of {trial.length_days:g} of the trial “{trial.title}”."]
-    parts += [_tank(trial, tank, shown, step) for tank in tanks]
+    stands = _highest(trial, tanks, shown)[: MOST_STANDS // 2] if len(shown) > 1 else None
+    parts += [_tank(trial, tank, shown, step, stands) for tank in tanks]
     if scale_cm is not None:
         parts.append(f"A scale bar is {scale_cm:g} cm long in the plane of the tank's corners.")
     return " ".join(parts)
 
 
-def _tank(trial: Trial, tank: str, shown: Sequence[Moment], step: float) -> str:
+def _highest(trial: Trial, tanks: Sequence[str], shown: Sequence[Moment]) -> list[str]:
+    """Return the stands measured on the first and the last moment, those that most tanks have and then the highest."""
+    heights: dict[str, list[float]] = {}
+    for moment in (shown[0], shown[-1]):
+        for tank in tanks:
+            if (photo := moment.shown[tank].photo) is not None:
+                for stand, height_cm in _measured(trial, photo, tank).items():
+                    heights.setdefault(stand, []).append(height_cm)
+    return sorted(heights, key=lambda stand: (-len(heights[stand]), -max(heights[stand]), trial.stands[stand].name))
+
+
+def _tank(trial: Trial, tank: str, shown: Sequence[Moment], step: float, stands: Sequence[str] | None) -> str:
+    """Return what is shown of a tank; `stands` are those told of, the highest of its own where None."""
     said = []
     for moment in shown:
         one = moment.shown[tank]
         if one.photo is None:
             said.append(f"{moment.label}: no photo")
             continue
-        most = MOST_STANDS if len(shown) == 1 else MOST_STANDS // 2 if moment in (shown[0], shown[-1]) else 0
-        heights = _heights(trial, one.photo, tank, most=most)
+        told = moment in (shown[0], shown[-1])
+        heights = _heights(trial, _measured(trial, one.photo, tank), stands) if told else ""
         words = f"{moment.label}, {heights}" if heights else moment.label
         if one.held:
             why = kind_of(one.flags[0]) if one.flags else "no photo then"
@@ -47,12 +60,18 @@ def _tank(trial: Trial, tank: str, shown: Sequence[Moment], step: float) -> str:
     return f"{name[:1].upper()}{name[1:]}: {'; '.join(said)}."
 
 
-def _heights(trial: Trial, photo: MeasuredPhoto, tank: str, *, most: int) -> str:
-    """Return the canopy heights of the highest stands on a photo, "" where none was measured."""
-    found = [
-        (region.height_cm, trial.stands[region.region].name)
+def _measured(trial: Trial, photo: MeasuredPhoto, tank: str) -> dict[str, float]:
+    """Return the canopy heights of a photo's stands in cm."""
+    return {
+        region.region: region.height_cm
         for region in photo.regions
         if region.pane == tank and region.height_cm is not None and region.region in trial.stands
-    ]
-    found.sort(key=lambda one: (-one[0], one[1]))
-    return ", ".join(f"{name} {height:.1f} cm high" for height, name in found[:most])
+    }
+
+
+def _heights(trial: Trial, heights_cm: Mapping[str, float], stands: Sequence[str] | None) -> str:
+    """Return the heights of some stands in words, of the highest where None; "" where none of them was measured."""
+    names = {stand: trial.stands[stand].name for stand in heights_cm}
+    if stands is None:
+        stands = sorted(heights_cm, key=lambda stand: (-heights_cm[stand], names[stand]))[:MOST_STANDS]
+    return ", ".join(f"{names[one]} {heights_cm[one]:.1f} cm high" for one in stands if one in heights_cm)
