@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from littoral.findings.answers import answer
+from littoral.findings.camera import REDNESS_APART, REDNESS_KNOWN, REDNESS_ONE_FRAME, redness_camera
 from littoral.findings.camera_advice import what_would_settle
+from littoral.findings.measured import Measured
 from littoral.findings.plant_or_camera import colour_questions, plant_or_camera
-from littoral.trial.model import Question
+from littoral.trial.model import Question, Trial
 
 RED = Question("red", "Did the red stem plant turn redder?", "redness", ("red-stem",))
 
@@ -68,6 +71,43 @@ def test_the_words_are_of_the_camera_where_the_difference_is_under_its_own(asked
     assert stands["carpet"].short in ("Cannot tell", "It may be the camera")
     assert stands["carpet"].left_open.startswith("Of the ± ")
     assert "camera alone makes" in stands["carpet"].left_open
+
+
+def test_cards_whose_light_is_known_leave_less_to_the_camera(make_trial) -> None:
+    trial = make_trial(RED)
+    tanks = {tank for arm in trial.arms for tank in arm.tanks}
+    views = list(trial.views)
+    assert len(views) == 2
+
+    def carded(**told) -> Trial:
+        """Return the trial with a card in the water of every tank."""
+        return replace(
+            trial,
+            views={
+                key: replace(
+                    view,
+                    panes=tuple(
+                        replace(pane, regions=(*pane.regions, replace(pane.regions[0], kind="card", **told)))
+                        for pane in view.panes
+                    ),
+                )
+                for key, view in trial.views.items()
+            },
+        )
+
+    assert redness_camera(carded(reflects=0.18), views, tanks) == REDNESS_KNOWN
+    assert redness_camera(carded(), views, tanks) == REDNESS_APART
+    assert redness_camera(carded(reflects=0.18), views[:1], tanks) == REDNESS_ONE_FRAME
+    assert f"instead of {REDNESS_KNOWN.least:g} a*" in " ".join(
+        what_would_settle(carded(reflects=0.18), Measured((), method=""), (), gate=4.0)
+    )
+
+
+def test_the_camera_makes_no_more_than_what_stays_open(asked) -> None:
+    *_, stands = asked(0.0)
+    told = [re.match(r"Of the ± ([\d.]+) a\* .* makes ± ([\d.]+) a\*", one.left_open) for one in stands.values()]
+    assert any(told)
+    assert all(float(found[1]) >= float(found[2]) for found in told if found)
 
 
 def test_the_picture_holds_each_day_against_what_camera_and_two_photos_make(asked) -> None:

@@ -346,6 +346,7 @@ def test_a_trial_without_photos_leads_to_its_file(asking, bench):
     )
     bench.pages["small"] = replace(page, tanks=nothing)
     text = asking.get("/trial/small").text
-    assert "There is no photo in this trial yet." in text
+    assert "There is no photo in this trial yet: " in text
+    assert 'href="/trial/small/photos/add"' in text
     assert 'href="/trial/small/file"' in text
     assert "no photo yet" in text

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -74,13 +74,19 @@ def camera_of(trial: Trial, measure: str, tanks: Sequence[TankSeries]) -> Camera
         return NO_ERROR
     keys = {tank.tank for tank in tanks}
     seen = {photo.view for tank in tanks for member in tank.used for photo in member.photos}
-    panes = [pane for view in seen for pane in trial.views[view].panes if pane.tank in keys]
+    base = redness_camera(trial, seen, keys)
+    if len(seen) < 2:
+        return base
+    errors = [error for tank in tanks for member in tank.used for error in member.errors]
+    return replace(base, least=max(base.least or 0.0, float(np.median(errors)) if errors else 0.0))
+
+
+def redness_camera(trial: Trial, views: Collection[str], tanks: Collection[str]) -> Camera:
+    """Return what photos of these views may get wrong by themselves in the redness of these tanks."""
+    panes = [pane for view in views for pane in trial.views[view].panes if pane.tank in tanks]
     # light falls differently on two places of one frame, so there, too, each tank needs its own card
     cards = all(any(region.kind == "card" for region in pane.regions) for pane in panes)
     known = cards and all(any(region.reflects or region.chart for region in pane.regions) for pane in panes)
-    base, least = REDNESS_ONE_FRAME, REDNESS_ONE_FRAME.least
-    if len(seen) > 1:
-        errors = [error for tank in tanks for member in tank.used for error in member.errors]
-        base = REDNESS_KNOWN if known else REDNESS_APART
-        least = max(base.least or 0.0, float(np.median(errors)) if errors else 0.0)
-    return Camera(base.place, base.tank, base.difference, least, cards)
+    if len(views) < 2:
+        return replace(REDNESS_ONE_FRAME, absolute=cards)
+    return replace(REDNESS_KNOWN if known else REDNESS_APART, absolute=cards)

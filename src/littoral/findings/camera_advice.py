@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from statistics import NormalDist
 
-from littoral.findings.camera import REDNESS_APART, REDNESS_ONE_FRAME
+from littoral.findings.camera import REDNESS_ONE_FRAME, Camera, redness_camera
 from littoral.findings.measured import Measured
 from littoral.findings.model import Finding
 from littoral.findings.wording import CLAIMS
@@ -31,7 +31,7 @@ def what_would_settle(trial: Trial, measured: Measured, entries: Sequence[Entry]
     if len(views) > 1:
         told.append(
             "Take both tanks in one frame: they then share the camera, and a difference of "
-            f"{REDNESS_ONE_FRAME.least:g} a* can be claimed instead of {REDNESS_APART.least:g} a*."
+            f"{REDNESS_ONE_FRAME.least:g} a* can be claimed instead of {_camera(trial).least:g} a*."
         )
     if not all(view.camera_locked for view in views):
         told.append("Lock exposure and white balance on the camera, and say so with the view.")
@@ -57,13 +57,16 @@ def left_open(trial: Trial, finding: Finding) -> str:
     if finding.claim is None or not finding.absolute or finding.rule in (*CLAIMS, "no larger than"):
         return ""
     half = (finding.claim.high - finding.claim.low) / 2
-    spread = (REDNESS_APART if len(_views(trial)) > 1 else REDNESS_ONE_FRAME).difference
-    camera = NormalDist().inv_cdf((1 + finding.level) / 2) * spread
+    camera = NormalDist().inv_cdf((1 + finding.level) / 2) * _camera(trial).difference
     days = math.sqrt(max(half**2 - camera**2, 0.0))
-    told = f"Of the ± {half:.1f} a* that stay open, the camera alone makes ± {camera:.1f} a*."
+    told = f"Of the ± {half:.1f} a* that stay open, the camera alone makes ± {min(camera, half):.1f} a*."
     if days > camera:
         return f"{told} What wanders from day to day makes more: more weeks help most."
     return f"{told} More photos of the same kind will not narrow it."
+
+
+def _camera(trial: Trial) -> Camera:
+    return redness_camera(trial, [view.key for view in _views(trial)], _compared(trial))
 
 
 def _views(trial: Trial) -> list[View]:

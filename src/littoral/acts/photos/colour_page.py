@@ -17,7 +17,7 @@ from littoral.findings.measuring import measure_photos
 from littoral.findings.photo_course import Course, courses
 from littoral.findings.photo_measures import by_key
 from littoral.findings.plant_or_camera import StandColour, plant_or_camera
-from littoral.findings.showing import effect_said
+from littoral.findings.showing import effect_said, ranged
 from littoral.logbook.book import Logbook
 from littoral.progress import Progress
 from littoral.publish.camera_chart import camera_chart
@@ -60,7 +60,10 @@ class ColourPage:
     on_dark: Mapping[str, str]
 
     def effect(self, colour: StandColour) -> str:
-        """Return a stand's difference with its interval as text, "" without one."""
+        """Return a stand's difference with the interval that its answer rests on as text, "" without one."""
+        claim = colour.finding.claim
+        if claim is not None and not colour.finding.effect_words:
+            return ranged("redness", claim.value, claim.low, claim.high, level=colour.finding.level, currency="")
         return effect_said(colour.finding, currency=self.trial.currency)
 
     def as_json(self) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from littoral.acts.page_charts import charts_by_width
 from littoral.acts.photos.colour_page import course_json
 from littoral.acts.photos.photo_marks import gate_de, photo_marks
 from littoral.errors import Fault, FaultsError, extras_needed
-from littoral.findings.camera import ALGAE, REDNESS_APART, REDNESS_ONE_FRAME
+from littoral.findings.camera import ALGAE, redness_camera
 from littoral.findings.measured import Measured
 from littoral.findings.measuring import measure_photos
 from littoral.findings.photo_course import Course, PhotoPoint, courses, places_of
@@ -218,8 +218,8 @@ class SeriesPage:
         if self.measure is None or self.measure.key not in ("algae", "redness"):
             return ""
         tanks = {tank for arm in self.trial.arms[:2] for tank in arm.tanks}
-        views = [view for view in self.trial.views.values() if any(pane.tank in tanks for pane in view.panes)]
-        redness = REDNESS_ONE_FRAME if len(views) == 1 else REDNESS_APART
+        views = [key for key, view in self.trial.views.items() if any(pane.tank in tanks for pane in view.panes)]
+        redness = redness_camera(self.trial, views, tanks)
         least, unit = (ALGAE.least, "points") if self.measure.key == "algae" else (redness.least, "a*")
         return f"However many photos are taken, two arms may differ by {least:g} {unit} by camera and light alone."
 
