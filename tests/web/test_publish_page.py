@@ -96,7 +96,7 @@ def test_a_still_and_a_sheet_are_asked_for(asking, runner) -> None:
     assert jobs["still"].options["days"] == (0.0, 4.0, 8.0) or jobs["still"].options["days"] == [0.0, 4.0, 8.0]
     assert jobs["still"].options["scale"] == 2
     assert jobs["still"].options["labels"] is False
-    assert jobs["sheet"].options == {}
+    assert jobs["sheet"].options == {"paper": "a4"}
 
 
 @pytest.mark.parametrize(
@@ -240,7 +240,8 @@ def test_fields_become_options() -> None:
     assert still_fields(twin)["arrows"] == [{"tank": "left", "across": 0.9, "down": 0.3, "words": "algae on the glass"}]
     with pytest.raises(StillOptionError, match=r"An arrow is 'left 0\.9'"):
         still_fields({**twin, "arrows": "left 0.9"})
-    assert told("sheet", {}) == ""
+    assert told("sheet", {"paper": "letter"}) == "Letter"
+    assert told("protocol", {}) == ""
 
 
 @pytest.mark.parametrize(("size", "words"), [(1, "1 kB"), (48_300, "48 kB"), (8_362_560, "8.4 MB")])

@@ -12,6 +12,7 @@ import os
 import re
 import secrets
 import shutil
+import time
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -29,6 +30,8 @@ NAME = re.compile(r"[0-9]{8}T[0-9]{6}-[0-9a-f]{8}")
 MOST_KEPT = 30
 """Jobs kept for a trial; a further one takes the place of the oldest that is at its end."""
 LARGEST_TEXT = 1_000_000
+LET_GO_TRIES, LET_GO_STEP_S = 60, 0.05
+"""How often, and how far apart, it is looked whether the worker of a job that has ended is gone."""
 
 
 class NoJobError(LittoralError):
@@ -166,7 +169,7 @@ class JobStore:
     def renew(self, name: str) -> None:
         """Forget what came of a job, so that it can be worked on again. Raises NoJobError, StillWorkingError."""
         folder = self.folder(name)
-        if is_held(folder / "lock"):
+        if not _let_go(folder):
             raise StillWorkingError
         for left in ("outcome.json", "progress.json", "cancel"):
             (folder / left).unlink(missing_ok=True)
@@ -181,7 +184,7 @@ class JobStore:
     def remove(self, name: str) -> None:
         """Remove a job with its files. Raises NoJobError, StillWorkingError."""
         folder = self.folder(name)
-        if is_held(folder / "lock"):
+        if not _let_go(folder):
             raise StillWorkingError
         shutil.rmtree(folder, ignore_errors=True)
 
@@ -189,6 +192,17 @@ class JobStore:
         for job in self.jobs(trial)[MOST_KEPT:]:
             if job.ended:
                 self.remove(job.name)
+
+
+def _let_go(folder: Path) -> bool:
+    """Tell whether nobody works on a job; one that has ended lets go of its lock a moment after it says so."""
+    for _ in range(LET_GO_TRIES):
+        if not is_held(folder / "lock"):
+            return True
+        if not (folder / "outcome.json").exists():
+            return False
+        time.sleep(LET_GO_STEP_S)
+    return False
 
 
 def note_progress(folder: Path, done: int, total: int, what: str) -> None:
