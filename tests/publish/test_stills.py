@@ -7,6 +7,7 @@ import io
 import itertools
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from xml.etree import ElementTree
@@ -295,3 +296,10 @@ def test_before_and_after_tell_of_the_same_plants_in_every_tank(trial: Trial, me
     counts = {stand.name: still.alt.count(f" {stand.name} ") for stand in trial.stands.values()}
     assert {count for count in counts.values() if count} == {4}, counts  # two days of two tanks
     assert sum(count > 0 for count in counts.values()) == 2
+
+
+def test_one_day_is_no_before_and_after(trial: Trial, measured: Measured) -> None:
+    first = replace(measured, photos=tuple(photo for photo in measured.photos if photo.day < 1))
+    assert make_still(trial, first, still_options({"kind": "twin"})).days == (0.0,)
+    with pytest.raises(StillOptionError, match="All photos are of day 0: before and after need two days"):
+        make_still(trial, first, still_options({"kind": "pair"}))

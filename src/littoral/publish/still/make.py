@@ -83,6 +83,8 @@ def _chosen(made: Sequence[Moment], options: StillOptions) -> tuple[Moment, ...]
     if options.kind == "twin":
         return (named[-1] if named else whole[-1],)
     if options.kind == "pair":
+        if len(made) == 1:
+            raise StillOptionError(f"All photos are of {made[0].label}: before and after need two days. Show the twin.")
         return (named[0], named[-1]) if len(named) > 1 else (whole[0], named[0] if named else whole[-1])
     if named:
         return tuple({one.day: one for one in named}.values())
