@@ -28,8 +28,10 @@ from littoral.findings.next_week.model import (
 )
 from littoral.findings.next_week.outlook import tanks_ahead
 from littoral.findings.next_week.steps import week_ahead
+from littoral.tank.volume import Vessel
 from littoral.trial.days import instant_of
 from littoral.trial.entries import Entry, Note
+from littoral.trial.model import Tank, Trial
 
 NUTRIENTS = ("nitrate", "phosphate", "potassium", "ammonium")
 ROOM = st.none() | st.floats(0.0, 8.0)
@@ -233,6 +235,44 @@ def test_a_findings_step_down_says_which_floor_may_be_passed(keepers_made: Modul
     found = decide_next(keepers_made.keeper_trial(), [slower], rng=np.random.default_rng(1), tanks=[left])
     (step,) = found.steps
     assert step.watch[-1] == "Nitrate in the left tank: test it, it may come below its floor of 5 mg/L."
+
+
+def three_tanks(made: ModuleType, **changes: Any) -> Trial:
+    """The trial of a keeper whose sparing arm has a second tank, which holds a third of the water."""
+    trial = made.keeper_trial()
+    small = Tank("small", "small tank", Vessel(20, 30, 30, 27))
+    sparing, full = (next(arm for arm in trial.arms if arm.key == key) for key in ("sparing", "full"))
+    arms = tuple(replace(arm, tanks=("right", "small")) if arm is sparing else arm for arm in trial.arms)
+    assert full.tanks == ("left",)
+    return replace(trial, arms=arms, tanks={**trial.tanks, "small": replace(small, **changes)})
+
+
+def test_a_small_tank_gets_the_larger_rise_and_is_held_against_that(keepers_made: ModuleType) -> None:
+    trial = three_tanks(keepers_made)
+    growth = keepers_made.keeper_finding((0.025, 0.001), (0.035, 0.001), error=0.001)
+
+    def told(of: Trial, **levels: LevelAhead) -> Any:
+        tanks = [
+            low_nitrate(tank=key, name=f"{key} tank", reasons=(), levels={"nitrate": levels.get(key, plenty)})
+            for key in ("right", "small")
+        ]
+        return decide_next(of, [growth], rng=np.random.default_rng(1), tanks=tanks)
+
+    plenty = LevelAhead("nitrate", 1.0, 5.0, ceiling=200.0)
+    (step,) = told(trial).steps
+    big, little = step.moves
+    assert little.more["nitrate"] == pytest.approx(3 * big.more["nitrate"])
+    assert "mg/L in the right tank; nitrate" in step.do
+    assert step.do.endswith("mg/L in the small tank.")
+    # room for the rise of the first tank, and not for that of the second
+    near = LevelAhead("nitrate", 1.0, 5.0, ceiling=5.0 + 1.5 * WEEKS_AHEAD * big.more["nitrate"])
+    assert told(trial, right=near).steps == (step,)
+    held = told(trial, small=near)
+    assert held.steps == ()
+    assert "in the small tank there is no room for more nitrate" in held.held_back[0]
+    unmeasured = told(three_tanks(keepers_made, vessel=None))
+    assert unmeasured.steps == ()
+    assert "how much it would bring to the small tank is not known" in unmeasured.held_back[0]
 
 
 def test_a_running_trial_is_left_alone(keepers_made: ModuleType) -> None:

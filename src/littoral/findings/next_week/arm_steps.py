@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from littoral.chemistry.nutrients import NUTRIENTS
+from littoral.findings.next_week.arm_moves import TankMove
 from littoral.findings.next_week.model import WEEKS_AHEAD, Reason, TankAhead, TankStep
 from littoral.findings.next_week.steps import HARMS_AT_ONCE
 from littoral.findings.showing import sentence
@@ -15,17 +16,20 @@ from littoral.findings.showing import sentence
 class Step:
     """One small step towards an arm: for whom, by the `aims` it is better in, what to do, why, and what to watch.
 
-    `tanks` are those it is for, `moves` what it adds (or takes, below 0) in a week, mg/L by nutrient, and `reasons` the
-    same as (tank, reason).
+    `moves` are the tanks it is for, each with what it adds there, and `reasons` the same as (tank, reason).
     """
 
     aims: tuple[str, ...]
     do: str
     because: str
     watch: tuple[str, ...]
-    tanks: tuple[str, ...] = ()
-    moves: Mapping[str, float] = field(default_factory=dict)
+    moves: tuple[TankMove, ...] = ()
     reasons: tuple[tuple[str, Reason], ...] = ()
+
+    @property
+    def tanks(self) -> tuple[str, ...]:
+        """The tanks it is for."""
+        return tuple(one.tank for one in self.moves)
 
 
 def steps_within(
@@ -41,20 +45,22 @@ def steps_within(
     known = {one.tank: one for one in tanks}
     kept, held = [], []
     for step in steps:
-        why = [said for tank in step.tanks if (said := _in_the_way(known.get(tank), step, beside))]
+        why = [said for move in step.moves if (said := _in_the_way(known.get(move.tank), move, beside))]
         if why:
             held.append(f"For {listed(step.aims)} no step follows: {'; '.join(dict.fromkeys(why))}.")
         else:
-            low = [said for tank in step.tanks for said in _near_floor(known.get(tank), step)]
+            low = [said for move in step.moves for said in _near_floor(known.get(move.tank), move)]
             kept.append(replace(step, watch=(*step.watch, *low)))
     return tuple(kept), tuple(held)
 
 
-def _in_the_way(tank: TankAhead | None, step: Step, beside: Sequence[TankStep]) -> str:
+def _in_the_way(tank: TankAhead | None, move: TankMove, beside: Sequence[TankStep]) -> str:
     """Return what keeps a tank from a step of a finding: no room, another step, or a reason against it."""
     if tank is None:
         return ""
-    for nutrient, more in step.moves.items():
+    if move.more is None:
+        return f"how much it would bring to the {tank.name} is not known, so no level was held against it"
+    for nutrient, more in move.more.items():
         name = NUTRIENTS[nutrient].name
         level = tank.levels.get(nutrient)
         if more > 0 and (nutrient in HARMS_AT_ONCE or tank.urgent):
@@ -69,14 +75,14 @@ def _in_the_way(tank: TankAhead | None, step: Step, beside: Sequence[TankStep]) 
     return ""
 
 
-def _near_floor(tank: TankAhead | None, step: Step) -> list[str]:
+def _near_floor(tank: TankAhead | None, move: TankMove) -> list[str]:
     """Return which levels of a tank may come below their floor by what a step takes away."""
-    if tank is None:
+    if tank is None or move.more is None:
         return []
     return [
         f"{sentence(NUTRIENTS[key].name)} in the {tank.name}: test it, it may come below its floor of "
         f"{level.floor:g} mg/L."
-        for key, more in step.moves.items()
+        for key, more in move.more.items()
         if more < 0 and (level := tank.levels.get(key)) is not None and level.floor is not None
         if level.low + WEEKS_AHEAD * more < level.floor
     ]
