@@ -69,7 +69,8 @@ def versus_words(
     against = f"{one.vessels} vessels against {controls}"
     asked = "lower" if side == "less" else "higher"
     test = "Dunnett's test" if side is None else f"Dunnett's test, one-sided ({asked})"
-    said = f"{number(one.difference, half)} {unit} ({_interval_words(one, half)}; {test}, {p_words(one.p_value)}; {against})."
+    test = f"{test}, {p_words(one.p_value)}"
+    said = f"{number(one.difference, half)} {unit} ({_interval_words(one, half)}; {test}; {against})."
     aside = one.difference if side == "less" else -one.difference
     if one.rule == "cannot tell" and side is not None and aside > half:
         return f"Not asked about: the test was for {asked} values only. Seen: {said}"
