@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from littoral.acts.see_levels import SeenLevels, see_levels
 from littoral.feeding.adds import dose_adds_mg
+from littoral.feeding.bottles import Bottle
 from littoral.findings.decide import ANIMALS, decide_next
 from littoral.findings.estimates.other_regime import changed_regime, other_bands, regime_now
 from littoral.findings.next_week.leaf_notes import signs_noted
@@ -198,7 +199,7 @@ def decided(made: ModuleType, **more: Any) -> Any:
 def test_a_findings_step_is_held_back_where_the_levels_leave_no_room(keepers_made: ModuleType) -> None:
     free, unknown = decided(keepers_made, tanks=[low_nitrate(reasons=())]), decided(keepers_made)
     assert [step.aims for step in free.steps] == [step.aims for step in unknown.steps] == [("height growth",)]
-    assert "No step was held against levels" in unknown.limits[1]
+    assert "No step was held against levels" in unknown.limits[0]
     full = low_nitrate(levels={"nitrate": LevelAhead("nitrate", 1.0, 19.9, ceiling=20.0)}, reasons=())
     held = decided(keepers_made, tanks=[full])
     assert held.steps == ()
@@ -273,6 +274,43 @@ def test_a_small_tank_gets_the_larger_rise_and_is_held_against_that(keepers_made
     unmeasured = told(three_tanks(keepers_made, vessel=None))
     assert unmeasured.steps == ()
     assert "how much it would bring to the small tank is not known" in unmeasured.held_back[0]
+
+
+def test_a_finding_brings_nothing_new_whose_level_is_not_known(keepers_made: ModuleType) -> None:
+    """The full bottle holds potassium too: more of it for a tank that has it, none for one that never had."""
+    growth = keepers_made.keeper_finding((0.025, 0.001), (0.035, 0.001), error=0.001)
+
+    def told(with_it: str, of: dict[str, float], tanks: list[TankAhead] | None) -> Any:
+        trial = keepers_made.keeper_trial()
+        rich = Bottle("rich", "rich stock", content_mg_per_ml={"nitrate": 40.0, **of})
+        regimes = {
+            key: replace(one, doses=tuple(replace(dose, of="rich") for dose in one.doses)) if key in with_it else one
+            for key, one in trial.regimes.items()
+        }
+        trial = replace(trial, bottles={**trial.bottles, "rich": rich}, regimes=regimes)
+        return decide_next(trial, [growth], rng=np.random.default_rng(1), tanks=tanks)
+
+    right = low_nitrate(reasons=())
+    potassium = {"potassium": 10.0}
+    new = told("full", potassium, [right])
+    assert new.steps == ()
+    assert "bring potassium to the right tank for the first time" in new.held_back[0]
+    assert told("full", potassium, None).steps == ()
+    for tanks in ([right], None):
+        assert len(told("full sparing", potassium, tanks).steps) == 1
+    nitrate = right.levels["nitrate"]
+    for level, steps in (
+        (LevelAhead("potassium", 1.0, 2.0), 1),  # followed, and no limit known
+        (LevelAhead("potassium", 0.0, 0.0, floor=5.0, unfollowed=True), 0),
+        (LevelAhead("potassium", 0.0, 2.0, limit=50.0, unfollowed=True), 1),
+    ):
+        known = replace(right, levels={"nitrate": nitrate, "potassium": level})
+        assert len(told("full", potassium, [known]).steps) == steps
+    # what may harm at once is brought by no step, whether levels are worked out or not
+    for tanks in ([right], None):
+        harmful = told("full sparing", {"ammonium": 1.0}, tanks)
+        assert harmful.steps == ()
+        assert "the animals come first" in harmful.held_back[0]
 
 
 def test_a_running_trial_is_left_alone(keepers_made: ModuleType) -> None:

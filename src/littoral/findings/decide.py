@@ -109,7 +109,7 @@ def decide_next(
         wording=_wording(all_of_it, found, better),
         steps=() if running else steps,
         open_questions=open_questions,
-        limits=_limits(trial, all_of_it, ahead, running=running),
+        limits=_limits(trial, all_of_it, ahead),
         ahead=ahead,
         levels_said="" if ahead is not None else levels_said,
         hold=_hold(trial) if running else "",
@@ -244,10 +244,8 @@ def _reasons(goal: str, moves: Sequence[TankMove], won: Sequence[AimOf]) -> tupl
     )
 
 
-def _limits(trial: Trial, of: Reached, ahead: WeekAhead | None, *, running: bool) -> tuple[str, ...]:
-    limits = (
-        ["Change nothing before the trial's last day: a step within it ends what it can tell."] if not running else []
-    )
+def _limits(trial: Trial, of: Reached, ahead: WeekAhead | None) -> tuple[str, ...]:
+    limits = []
     if ahead is None:
         limits.append("No step was held against levels, ceilings or published limits.")
     else:

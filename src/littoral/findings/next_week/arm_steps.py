@@ -37,12 +37,13 @@ def steps_within(
 ) -> tuple[tuple[Step, ...], tuple[str, ...]]:
     """Return the steps that the levels leave room for, and what is said of the others.
 
+    `tanks` is None where levels are not worked out. Then, as of any nutrient whose level is not known, only more of
+    what a tank is dosed with already may follow.
+
     `beside` are the steps that levels and leaves give: a tank that has one already gets no second one in that week, for
     each is held against the room by itself, and who follows both would go past it.
     """
-    if tanks is None:
-        return tuple(steps), ()
-    known = {one.tank: one for one in tanks}
+    known = {one.tank: one for one in tanks or ()}
     kept, held = [], []
     for step in steps:
         why = [said for move in step.moves if (said := _in_the_way(known.get(move.tank), move, beside))]
@@ -56,6 +57,13 @@ def steps_within(
 
 def _in_the_way(tank: TankAhead | None, move: TankMove, beside: Sequence[TankStep]) -> str:
     """Return what keeps a tank from a step of a finding: no room, another step, or a reason against it."""
+    for nutrient, more in (move.more or {}).items():
+        name = NUTRIENTS[nutrient].name
+        if more > 0 and nutrient in HARMS_AT_ONCE:
+            return f"it would bring more {name} to the {move.name}, and the animals come first"
+        level = None if tank is None else tank.levels.get(nutrient)
+        if more > 0 and (level is None or level.unknown) and not (move.now or {}).get(nutrient):
+            return f"it would bring {name} to the {move.name} for the first time, and how much is in it is not known"
     if tank is None:
         return ""
     if move.more is None:
@@ -63,7 +71,7 @@ def _in_the_way(tank: TankAhead | None, move: TankMove, beside: Sequence[TankSte
     for nutrient, more in move.more.items():
         name = NUTRIENTS[nutrient].name
         level = tank.levels.get(nutrient)
-        if more > 0 and (nutrient in HARMS_AT_ONCE or tank.urgent):
+        if more > 0 and tank.urgent:
             return f"it would bring more {name} to the {tank.name}, and the animals come first"
         if more > 0 and level is not None and WEEKS_AHEAD * more > level.room:
             return f"in the {tank.name} there is no room for more {name} below its ceiling and every published limit"
