@@ -85,8 +85,8 @@ def test_the_threshold_of_the_question_is_the_one_used(make_trial: Make, make_me
         found = only(answer(make_book(trial), trial, measured=make_measured(trial, {"stone": rising})))
         assert [int(value.value) for value in found.arms] == [left, right]
         assert f"Algae on {points:g} % or more" in found.wording
-    # by the slopes: 0.5 and 1 points a day, so 2.6 points off are 5.2 and 2.6 days
-    assert "Right tank (full): first on stone; day 22 if photos show 2.6 points too few, day 27 if too many." in (
+    # by the slopes: 0.5 and 1 points a day, so 3.4 points off are 6.8 and 3.4 days
+    assert "Right tank (full): first on stone; day 21 if photos show 3.4 points too few, day 28 if too many." in (
         found.detail
     )
 
