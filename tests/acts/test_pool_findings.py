@@ -165,6 +165,9 @@ def test_the_same_trial_twice_is_refused_by_name() -> None:
         "copy.json: holds the same trial with the same numbers as home 2.json. "
         "One home counts once: leave one of them out."
     )
+    named = [*sources(files), *sources(files)[:1]]
+    with pytest.raises(FaultsError, match=r"home 1\.json: is named twice\. One home counts once"):
+        pool_findings(named)
     with pytest.raises(KeepersError, match="more than one result"):
         pool_findings([*sources(files), Source("home 1", "again.json", made.growths([0.4])["home 1"])])
 

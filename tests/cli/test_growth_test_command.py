@@ -12,7 +12,9 @@ from littoral.cli.main import app
 
 
 def run(*arguments: object) -> Result:
-    return CliRunner().invoke(app, [str(argument) for argument in arguments], catch_exceptions=False)
+    return CliRunner(env={"COLUMNS": "132"}).invoke(
+        app, [str(argument) for argument in arguments], catch_exceptions=False
+    )
 
 
 def test_a_table_is_answered_in_words_and_as_json_and_drawn(tmp_path: Path) -> None:

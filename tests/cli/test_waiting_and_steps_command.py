@@ -147,11 +147,11 @@ def test_every_question_is_answered_with_the_numbers_worked_out_by_hand(
         "Right pot (bright) had algae earlier: a description of these two tanks; tank or treatment, unknown. Algae on "
         "10 % or more of a place: right pot (bright) from day 15, left pot (dim) from day 20."
     )
-    # 7.4 and 12.6 points, at 2 and at 1 a day
+    # 6.6 and 13.4 points, at 2 and at 1 a day
     assert onset["detail"] == (
-        "Expected beforehand: bright lower; as seen. Right pot (bright): first on stone; day 14 if photos show 2.6 "
-        "points too few, day 17 if too many. Left pot (dim): first on stone; day 18 if photos show 2.6 points too few, "
-        "day 23 if too many."
+        "Expected beforehand: bright lower; as seen. Right pot (bright): first on stone; day 14 if photos show 3.4 "
+        "points too few, day 17 if too many. Left pot (dim): first on stone; day 17 if photos show 3.4 points too few, "
+        "day 24 if too many."
     )
     # back one doubling after the photo of day 9.5, which is half a day before the trim
     assert [value["value"] for value in back["arms"]] == pytest.approx([7.5, 4.5])

@@ -255,7 +255,7 @@ def test_several_baselines_are_averaged_whichever_arm_came_where(keepers_made: M
     assert baseline_effects([(replace(trial, baseline_days=0.0), [one])]) == ()
     assert baseline_effects([(trial, [replace(one, absolute=False)])]) == ()
     opposed = baseline_effects([(trial, [one]), (replace(trial, key="three"), [two])])[0]
-    assert "cannot tell the two tanks apart" in opposed.wording
+    assert "the two tanks could not be told apart" in opposed.wording
 
 
 def test_a_trial_whose_start_was_drawn_is_not_offered_as_a_file(keepers_made: ModuleType) -> None:

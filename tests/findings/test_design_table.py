@@ -247,6 +247,11 @@ def test_the_next_step_names_the_cheapest_design_by_its_power(make_trial: Callab
     assert f"at least {found[0].size} periods in alternating order" in said
     assert f"A difference of 20 % would show, four times in five, with {found[0].size} periods of this pair" in said
     assert "assumed spread between equal tanks 20 %" in said
+    weeks = found[0].size * (float(trial.length_days) - float(trial.baseline_days)) / 7
+    assert said.endswith(f" {found[0].size} periods as long as this one take {weeks:.0f} weeks.")
+    _, algae = asked(make_trial, PAIR, "algae")
+    assert all(way.design != "periods" for way in ways_for(trial, algae, "cannot tell"))
+    assert next_step(trial, algae, "cannot tell").endswith("Four periods of one pair would show only a larger one.")
     _, red = asked(make_trial, PAIR, "redness")
     assert ways_for(trial, red, "cannot tell") == ()
     assert "at least four periods" in next_step(trial, red, "cannot tell")

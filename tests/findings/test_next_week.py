@@ -200,10 +200,12 @@ def test_a_findings_step_is_held_back_where_the_levels_leave_no_room(keepers_mad
     free, unknown = decided(keepers_made, tanks=[low_nitrate(reasons=())]), decided(keepers_made)
     assert [step.aims for step in free.steps] == [step.aims for step in unknown.steps] == [("height growth",)]
     assert "No step was held against levels" in unknown.limits[0]
+    assert "before you give more" in unknown.steps[0].do
+    assert "before you give more" not in free.steps[0].do
     full = low_nitrate(levels={"nitrate": LevelAhead("nitrate", 1.0, 19.9, ceiling=20.0)}, reasons=())
     held = decided(keepers_made, tanks=[full])
     assert held.steps == ()
-    assert "no room for more nitrate" in held.held_back[0]
+    assert "mg/L more nitrate a week below its ceiling" in held.held_back[0]
     against = low_nitrate(reasons=(Reason("nitrate", "down", "level", "Nitrate is high."),))
     opposed = decided(keepers_made, tanks=[against])
     assert opposed.steps == ()
@@ -270,7 +272,7 @@ def test_a_small_tank_gets_the_larger_rise_and_is_held_against_that(keepers_made
     assert told(trial, right=near).steps == (step,)
     held = told(trial, small=near)
     assert held.steps == ()
-    assert "in the small tank there is no room for more nitrate" in held.held_back[0]
+    assert "in the small tank there is no room for 6.8 mg/L more nitrate a week" in held.held_back[0]
     unmeasured = told(three_tanks(keepers_made, vessel=None))
     assert unmeasured.steps == ()
     assert "how much it would bring to the small tank is not known" in unmeasured.held_back[0]

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from littoral.findings.compared import Compared, Described, TankTest
-from littoral.findings.described_words import told_beforehand
+from littoral.findings.described_words import ACCOUNT, told_beforehand
 from littoral.findings.model import Interval, Rule
 from littoral.findings.rules import decide_tested
 from littoral.findings.what_next import next_step
@@ -156,6 +156,11 @@ def test_a_design_says_beforehand_what_it_can_tell(tanks: int, said: str, make_t
     assert told_beforehand(pairs, asked) == "described only: an exact test can tell from 6 pairs on"
     swapped = replace(trial, plan=Plan("crossover", 7, 0.0, alternating(4)))
     assert told_beforehand(swapped, asked) == "not answered in a crossover"
+    for measure in ("care minutes", "trimmed mass", "cost"):
+        assert told_beforehand(trial, Question("a", "Which?", measure)) == ACCOUNT
+    mass = Question("y", "Which?", "yield")
+    assert told_beforehand(trial, mass) == (ACCOUNT if tanks < 3 else "")
+    assert told_beforehand(swapped, mass) == "not answered in a crossover"
 
 
 @pytest.mark.parametrize(("blocks", "says"), [(4, False), (5, False), (6, True)])

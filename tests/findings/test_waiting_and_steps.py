@@ -448,7 +448,9 @@ def test_yield_of_three_tanks_per_arm_is_welchs_test(make_trial: Make, make_book
     unsure = harvest(make_trial, make_book, *weighed(grams | {"right": 2.0}), tanks=3)
     assert unsure.rule == "cannot tell"
     # a crossover could not answer it, and there are more tanks than one pair
-    assert [word for word in ("swap", "one pair", "same pair", "photos") if word in unsure.next_step] == []
+    assert [word for word in ("swap", "one pair", "same pair", "photos") if word in unsure.next_step] == [], (
+        unsure.next_step
+    )
     assert (found.effect, found.low, found.high) == pytest.approx((10.0, 10 - half, 10 + half), rel=1e-6)
     plan = Plan("pairs", pairs=(("left", "right"), ("left2", "right2"), ("left3", "right3")))
     grams |= {"right3": 25.0}

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import asdict, replace
+from typing import Any
 
 import altair
 import pytest
@@ -14,6 +16,7 @@ from littoral.publish.charts import charts_of
 from littoral.publish.draw import to_svg
 from littoral.publish.finding_charts import effect_chart, said
 from littoral.publish.findings_json import findings_text
+from littoral.publish.height import drawn_height_px
 from littoral.publish.read_findings import read_findings
 from littoral.publish.waiting_chart import waiting_charts
 from littoral.trial.model import Trial
@@ -46,6 +49,17 @@ def test_the_curves_are_valid_steps_with_their_ticks(trial: Trial, onset: Findin
     assert [row["share"] for layer in ticks for row in layer["data"]["values"]] == [50, 50, 100, 100, 100, 100]
     assert "full: half of 4 tanks by day 24." in chart.alt
     assert "sparing: less than half of 4 tanks." in chart.alt
+
+
+@pytest.mark.parametrize("width_px", [340, 720, 1180])
+@pytest.mark.parametrize("of", ["tanks", "trims"])
+def test_its_height_is_known_before_it_is_drawn(trial: Trial, onset: Finding, width_px: float, of: Any) -> None:
+    """Checked against what the renderer makes of it without its title: the trial's page keeps that much room."""
+    curves = tuple(replace(curve, of=of) for curve in onset.curves)
+    (chart,) = waiting_charts(trial, [replace(onset, curves=curves)], width_px=width_px)
+    drawn = re.search(r'height="(\d+)"', to_svg({key: value for key, value in chart.spec.items() if key != "title"}))
+    assert drawn is not None
+    assert 0 <= drawn_height_px(chart.spec) - int(drawn.group(1)) <= 8
 
 
 def test_a_single_drop_is_left_to_the_words(trial: Trial, onset: Finding) -> None:

@@ -24,7 +24,7 @@ def test_one_tank_per_arm_cannot_tell_the_factor_from_the_tank():
     assert (
         design.can == "It can show whether these tanks differ, and whether the difference changed after the arms began."
     )
-    assert "cannot tell the factor from other differences" in design.cannot
+    assert "cannot tell the feeding regime from other differences" in design.cannot
     assert "effect" not in design.can
 
 

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from littoral.trial.measures import MEASURES
 from littoral.trial.written.entries_csv import read_entries
 from littoral.trial.written.reader import read_trial
 from littoral.trial.written.starting import starting_entries, starting_text
@@ -86,6 +87,23 @@ def test_a_value_that_fits_nothing_is_named(values, what):
     _, faults = read_trial(text, where="trial.toml")
     assert len(faults) == 1
     assert faults[0].what.startswith(what)
+
+
+def test_the_rules_written_as_comments_can_be_taken_as_they_are():
+    text = starting_text(title="A trial", start="2026-03-02")
+    for key in ("[design]", "kind", "stopping", "trimming"):
+        text = text.replace(f"# {key}", key)
+    trial, faults = read_trial(text, where="trial.toml")
+    assert faults == ()
+    assert trial is not None
+    assert "same day" in trial.plan.trimming
+    assert "animals" in trial.plan.stopping
+
+
+def test_every_measure_is_named_above_the_questions():
+    asked = starting_text(title="A trial", start="2026-03-02").partition("answered by a measure:")[2]
+    named = " ".join(asked.partition("[[questions]]")[0].replace("#", " ").split())
+    assert named == ", ".join(MEASURES) + "."
 
 
 def test_an_empty_file_of_entries_is_read():

@@ -21,7 +21,7 @@ TICKS_APART = 0.08
 class Asked:
     """One question in words: `meaning` says how its measure is taken.
 
-    `smallest` is the smallest difference that matters with its unit, "" where none is set.
+    `smallest` is the smallest difference that matters with its unit, "" where none is set; an `account` takes none.
     """
 
     key: str
@@ -31,6 +31,16 @@ class Asked:
     smallest: str
     primary: bool
     meaning: str = ""
+    account: bool = False
+
+    @property
+    def margin(self) -> str:
+        """What the smallest difference that matters means for the answer, in a sentence; "" of an account."""
+        if self.account:
+            return ""
+        if self.smallest:
+            return f"A difference under {self.smallest} does not matter."
+        return "No smallest difference was set, so “no difference larger than” can never be said."
 
 
 @dataclass(frozen=True, slots=True)

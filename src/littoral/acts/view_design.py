@@ -13,7 +13,7 @@ from littoral.acts.design_page import Asked, DesignPage, Locked, Stretch, TankBa
 from littoral.acts.page_charts import charts_by_width
 from littoral.acts.trial_files import read_small
 from littoral.errors import FaultsError, extras_needed
-from littoral.findings.described_words import told_beforehand
+from littoral.findings.described_words import ACCOUNT, told_beforehand
 from littoral.findings.design_power import DesignPower, design_power
 from littoral.findings.showing import percent, shown
 from littoral.findings.spread import NOTHING_SEEN, Spread
@@ -124,6 +124,7 @@ def _asked(trial: Trial, question: Question) -> Asked:
         expected=expected,
         smallest=smallest.lstrip("+"),
         primary=question.primary,
+        account=beforehand == ACCOUNT,
     )
 
 

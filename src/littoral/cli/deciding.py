@@ -15,6 +15,7 @@ from littoral.cli.saying import aside, print_json, progress_bar, refusals, say
 def history(logbook: LogbookFolder, as_json: AsJson = False) -> None:
     """Set all trials of a logbook side by side, tell the tanks apart from the regimes, and propose the next trial."""
     from littoral.acts.bench_history import bench_history, history_json
+    from littoral.cli.lines import wrapped
     from littoral.cli.tables import history_table
 
     with refusals(), progress_bar(quiet=as_json) as progress:
@@ -24,9 +25,18 @@ def history(logbook: LogbookFolder, as_json: AsJson = False) -> None:
         return
     if found.trials:
         say(history_table(found))
-    for line in (*found.tank_words, *(one.wording for one in found.baselines), *found.spreads):
-        say(line)
-    say(found.proposal)
+        say("Each number is the second arm minus the first; in brackets its 95 % interval.")
+    baselines = [one.wording for one in found.baselines]
+    for head, lines in (
+        ("Is one tank always ahead?", found.tank_words),
+        ("Before the regimes began", baselines),
+        ("How far equal tanks differ", found.spreads),
+        ("What comes next", [found.proposal]),
+    ):
+        if lines:
+            say(f"\n{head}")
+        for line in lines:
+            say(wrapped(line, indent=""))
     if found.next_key:
         say(f"littoral next {shlex.quote(str(logbook))} --out NEW-FOLDER/trial.toml  writes its trial file.")
 
@@ -72,7 +82,7 @@ def decide(
     from littoral.acts.decide_next import aims_chart, decision_json, wanted_of
     from littoral.acts.decide_next import decide as decide_trial
     from littoral.acts.drawn_files import write_drawn
-    from littoral.cli.tables import decision_table
+    from littoral.cli.decided import decided
 
     with refusals(), progress_bar(quiet=as_json) as progress:
         about, decision = decide_trial(
@@ -87,32 +97,7 @@ def decide(
     if as_json:
         print_json(decision_json(about, decision))
         return
-    ahead = decision.ahead
-    for line in (*(ahead.animals if ahead is not None else ()), decision.hold, decision.wording):
-        if line:
-            say(line)
-    if decision.reached.aims:
-        say(decision_table(decision))
-    for step in decision.steps:
-        say(f"If this matters most to you: {', '.join(step.aims)}. {step.do}")
-        say(f"  Why: {step.because}")
-        say(f"  Watch: {' '.join(step.watch)}")
-    if ahead is not None:
-        for one in ahead.steps:
-            say(one.do)
-            say(f"  Why: {' '.join(one.because)}")
-            say(f"  Watch: {' '.join(one.watch)}")
-        for conflict in ahead.conflicts:
-            say(f"{conflict.name}, {conflict.about}: no step, the reasons do not agree.")
-            both = bool(conflict.more and conflict.less)
-            for head, lines in (("For more", conflict.more), ("For less", conflict.less)):
-                if lines:
-                    say(f"  {head if both else 'Said'}: {' '.join(lines)}")
-        for line in (*ahead.held_back, *ahead.watch):
-            say(line)
-    for line in (*decision.held_back, *([decision.levels_said] if decision.levels_said else [])):
-        say(line)
-    for line in (*decision.open_questions, *decision.reached.left_out, *decision.limits):
+    for line in decided(decision):
         say(line)
     for path in written:
         aside(f"wrote {path}")

@@ -41,7 +41,8 @@ def _say_design(page: DesignPage) -> None:
         _put(f"{one.ask}{' (the primary question)' if one.primary else ''}", first="- ")
         parts = [f"by {one.measure}"]
         parts += [f"expected {one.expected}"] if one.expected else []
-        parts += [f"under {one.smallest} does not matter" if one.smallest else "no smallest difference was set"]
+        if not one.account:
+            parts += [f"under {one.smallest} does not matter" if one.smallest else "no smallest difference was set"]
         _put("; ".join(parts), first="  ")
         if one.meaning:
             _put(f"measured as {one.meaning}", first="  ")
@@ -69,7 +70,7 @@ def _say_design(page: DesignPage) -> None:
 
 def _say_locked(locked: Locked | None, sha256: str) -> None:
     if locked is None:
-        _put("This file is in no logbook that was named; `littoral import FILE` keeps its design with the time.")
+        _put("Not yet: this is a file in no logbook. `littoral import FILE` takes it in, with the time.")
         _put(f"SHA-256 {sha256}")
         return
     _put(locked.words())

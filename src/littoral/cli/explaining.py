@@ -13,7 +13,7 @@ WIDTH = 100
 
 
 def explained(findings: Sequence[Finding]) -> Iterator[str]:
-    """Yield why each may say this much, what it rests on, what weakens it, what would change it, and the method."""
+    """Yield why each may say it, what it rests on, what weakens it, tests beside it, what would change it, and how."""
     for finding in findings:
         yield ""
         yield from _put(finding.ask)
@@ -25,7 +25,7 @@ def explained(findings: Sequence[Finding]) -> Iterator[str]:
 
 def _parts(finding: Finding) -> Iterator[tuple[str, list[str]]]:
     evidence = finding.evidence
-    yield "Why it may say this much", [finding.rule_text]
+    yield "Why it may say this much", [*([finding.detail] if finding.detail else []), finding.rule_text]
     if evidence.days:
         noted = counted(evidence.entries, "entry")
         rests = [
@@ -38,6 +38,8 @@ def _parts(finding: Finding) -> Iterator[tuple[str, list[str]]]:
     weakened = [*dict.fromkeys(evidence.disturbed_by.values()), *evidence.remarks]
     if weakened:
         yield "What weakens it", [f"{text[:1].upper()}{text[1:].rstrip('.')}." for text in weakened]
+    if finding.beside:
+        yield "Tests beside it", [f"{one.text} {one.source}." for one in finding.beside]
     yield "What would change this answer", [finding.next_step]
     yield "How this was found out", [" ".join(finding.plain_method), finding.cannot_show, finding.source]
 

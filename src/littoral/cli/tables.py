@@ -115,7 +115,7 @@ def decision_table(decision: Decision) -> str:
     table.add_column("better")
     for place, (aim, arm) in enumerate(zip(of.aims, decision.better, strict=True)):
         cells = [value_text(of.values[:, i, place]) for i in range(len(of.arms))]
-        table.add_row(f"{aim.measure}, {aim.unit}", aim.better, *cells, arm or "cannot tell")
+        table.add_row(f"{aim.measure}, {aim.unit}", aim.better, *cells, arm or "no clear difference")
     return text_of(table)
 
 

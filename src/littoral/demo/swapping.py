@@ -84,7 +84,8 @@ def swapped_text(text: str, story: Story) -> str:
     """Return the demo's trial text with the crossover in it, and growth as its one question."""
     order = ", ".join('"swapped"' if one else '"as written"' for one in story.swapped)
     design = DESIGN.format(period=story.period_days, washout=WASHOUT_DAYS, order=order)
-    return text[: text.index("[[questions]]")] + design + QUESTION
+    before, _, after = text[: text.index("[[questions]]")].partition("[design]")
+    return before + after[after.index("[schedule]") :] + design + QUESTION
 
 
 def is_measured(story: Story, plan: PhotoPlan) -> bool:

@@ -72,7 +72,7 @@ def _effect(measure: str, tanks: tuple[str, str], own: Sequence[tuple[Trial, Int
     number = interval_text(measure, "difference", effect, level=0.95, currency=trial.currency)
     baselines = "the one baseline" if len(own) == 1 else f"{len(own)} baselines"
     if includes_zero(effect):
-        claim = f"under the same care in both, in {baselines}, cannot tell the two tanks apart"
+        claim = f"under the same care in both, in {baselines}, the two tanks could not be told apart"
     else:
         word = texts()["more" if effect.value > 0 else "less"][measure]
         claim = f"under the same care in both, in {baselines}, the {names[1]} {word}"

@@ -110,8 +110,8 @@ def _shuffled(values: FloatArray, after: np.ndarray[tuple[int], np.dtype[np.bool
     return Beside(
         "randomised intervention analysis", test.p_value, test.smallest_p, False,
         f"Randomised intervention analysis of {values.size} {unit}: p = {p_said(test.p_value)}{least}. It decides "
-        f"nothing, for it takes {unit} as exchangeable, which they are not: on {known.pairs} real pairs that nobody "
-        f"had disturbed such tests called {100 * known.plain:g} %, with autocorrelation corrected "
+        f"nothing, for it takes {unit} as if none resembled the one before, which they do: of {known.pairs} real "
+        f"pairs that nobody had disturbed such tests called {100 * known.plain:g} %, and with that allowed for "
         f"{100 * known.autocorrelation_corrected:g} % (Murtaugh 2002).",
         RIA,
     )  # fmt: skip

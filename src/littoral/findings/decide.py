@@ -262,7 +262,8 @@ def _limits(trial: Trial, of: Reached, ahead: WeekAhead | None) -> tuple[str, ..
     if any(not aim.finding.absolute for aim in of.aims):
         limits.append("Without a card in the water, the change since the baseline stands for the difference.")
     limits.append(
-        f"A quarter of the way is common practice, without a source. An arm is called better from {percent(SURE)} of "
-        "the draws on."
+        "A quarter of the way is common practice, without a source. An arm is called better where at least "
+        f"{percent(SURE)} of draws from the intervals say so. What each arm reached is set so that the two lie as far "
+        "apart as the finding says; by itself it may be off a little from the values under the finding."
     )
     return tuple(limits)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from littoral.findings.compared import NOTHING_CAME, NOTHING_CAME_YET, Compared, TankTest
 from littoral.findings.model import Rule
+from littoral.findings.rules import TANKS_FOR_A_REGIME
 from littoral.findings.showing import shown
 from littoral.stats.permutation import least_p_within
 from littoral.trial.measures import MEASURES
@@ -16,11 +17,22 @@ FEWEST_PAIRS_TO_TELL = 6
 """Pairs from which on turning signs can: 2 of 64."""
 
 
+ACCOUNT = "an account of what is written down, without an interval"
+
+
 def told_beforehand(trial: Trial, question: Question) -> str:
     """Return what a design can say of waiting times or steps before it starts; "" for other measures, or where all is.
 
-    An exact test over few tanks cannot fall under 5 %, whatever comes.
+    An exact test over few tanks cannot fall under 5 %, whatever comes. Minutes, trimmings and costs are an account of
+    what is written down, and so is the yield of fewer than three tanks per arm.
     """
+    if question.measure in ("care minutes", "trimmed mass", "cost"):
+        return ACCOUNT
+    if question.measure == "yield":
+        if trial.plan.kind == "crossover":
+            return "not answered in a crossover"
+        units = len(pairs_of(trial)) if trial.plan.kind == "pairs" else min(len(arm.tanks) for arm in trial.arms[:2])
+        return ACCOUNT if units < TANKS_FOR_A_REGIME else ""
     if MEASURES[question.measure].compared == "difference":
         return ""
     if trial.plan.kind == "crossover":

@@ -12,7 +12,7 @@ from littoral.findings.model import Way
 from littoral.findings.rules import assumed_spread, spread_for
 from littoral.findings.showing import percent
 from littoral.findings.spread import NOTHING_SEEN, Spread
-from littoral.findings.what_next import MOST_PERIODS, WASHED_OUT, swappable, ways, ways_said
+from littoral.findings.what_next import MOST_PERIODS, WASHED_OUT, how_long, swappable, ways, ways_said
 from littoral.quantities.counting import counted
 from littoral.stats.power import ENOUGH, FEWEST, Power, carry_over_after, power, power_curve
 from littoral.stats.simulated_designs import DesignKind, Spreads
@@ -62,7 +62,7 @@ def design_power(trial: Trial, *, seen: Mapping[str, Spread] = NOTHING_SEEN) -> 
     words = [
         f"For {name}, tanks kept alike are taken to spread by {percent(spread)} ({_source(used)}).",
         _own_said(trial, own),
-        ways_said(found, spread=used)
+        f"{ways_said(found, spread=used)}{how_long(trial, found) if may_swap else ''}"
         if found
         else "No design of bearable size would show even a difference of 50 % at this spread.",
     ]

@@ -142,6 +142,8 @@ def _misfit(file: KeeperFile, first: KeeperFile, kept: Sequence[KeeperFile]) -> 
     for other in kept:
         if _numbers(file) == _numbers(other):
             what = f"holds the same trial with the same numbers as {other.where}."
+            if file.where == other.where:
+                what = "is named twice."
             return Fault(what, "One home counts once: leave one of them out.", file.where)
     if file is first:
         return None

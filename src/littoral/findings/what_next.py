@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 
 import numpy as np
@@ -114,6 +115,17 @@ def ways_said(found: tuple[Way, ...], *, spread: Spread) -> str:
     return f"A difference of {found[0].difference_percent:g} % would show, four times in five, with {listed} ({seen})."
 
 
+def how_long(trial: Trial, found: Sequence[Way]) -> str:
+    """Return how long the periods named take if each lasts as long as this trial's, or that few show little."""
+    if trial.plan.kind == "crossover" or not any(arm.regime for arm in trial.arms):
+        return ""
+    periods = next((way.size for way in found if way.design == "periods"), None)
+    if periods is None:
+        return " Four periods of one pair would show only a larger one."
+    weeks = periods * (float(trial.length_days) - float(trial.baseline_days)) / 7
+    return f" {periods} periods as long as this one take {weeks:.0f} weeks."
+
+
 def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
     """Return the cheapest way to learn more, with the sizes that the power of each design asks for."""
     if compared.described is not None and rule != "not answered":
@@ -122,12 +134,14 @@ def next_step(trial: Trial, compared: Compared, rule: Rule) -> str:
     spread = compared.spread or spread_for(trial, compared.question.measure, {})
     numbers = f" {ways_said(found, spread=spread)}" if found and spread is not None else ""
     sizes = {way.design: str(way.size) for way in found}
+    if numbers and swappable(trial, compared.question.measure):
+        numbers += how_long(trial, found)
     of = "pair" if compared.tanks_per_arm == 1 else "tanks"
     swap = f"compare at least {sizes.get('pairs', 'three more')} pairs in the same way"
     if swappable(trial, compared.question.measure):
         swap = (
             f"let the same {of} run on with the regimes swapped, at least {sizes.get('periods', 'four')} periods in "
-            "alternating order, each after a washout of three half-lives of what was dosed"
+            "alternating order, each after a washout of three half-lives (until an eighth of what was dosed is left)"
         )
     match rule:
         case "not answered":

@@ -10,6 +10,8 @@ AROUND_PX = 76
 """Padding, a panel's title above, and the axis with its title below: what surrounds the panels, at most."""
 AROUND_ROWS_PX = 68
 """The same for rows with a heading of two lines and an axis without title."""
+AROUND_ONE_PX = 58
+"""The same for one panel without a title of its own."""
 HEADING_LINE_PX = 15
 
 
@@ -22,6 +24,9 @@ def drawn_height_px(spec: Mapping[str, Any]) -> int:
         between: float = spec["spacing"] * (len(rows) - 1)
         height: float = sum(row["height"] for row in rows) + between + AROUND_ROWS_PX + HEADING_LINE_PX * more_lines
         return math.ceil(height)
+    if "concat" not in spec:  # one panel without a heading of its own
+        one: float = spec["height"]
+        return math.ceil(one + AROUND_ONE_PX)
     panels: Sequence[Mapping[str, Any]] = spec["concat"]
     count = math.ceil(len(panels) / spec["columns"])
     height = count * max(panel["height"] for panel in panels) + (count - 1) * spec["spacing"]["row"] + AROUND_PX

@@ -51,9 +51,10 @@ def power_chart(curves: Sequence[Sequence[Power]], *, spreads: Spreads, width_px
     effects = sorted({curve[0].effect for curve in drawn})
     title = "What it takes to settle it"
     subtitle = (
-        f"How often a difference that is there would show (power), at an assumed spread of {percent(spreads.tanks)} "
-        f"between equal tanks and of {percent(spreads.periods)} from period to period. Above the dotted line: at least "
-        f"{percent(ENOUGH)}. One pair as it stands cannot settle it, however long it runs."
+        "How often a difference that is there would show (power), a line for each size of difference, at an assumed "
+        f"spread of {percent(spreads.tanks)} between equal tanks and of {percent(spreads.periods)} from period to "
+        f"period. Above the dotted line: at least {percent(ENOUGH)}. One pair as it stands cannot settle it, however "
+        "long it runs."
     ).replace(" %", "\u00a0%")
     said = " ".join(_said(curve) for curve in drawn)
     caption = (

@@ -47,7 +47,10 @@ def _chart(trial: Trial, finding: Finding, *, width_px: float) -> Chart:
     plot_px = width_px - AXIS_PX - max(8 * len(names[curve.arm]) for curve in finding.curves) - 34
     body = {"width": round(plot_px), "height": PLOT_PX, "layer": _layers(trial, finding.curves, since, end, plot_px)}
     name = MEASURES[finding.measure].name if finding.measure in MEASURES else finding.measure
-    caption = f"{sentence(name)}: the share of {of} {what}, by {since} (Kaplan-Meier); {sample}. {said}"
+    caption = (
+        f"{sentence(name)}: the share of {of} {what}, by {since} (Kaplan-Meier); {sample}. {said} A tick: watched so "
+        "long, and not come."
+    )
     alt = f"Step chart of the share of {of} {what} by {since}. {said}"
     spec = finished(body, title=title, subtitle=subtitle, alt=alt, width_px=width_px, trial=trial)
     return Chart(f"waiting-{finding.question}", title, caption, alt, spec)

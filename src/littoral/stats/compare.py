@@ -106,9 +106,7 @@ def paired(
     )
 
 
-def nearest_pairs(
-    second: FloatArray, first: FloatArray, *, within_days: float = 0.5
-) -> list[tuple[int, int]]:
+def nearest_pairs(second: FloatArray, first: FloatArray, *, within_days: float = 0.5) -> list[tuple[int, int]]:
     """Return the places (second, first) of days, shapes (n,), (m,), that are each other's nearest and near enough."""
     if not first.size or not second.size:
         return []

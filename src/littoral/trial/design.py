@@ -82,7 +82,8 @@ def _side_by_side_shows(trial: Trial, fewest: int) -> tuple[str, str]:
         can += ", and whether the difference changed after the arms began." if trial.baseline_days else "."
         return (
             can,
-            "It cannot tell the factor from other differences between the tanks; more tanks or a crossover could.",
+            f"It cannot tell the {trial.factor} from other differences between the tanks; more tanks or a crossover "
+            "could.",
         )
     what = "pairs" if trial.plan.kind == "pairs" else "tanks"
     can = f"It can show an effect of the {trial.factor} over {what}"

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from littoral.acts.growth_test.give import EXAMPLE, give_growth_test, growth_test_json
+from littoral.acts.growth_test.rows import versus_table
 from littoral.errors import FaultsError
 from littoral.findings.growth_test.model import GrowthTest
 
@@ -147,6 +148,13 @@ def test_a_dose_is_called_where_its_interval_leaves_out_zero(side: str) -> None:
             within = (one.low is None or one.low <= 0) and (one.high is None or one.high >= 0)
             assert (one.p_value < 0.05) == (not within)
             assert (one.rule == "cannot tell") == within
+
+
+def test_where_nothing_is_tested_no_test_is_cited_and_no_digits_are_made_up() -> None:
+    single = give("vessel,dose (mg/L),day 0,day 7\nc1,0,12,148\na1,32,12,34\n")
+    assert [source.partition(":")[0] for source in single.sources] == ["Rates, yield, doubling time and inhibition"]
+    grown = versus_table(single, single.results[0], single.results[0].grown)
+    assert [row[2] for row in grown.rows] == ["136", "22.0"]
 
 
 def test_a_vessel_in_which_nothing_is_left_has_a_yield_but_no_rate() -> None:

@@ -50,7 +50,7 @@ def versus_table(found: GrowthTest, result: MeasuredGrowth, of: Compared) -> Tab
 
 
 def _versus(one: Versus, *, control: bool, williams: bool) -> tuple[str, ...]:
-    doubt = one.reach or one.spread or abs(one.mean or 0.0) / 100 or 1.0
+    doubt = one.reach or one.spread or abs(one.mean or 0.0) or 1.0
     name = f"{one.group} (control)" if control and one.group.lower() != "control" else one.group
     cells = [
         name,

@@ -59,7 +59,12 @@ def growth_test(
         if one.normality is not None and one.normality.p_value < NOT_NORMAL
     ]
     williams_ran = any(one.williams_t is not None for result in results for one in result.rate.doses)
-    sources = (*SOURCES, *((WILLIAMS,) if williams_ran else ()), NORMALITY)
+    looked_at = any(one.normality is not None for result in results for one in (result.rate, result.grown))
+    sources = (
+        *(SOURCES if tested else SOURCES[:1]),
+        *((WILLIAMS,) if williams_ran else ()),
+        *((NORMALITY,) if looked_at else ()),
+    )
     lead = lead_of(by, rows, results)
     return GrowthTest(table, by, rows, validity_words(by, rows), results, lead, tuple(rules), sources)
 

@@ -11,6 +11,12 @@ from littoral.findings.next_week.model import WEEKS_AHEAD, Reason, TankAhead, Ta
 from littoral.findings.next_week.steps import HARMS_AT_ONCE
 from littoral.findings.showing import sentence
 
+UNKNOWN = (
+    "The levels are not worked out, so nobody knows whether this stays below every ceiling and published limit: look "
+    "at them, or test, before you give more."
+)
+"""Said in a step that adds something while no level is known."""
+
 
 @dataclass(frozen=True, slots=True)
 class Step:
@@ -49,10 +55,16 @@ def steps_within(
         why = [said for move in step.moves if (said := _in_the_way(known.get(move.tank), move, beside))]
         if why:
             held.append(f"For {listed(step.aims)} no step follows: {'; '.join(dict.fromkeys(why))}.")
+        elif tanks is None:
+            kept.append(replace(step, do=f"{step.do} {UNKNOWN}") if _may_add(step) else step)
         else:
             low = [said for move in step.moves for said in _near_floor(known.get(move.tank), move)]
             kept.append(replace(step, watch=(*step.watch, *low)))
     return tuple(kept), tuple(held)
+
+
+def _may_add(step: Step) -> bool:
+    return any(one.more is None or any(more > 0 for more in one.more.values()) for one in step.moves)
 
 
 def _in_the_way(tank: TankAhead | None, move: TankMove, beside: Sequence[TankStep]) -> str:
@@ -74,7 +86,10 @@ def _in_the_way(tank: TankAhead | None, move: TankMove, beside: Sequence[TankSte
         if more > 0 and tank.urgent:
             return f"it would bring more {name} to the {tank.name}, and the animals come first"
         if more > 0 and level is not None and WEEKS_AHEAD * more > level.room:
-            return f"in the {tank.name} there is no room for more {name} below its ceiling and every published limit"
+            return (
+                f"in the {tank.name} there is no room for {more:.2g} mg/L more {name} a week below its ceiling and "
+                "every published limit"
+            )
         way = "up" if more > 0 else "down"
         if any(one.nutrient == nutrient and one.way != way for one in tank.reasons):
             return f"in the {tank.name} the levels speak against {'more' if more > 0 else 'less'} {name}"

@@ -44,16 +44,30 @@ def _tank(trial: Trial, estimates: Estimates, tank: str) -> TankAhead:
         doses=_doses(trial, estimates, tank),
         reasons=(*reasons, *leaf_reasons),
         disagreements=disagreements,
-        urgent=tuple(f"{sentence(name)}, {alarm.row.what}: {alarm.row.comment}" for alarm in urgent),
+        urgent=tuple(f"{sentence(name)}, {_in_full(alarm.row.what)}: {alarm.row.comment}" for alarm in urgent),
         watch=(
             *(
-                f"{sentence(name)}, {alarm.row.what}: {alarm.row.comment}"
+                f"{sentence(name)}, {_in_full(alarm.row.what)}: {alarm.row.comment}"
                 for alarm in [one for one in alarms if one.row.verdict == "warns"][:MOST_WATCHED]
             ),
             *watch,
             *(f"{sentence(name)}: “{word}” is no sign that Littoral knows." for word in strange),
         ),
     )
+
+
+IN_FULL = {
+    "BC": "British Columbia’s guideline",
+    "CCME": "Canada’s guideline (CCME)",
+    "EPA": "the US EPA’s criterion",
+    "long": "long term",
+    "short": "short term",
+}
+
+
+def _in_full(limit_key: str) -> str:
+    """Return the key of a published limit in words: "iron, British Columbia’s guideline, dissolved"."""
+    return ", ".join(IN_FULL.get(part, part) for part in limit_key.split(", "))
 
 
 def _levels(trial: Trial, estimates: Estimates, tank: str, alarms: Sequence[Alarm]) -> dict[str, LevelAhead]:

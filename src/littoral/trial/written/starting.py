@@ -5,11 +5,13 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+import textwrap
 import unicodedata
 
 import numpy as np
 
 from littoral.trial.design import draw_arms
+from littoral.trial.measures import MEASURES
 from littoral.trial.written.amounts import lengths_cm
 from littoral.trial.written.entries_csv import COLUMNS
 from littoral.trial.written.moments import read_date
@@ -95,6 +97,11 @@ name = {second_name}
 tanks = [{second_tanks}]
 regime = "{second}"
 
+# [design]                        # rules set beforehand: take away the "#" and write yours
+# kind = "parallel"
+# stopping = "if the animals gasp or dart, in all tanks"
+# trimming = "at 25 cm, to 10 cm, in all tanks on the same day"
+
 [schedule]                        # what is on the list of the day, and in the calendar, besides doses
 doses_at = "18:00"
 changes_at = "10:00"
@@ -108,7 +115,8 @@ nitrate = {{ floor = "5 mg/L", ceiling = "25 mg/L" }}
 name = "tall stem plant"
 
 {views}
-# The questions, written down before the start. One of them is the primary one.
+# The questions, written down before the start. One of them is the primary one. Each is answered by a measure:
+{measures}
 [[questions]]
 key = "growth"
 ask = {faster}
@@ -220,6 +228,7 @@ def starting_text(
         more_compact=_quoted(f"Did the plants stay more compact with {first}?"),
         redder=_quoted(f"Were the plants redder with {second}?"),
         views=views,
+        measures=textwrap.fill(f"{', '.join(MEASURES)}.", 118, initial_indent="# ", subsequent_indent="# "),
     )
 
 
