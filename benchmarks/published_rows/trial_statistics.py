@@ -17,7 +17,7 @@ from rows import printed_row as _row
 
 from littoral.stats.compare import mean_levels, tanks_per_arm
 from littoral.stats.estimate import Estimate
-from littoral.stats.growth import growth_rate, log_linear_rate
+from littoral.stats.growth import growth_rate
 from littoral.stats.oecd import average_specific_growth_rate, doubling_time_days, inhibition_percent, yield_of
 from littoral.stats.series import Series
 
@@ -57,8 +57,6 @@ def _lemna() -> Iterator[Row]:
     yield _row("Lemna control, doubling time", doubling_time_days(mu(0, 3)), "days", "1.80670", LEMNA)
     for section, printed in enumerate(("0.384227", "0.442101", "0.324348")):
         yield _row(f"Lemna control, section {section + 1}", mu(section, section + 1), "1/day", printed, LEMNA)
-    slope = log_linear_rate(CONTROL_DAYS, CONTROL_FRONDS)
-    yield _row("Lemna control, log-linear slope", slope, "1/day", "0.389148", LEMNA)
     fronds = Series("control", "fronds", "count", CONTROL_DAYS, CONTROL_FRONDS)
     white = growth_rate(fronds, structures=("white",)).rate_per_day.value
     yield _row("Lemna control, slope of the averaged regression, white errors", white, "1/day", "0.389148", LEMNA)

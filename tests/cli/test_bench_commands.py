@@ -67,13 +67,14 @@ def test_decide_says_what_each_arm_is_better_in_and_draws_it(small_demo, tmp_pat
     done = run("decide", small_demo.logbook, "--svg", picture)
     assert done.exit_code == 0, done.output
     for part in (
-        "sparing is better in", "cost", "Look at the animals first", "Change nothing before",
+        "sparing is better in", "cost", "Look at the animals first",
         "Right tank: macro stock, 1.37 mL instead of 1.1 mL each time (Wed, Sun), for one week",
         "Nitrate probably falls below its floor of 5 mg/L",
         "For height growth no step follows: in the right tank there is no room for 2.7 mg/L more nitrate a week",
     ):  # fmt: skip
         assert part in " ".join(done.output.split())
     assert all(len(line) <= 132 for line in done.output.splitlines())
+    assert "Change nothing before" not in done.output  # the trial is over
     assert picture.read_text().startswith("<svg")
     found = json.loads(run("decide", small_demo.logbook, "--without-levels", "--json").stdout)
     assert {one["measure"]: one["wanted"] for one in found["aims"]}["algae"] == "lower"

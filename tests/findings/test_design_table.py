@@ -145,7 +145,13 @@ def test_each_design_inside_the_margin_says_so(design: str, make_trial: Callable
     assert decide(numbers) == "no larger than"
     trial, of = asked(make_trial, numbers)
     said = wording(trial, of, "no larger than", numbers, level=0.95)
-    assert said.startswith("No difference larger than 0.61 percentage points per day, the margin set beforehand.")
+    where = ""
+    if numbers.tanks_per_arm < 3:
+        these = "these two tanks" if numbers.tanks_per_arm == 1 else "these tanks"
+        where = f" {'between' if numbers.swaps is None else 'in'} {these}"
+    assert said.startswith(
+        f"No difference larger than 0.61 percentage points per day{where}, the margin set beforehand."
+    )
 
 
 @pytest.mark.parametrize("measure", ["height growth", "cover growth", "compactness", "redness", "algae", "yield"])

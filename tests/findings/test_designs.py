@@ -171,6 +171,26 @@ def test_several_pairs_that_swap(make_trial, make_measured, make_book, noise, ta
     assert finding.effect == pytest.approx(0.020, abs=0.002)
 
 
+@pytest.mark.parametrize(
+    ("tanks", "more", "why"),
+    [
+        (3, {}, ""),
+        (3, {"washout": 2.0}, "The washout was shorter than 3 half-lives"),
+        (3, {"washout": 0.0}, "The washout was shorter than 3 half-lives"),
+        (2, {"washout": 2.0}, ""),  # its rule says so already
+    ],
+)
+def test_pairs_that_swap_without_a_washout_are_told_what_may_be_hidden(
+    make_trial, make_measured, make_book, noise, tanks, more, why
+):
+    trial = asked(make_trial, GROWTH, tanks_per_arm=tanks, **more)
+    finding = answer(make_book(trial), trial, measured=make_measured(trial, grown(trial, noise)))[0]
+    assert finding.rule == ("effect of the regime" if tanks == 3 else "too short to follow the regime")
+    told = [one for one in finding.evidence.remarks if "traces of the former regime" in one]
+    said = f"{why}: traces of the former regime in each period may hide a part of the effect."
+    assert told == ([said] if why else [])
+
+
 def test_three_pairs_cancel_what_a_pair_shares(make_trial, make_measured, make_book, noise):
     trial = make_trial(GROWTH, baseline_days=0.0, tanks_per_arm=3)
     pairs = (("left", "right2"), ("left2", "right3"), ("left3", "right"))

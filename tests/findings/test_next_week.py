@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from littoral.acts.see_levels import SeenLevels, see_levels
 from littoral.feeding.adds import dose_adds_mg
+from littoral.feeding.bottles import Bottle
 from littoral.findings.decide import ANIMALS, decide_next
 from littoral.findings.estimates.other_regime import changed_regime, other_bands, regime_now
 from littoral.findings.next_week.leaf_notes import signs_noted
@@ -28,8 +29,10 @@ from littoral.findings.next_week.model import (
 )
 from littoral.findings.next_week.outlook import tanks_ahead
 from littoral.findings.next_week.steps import week_ahead
+from littoral.tank.volume import Vessel
 from littoral.trial.days import instant_of
 from littoral.trial.entries import Entry, Note
+from littoral.trial.model import Tank, Trial
 
 NUTRIENTS = ("nitrate", "phosphate", "potassium", "ammonium")
 ROOM = st.none() | st.floats(0.0, 8.0)
@@ -196,7 +199,7 @@ def decided(made: ModuleType, **more: Any) -> Any:
 def test_a_findings_step_is_held_back_where_the_levels_leave_no_room(keepers_made: ModuleType) -> None:
     free, unknown = decided(keepers_made, tanks=[low_nitrate(reasons=())]), decided(keepers_made)
     assert [step.aims for step in free.steps] == [step.aims for step in unknown.steps] == [("height growth",)]
-    assert "No step was held against levels" in unknown.limits[1]
+    assert "No step was held against levels" in unknown.limits[0]
     assert "before you give more" in unknown.steps[0].do
     assert "before you give more" not in free.steps[0].do
     full = low_nitrate(levels={"nitrate": LevelAhead("nitrate", 1.0, 19.9, ceiling=20.0)}, reasons=())
@@ -235,6 +238,81 @@ def test_a_findings_step_down_says_which_floor_may_be_passed(keepers_made: Modul
     found = decide_next(keepers_made.keeper_trial(), [slower], rng=np.random.default_rng(1), tanks=[left])
     (step,) = found.steps
     assert step.watch[-1] == "Nitrate in the left tank: test it, it may come below its floor of 5 mg/L."
+
+
+def three_tanks(made: ModuleType, **changes: Any) -> Trial:
+    """The trial of a keeper whose sparing arm has a second tank, which holds a third of the water."""
+    trial = made.keeper_trial()
+    small = Tank("small", "small tank", Vessel(20, 30, 30, 27))
+    sparing, full = (next(arm for arm in trial.arms if arm.key == key) for key in ("sparing", "full"))
+    arms = tuple(replace(arm, tanks=("right", "small")) if arm is sparing else arm for arm in trial.arms)
+    assert full.tanks == ("left",)
+    return replace(trial, arms=arms, tanks={**trial.tanks, "small": replace(small, **changes)})
+
+
+def test_a_small_tank_gets_the_larger_rise_and_is_held_against_that(keepers_made: ModuleType) -> None:
+    trial = three_tanks(keepers_made)
+    growth = keepers_made.keeper_finding((0.025, 0.001), (0.035, 0.001), error=0.001)
+
+    def told(of: Trial, **levels: LevelAhead) -> Any:
+        tanks = [
+            low_nitrate(tank=key, name=f"{key} tank", reasons=(), levels={"nitrate": levels.get(key, plenty)})
+            for key in ("right", "small")
+        ]
+        return decide_next(of, [growth], rng=np.random.default_rng(1), tanks=tanks)
+
+    plenty = LevelAhead("nitrate", 1.0, 5.0, ceiling=200.0)
+    (step,) = told(trial).steps
+    big, little = step.moves
+    assert little.more["nitrate"] == pytest.approx(3 * big.more["nitrate"])
+    assert "mg/L in the right tank; nitrate" in step.do
+    assert step.do.endswith("mg/L in the small tank.")
+    # room for the rise of the first tank, and not for that of the second
+    near = LevelAhead("nitrate", 1.0, 5.0, ceiling=5.0 + 1.5 * WEEKS_AHEAD * big.more["nitrate"])
+    assert told(trial, right=near).steps == (step,)
+    held = told(trial, small=near)
+    assert held.steps == ()
+    assert "in the small tank there is no room for 6.8 mg/L more nitrate a week" in held.held_back[0]
+    unmeasured = told(three_tanks(keepers_made, vessel=None))
+    assert unmeasured.steps == ()
+    assert "how much it would bring to the small tank is not known" in unmeasured.held_back[0]
+
+
+def test_a_finding_brings_nothing_new_whose_level_is_not_known(keepers_made: ModuleType) -> None:
+    """The full bottle holds potassium too: more of it for a tank that has it, none for one that never had."""
+    growth = keepers_made.keeper_finding((0.025, 0.001), (0.035, 0.001), error=0.001)
+
+    def told(with_it: str, of: dict[str, float], tanks: list[TankAhead] | None) -> Any:
+        trial = keepers_made.keeper_trial()
+        rich = Bottle("rich", "rich stock", content_mg_per_ml={"nitrate": 40.0, **of})
+        regimes = {
+            key: replace(one, doses=tuple(replace(dose, of="rich") for dose in one.doses)) if key in with_it else one
+            for key, one in trial.regimes.items()
+        }
+        trial = replace(trial, bottles={**trial.bottles, "rich": rich}, regimes=regimes)
+        return decide_next(trial, [growth], rng=np.random.default_rng(1), tanks=tanks)
+
+    right = low_nitrate(reasons=())
+    potassium = {"potassium": 10.0}
+    new = told("full", potassium, [right])
+    assert new.steps == ()
+    assert "bring potassium to the right tank for the first time" in new.held_back[0]
+    assert told("full", potassium, None).steps == ()
+    for tanks in ([right], None):
+        assert len(told("full sparing", potassium, tanks).steps) == 1
+    nitrate = right.levels["nitrate"]
+    for level, steps in (
+        (LevelAhead("potassium", 1.0, 2.0), 1),  # followed, and no limit known
+        (LevelAhead("potassium", 0.0, 0.0, floor=5.0, unfollowed=True), 0),
+        (LevelAhead("potassium", 0.0, 2.0, limit=50.0, unfollowed=True), 1),
+    ):
+        known = replace(right, levels={"nitrate": nitrate, "potassium": level})
+        assert len(told("full", potassium, [known]).steps) == steps
+    # what may harm at once is brought by no step, whether levels are worked out or not
+    for tanks in ([right], None):
+        harmful = told("full sparing", {"ammonium": 1.0}, tanks)
+        assert harmful.steps == ()
+        assert "the animals come first" in harmful.held_back[0]
 
 
 def test_a_running_trial_is_left_alone(keepers_made: ModuleType) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from typing import get_args
@@ -185,6 +186,20 @@ def test_what_one_pair_cannot_call_is_what_the_method_study_found(spread: float,
     bound = usual_bound(numbers)
     assert bound is not None
     assert round(100 * bound) == percent
+
+
+def test_the_bound_of_equal_tanks_is_that_of_the_level_it_is_held_to() -> None:
+    """By hand: z is 1.959964 at 95 % and 2.575829 at 99 %; the same error of 0.001 behind both intervals."""
+    for level, z in ((0.95, 1.959964), (0.99, 2.575829)):
+        effect = Interval(0.01, 0.01 - z * 0.001, 0.01 + z * 0.001)
+        bound = usual_bound(replace(PAIR, spread=0.2, effect=effect, arm_values=(0.03, 0.04), level=level))
+        assert bound == pytest.approx(z * math.sqrt(2 * 0.2**2 + (0.001 / 0.035) ** 2), rel=1e-6)
+    seen = usual_bound(replace(PAIR, spread=0.2, spread_df=6, effect=effect, arm_values=(0.03, 0.04), level=0.99))
+    assert seen == pytest.approx(3.707428 * math.sqrt(2 * 0.2**2 + (0.001 / 0.035) ** 2), rel=1e-6)  # t(6) at 99.5 %
+    # a ratio between the two bounds is called at 95 % and not at 99 %
+    near = replace(PAIR, spread=0.1, arm_values=(0.030, 0.040), effect=Interval(0.01, 0.009, 0.011))
+    assert decide(near) == "larger than equal tanks usually show"
+    assert decide(replace(near, level=0.99)) == "these two tanks differ"
 
 
 def compared(

@@ -14,10 +14,12 @@ from scipy import stats
 from littoral.findings.answers import answer
 from littoral.findings.design_power import design_power
 from littoral.findings.history import history_of
+from littoral.findings.measured import Measured
 from littoral.findings.model import Interval
 from littoral.findings.rules import Numbers, spread_for, usual_bound
 from littoral.findings.spread import Spread
 from littoral.findings.spread_seen import FEWEST, spreads_seen
+from littoral.trial.entries import Trim
 from littoral.trial.model import Question, Trial
 from littoral.trial.plan import Plan
 
@@ -61,6 +63,20 @@ def test_baselines_and_tanks_of_one_arm_give_the_spread(make_trial, make_measure
     assert found.share == pytest.approx(math.ceil(100 * twin) / 100, abs=0.0101)
     assert found.low == pytest.approx(twin * math.sqrt(6 / stats.chi2.ppf(0.975, 6)), rel=0.05)
     assert found.low < twin < found.high
+
+
+def test_masses_that_nobody_noted_are_no_spread_between_equal_tanks(make_trial, make_book):
+    """The third tank's second trim was never weighed: its sum is too small, and shows nothing of how tanks differ."""
+    trial = make_trial(Question("gave", "Which gave more?", "yield", primary=True), tanks_per_arm=4)
+    for unweighed, comparisons in ((False, 6), (True, 0)):
+        book = make_book(trial)
+        for n, tank in enumerate(trial.tanks):
+            book.note(30.0, tank, Trim("red-stem", 8.0, 10.0 + n))
+            book.note(40.0, tank, Trim("red-stem", 8.0, None if unweighed and n == 2 else 9.0))
+        findings = answer(book, trial, measured=Measured((), "test"))
+        assert (findings[0].rule == "exact account") == unweighed
+        seen = spreads_seen([(trial, findings)])
+        assert (seen["yield"].comparisons if seen else 0) == comparisons
 
 
 def test_it_is_used_and_said_where_there_is_enough(make_trial, make_measured, make_book):

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from littoral.stats.growth import NotPositiveError, growth_rate, log_linear_rate
+from littoral.stats.growth import NotPositiveError, growth_rate
 from littoral.stats.regression import TooFewPointsError
 from littoral.stats.series import FloatArray, Series
 
@@ -56,7 +56,6 @@ def test_white_errors_alone_give_plain_regression() -> None:
     half = plain.stderr * stats.t(18).ppf(0.975)
     growth = growth_rate(heights(day, size), structures=("white",))
     assert growth.rate_per_day.interval() == pytest.approx((plain.slope - half, plain.slope + half), rel=1e-7)
-    assert log_linear_rate(day, size) == pytest.approx(plain.slope, rel=1e-12)
 
 
 def test_a_bend_gives_the_rate_before_and_after() -> None:

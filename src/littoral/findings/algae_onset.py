@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -28,7 +28,8 @@ METHOD = (
     "First day from which {in_a_row} photos in a row show algae on at least {points:g} % of a place; a tank counts "
     "from the place that had them first. A tank without them is counted as free of them until its last photo."
 )
-TANKS_METHOD = " Log-rank test with one day for each tank, by every dealing of the tanks to the arms{within}."
+TANKS_METHOD = " Log-rank test with one day for each tank, by every dealing of the tanks to the arms{within}{until}."
+UNTIL = ", all of them looked at until the last day of the one that was photographed least long: day {until}"
 SWAPPED = (
     "in a crossover what grew under the former regime is still there; ask about `algae`, whose rise within each period "
     "is compared"
@@ -82,7 +83,9 @@ def compare_onset(trial: Trial, measured: Measured, question: Question) -> Compa
         shorter="earlier",
         neither="algae had not come in any of these tanks",
     )
-    one, per_arm = described(trial, question.measure, times, words, said)
+    until, longest = map(int, _ends(fresh))
+    cut = [[_times_until(one, points, before_day=until + 1) for one in arm] for arm in fresh]
+    one, per_arm = described(trial, question.measure, times, words, said, watched_alike=cut)
     tanks = [seen.tank for arm in fresh for seen in arm]
     photos = {photo.entry_id: photo.day for tank in tanks for member in tank.used for photo in member.photos}
     return Compared(
@@ -102,12 +105,20 @@ def compare_onset(trial: Trial, measured: Measured, question: Question) -> Compa
         series=series,
         parts=_parts(trial, fresh, points),
         paired=trial.plan.kind == "pairs" and per_arm > 1,
-        remarks=(*photo_remarks(trial, measured, tanks), *before, *_unequally(trial, fresh)),
+        remarks=(
+            *photo_remarks(trial, measured, tanks), *before,
+            *_unequally(trial, fresh, tested=one.tested is not None),
+        ),
         method=METHOD.format(in_a_row=IN_A_ROW, points=points)
-        + ("" if one.tested is None else TANKS_METHOD.format(within=dealt_within(trial))),
+        + ("" if one.tested is None else _tanks_method(trial, until, longest)),
         detail=_detail(trial, fresh, points),
         described=one,
     )  # fmt: skip
+
+
+def _tanks_method(trial: Trial, until: int, longest: int) -> str:
+    cut = UNTIL.format(until=until) if until < longest else ""
+    return TANKS_METHOD.format(within=dealt_within(trial), until=cut)
 
 
 def _too_few(trial: Trial, found: Mapping[str, Sequence[Taken]]) -> str:
@@ -161,14 +172,36 @@ def _said(seen: _Seen) -> str:
     return f"from day {int(seen.onset)}"
 
 
-def _unequally(trial: Trial, arms: Sequence[Sequence[_Seen]]) -> tuple[str, ...]:
+def _ends(arms: Sequence[Sequence[_Seen]]) -> tuple[float, float]:
+    """Return the last day of the tank that was photographed least long, and of the one photographed longest."""
     ends = [float(max(member.series.day[-1] for member in one.tank.used)) for arm in arms for one in arm]
-    if max(ends) - min(ends) <= WATCHED_APART_DAYS:
+    return min(ends), max(ends)
+
+
+def _times_until(seen: _Seen, points: float, *, before_day: int) -> Times:
+    """Return what would be told of a tank by its photos before a day: that algae stay must be seen by then, too.
+
+    A tank whose photos begin later tells nothing: it was watched until day 0.
+    """
+    cut = []
+    for one in seen.tank.used:
+        within = one.series.day < before_day
+        cut.append(replace(one.series, day=one.series.day[within], value=one.series.value[within], error=None))
+    onsets = [day for one in cut if (day := onset_day(one, threshold=points)) is not None]
+    free = [until for one in cut if (until := free_until(one, threshold=points)) is not None]
+    return Times(seen.tank.tank, (min(onsets or free or [0.0]),), (bool(onsets),))
+
+
+def _unequally(trial: Trial, arms: Sequence[Sequence[_Seen]], *, tested: bool) -> tuple[str, ...]:
+    shortest, longest = _ends(arms)
+    if longest - shortest <= WATCHED_APART_DAYS:
         return ()
-    return (
-        f"The tanks were not photographed equally long (until day {int(min(ends))} to day {int(max(ends))}): it is "
-        f"taken that this has nothing to do with the {trial.factor}.",
-    )
+    said = f"The tanks were not photographed equally long (until day {int(shortest)} to day {int(longest)})"
+    if tested:
+        said = f"{said}: the test looks at all of them until day {int(shortest)} only"
+    else:
+        said = f"{said}: it is taken that this has nothing to do with the {trial.factor}"
+    return (f"{said}.",)
 
 
 def _detail(trial: Trial, arms: Sequence[Sequence[_Seen]], points: float) -> str:

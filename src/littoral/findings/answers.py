@@ -179,6 +179,7 @@ def _numbers(compared: Compared, trial: Trial, *, level: float) -> Numbers:
         paired=compared.paired,
         swaps=compared.swaps,
         start_disagrees=_start_disagrees(compared, level),
+        level=level,
     )
 
 

@@ -13,6 +13,10 @@ from littoral.stats.estimate import Estimate
 from littoral.stats.series import Series
 from littoral.trial.model import Question
 
+NOTHING_CAME = "nothing came"
+NOTHING_CAME_YET = "nothing came while all were watched"
+"""Names of a test over tanks that had nothing to compare: at all, or until the last day on which all were watched."""
+
 
 @dataclass(frozen=True, slots=True)
 class TankTest:

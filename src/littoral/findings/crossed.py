@@ -71,11 +71,17 @@ def crossed(trial: Trial, measure: str, pairs: Sequence[tuple[TankSeries, TankSe
     several = len(found) >= PAIRS_AS_REPLICATES
     effect = several_pairs(found)[0] if several else mean_of(found)
     fitted = [_fitted(pair) for pair in seen if len(pair.periods) >= FEWEST_OF_ONE_PAIR]
+    swaps = _swaps(trial, seen, trend=bool(fitted) and all(one.trend is not None for one in fitted))
+    if several and swaps.carries_over:
+        remarks.append(
+            f"{swaps.carries_over[0].upper()}{swaps.carries_over[1:]}: traces of the former regime in each period may "
+            "hide a part of the effect."
+        )
     return Crossed(
         effect=effect,
         arms=_arm_values(trial, seen),
         pairs=len(seen),
-        swaps=_swaps(trial, seen, trend=bool(fitted) and all(one.trend is not None for one in fitted)),
+        swaps=swaps,
         remarks=tuple(dict.fromkeys(remarks)),
         measured_days=trial.plan.period_days - trial.plan.washout_days,
         beside=of_pairs([one.value for one in found]) if several else _of_the_draw(trial, seen),

@@ -1,30 +1,27 @@
 """What to dose next week: which arm none beats, small steps that follow from findings and levels, and what to watch.
 
 There is no score: where each arm is better in something, the person says what it is worth. No step of a finding goes
-beyond what one of the arms has been given already, none goes past a ceiling or a published limit where levels are known
-(`findings.next_week`), and none is given while the trial runs.
+beyond the doses that one of the arms has been given already, none goes past a ceiling or a published limit where levels
+are known (`findings.next_week`), and none is given while the trial runs.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
 from littoral.chemistry.nutrients import NUTRIENTS
-from littoral.errors import LittoralError
-from littoral.feeding.adds import week_adds_mg_per_l
 from littoral.findings.aims import AimOf, Reached, reached
 from littoral.findings.model import Finding, Rule
+from littoral.findings.next_week.arm_moves import TankMove, tank_moves
 from littoral.findings.next_week.arm_steps import Step, listed, steps_within
 from littoral.findings.next_week.model import STEP, Reason, TankAhead, WeekAhead
 from littoral.findings.next_week.steps import week_ahead
 from littoral.findings.rules import TANKS_FOR_A_REGIME
 from littoral.findings.showing import percent, sentence
 from littoral.stats.frontier import Better, Frontier, frontier
-from littoral.tank.volume import net_volume_l
 from littoral.trial.days import date_of
 from littoral.trial.model import Trial
 
@@ -112,7 +109,7 @@ def decide_next(
         wording=_wording(all_of_it, found, better),
         steps=() if running else steps,
         open_questions=open_questions,
-        limits=_limits(trial, all_of_it, ahead, running=running),
+        limits=_limits(trial, all_of_it, ahead),
         ahead=ahead,
         levels_said="" if ahead is not None else levels_said,
         hold=_hold(trial) if running else "",
@@ -187,10 +184,11 @@ def _steps(trial: Trial, of: Reached, better: Sequence[str]) -> tuple[Step, ...]
         steps.append(
             Step(
                 aims=tuple(aim.measure for aim in won),
-                do=_move(trial, other, arm),
+                do=_move(other, arm, moves := _moves(trial, other, arm)),
                 because=f"{'. '.join(claims)}.{price}",
                 watch=(ANIMALS, *(f"{sentence(sign)}." for sign in watch)),
-                **_moves(trial, other, arm, won),
+                moves=moves,
+                reasons=_reasons(arm, moves, won),
             )
         )
     return tuple(steps)
@@ -203,61 +201,51 @@ def _open(aim: AimOf) -> str:
     return f"{name}: no step follows yet. {aim.finding.next_step}".strip()
 
 
-def _move(trial: Trial, start: str, goal: str) -> str:
+def _moves(trial: Trial, start: str, goal: str) -> tuple[TankMove, ...]:
     mine, theirs = (next(arm for arm in trial.arms if arm.name == name) for name in (start, goal))
-    tanks = listed([trial.tanks[tank].name for tank in mine.tanks])
+    return tank_moves(trial, mine, theirs)
+
+
+def _move(start: str, goal: str, moves: Sequence[TankMove]) -> str:
+    """Return what to do, and what it comes to in a week: once for tanks in which that is the same."""
+    tanks = listed([one.name for one in moves])
     said = f"Where {start} is fed ({tanks}), go a quarter of the way to {goal} for one week, and look before going on."
-    now, then = _week(trial, mine.key), _week(trial, theirs.key)
-    if now is None or then is None:
+    by_words: dict[str, list[str]] = {}
+    for one in moves:
+        if words := _week_words(one):
+            by_words.setdefault(words, []).append(one.name)
+    if not by_words:
         return said
+    if list(by_words.values()) == [[one.name for one in moves]]:
+        return f"{said} In a week that is {next(iter(by_words))}."
+    each = [f"{words} in {listed([f'the {name}' for name in names])}" for words, names in by_words.items()]
+    return f"{said} In a week that is {'; '.join(each)}."
+
+
+def _week_words(move: TankMove) -> str:
+    if move.now is None or move.then is None:
+        return ""
     moved = [
-        f"{NUTRIENTS[key].name} {now.get(key, 0.0) + STEP * (then.get(key, 0.0) - now.get(key, 0.0)):.3g} instead of "
-        f"{now.get(key, 0.0):.3g} mg/L"
+        f"{NUTRIENTS[key].name} {now + STEP * (then - now):.3g} instead of {now:.3g} mg/L"
         for key in NUTRIENTS
         if key in ("nitrate", "phosphate", "potassium", "iron")
-        and abs(now.get(key, 0.0) - then.get(key, 0.0)) > 0.01 * max(now.get(key, 0.0), then.get(key, 0.0))
+        for now, then in [(move.now.get(key, 0.0), move.then.get(key, 0.0))]
+        if abs(now - then) > 0.01 * max(now, then)
     ]
-    return f"{said} In a week that is {listed(moved)}." if moved else said
+    return listed(moved)
 
 
-def _moves(trial: Trial, start: str, goal: str, won: Sequence[AimOf]) -> dict[str, Any]:
-    """Return tanks, moves and reasons of a step from one arm's doses towards another's."""
-    mine, theirs = (next(arm for arm in trial.arms if arm.name == name) for name in (start, goal))
-    now, then = _week(trial, mine.key), _week(trial, theirs.key)
-    if now is None or then is None:
-        return {"tanks": mine.tanks}
-    moves = {
-        key: STEP * (then.get(key, 0.0) - now.get(key, 0.0))
-        for key in dict.fromkeys([*now, *then])
-        if now.get(key, 0.0) != then.get(key, 0.0)
-    }
+def _reasons(goal: str, moves: Sequence[TankMove], won: Sequence[AimOf]) -> tuple[tuple[str, Reason], ...]:
     words = f"{sentence(goal)} was better in {listed([aim.measure for aim in won])}."
-    reasons = tuple(
-        (tank, Reason(key, "up" if more > 0 else "down", "finding", words))
-        for tank in mine.tanks
-        for key, more in moves.items()
+    return tuple(
+        (one.tank, Reason(key, "up" if more > 0 else "down", "finding", words))
+        for one in moves
+        for key, more in (one.more or {}).items()
     )
-    return {"tanks": mine.tanks, "moves": moves, "reasons": reasons}
 
 
-def _week(trial: Trial, arm_key: str) -> Mapping[str, float] | None:
-    """Return mg/L a week that an arm's regime plans in its first tank; None where that is not known."""
-    arm = next(one for one in trial.arms if one.key == arm_key)
-    vessel = trial.tanks[arm.tanks[0]].vessel
-    if vessel is None:
-        return None
-    if arm.regime is None:
-        return {}
-    try:
-        return week_adds_mg_per_l(trial.regimes[arm.regime], trial.bottles, net_volume_l=net_volume_l(vessel))
-    except LittoralError:
-        return None
-
-
-def _limits(trial: Trial, of: Reached, ahead: WeekAhead | None, *, running: bool) -> tuple[str, ...]:
-    limits = (
-        ["Change nothing before the trial's last day: a step within it ends what it can tell."] if not running else []
-    )
+def _limits(trial: Trial, of: Reached, ahead: WeekAhead | None) -> tuple[str, ...]:
+    limits = []
     if ahead is None:
         limits.append("No step was held against levels, ceilings or published limits.")
     else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from littoral.findings.compared import Compared, TankTest
+from littoral.findings.compared import NOTHING_CAME, NOTHING_CAME_YET, Compared, TankTest
 from littoral.findings.model import Rule
 from littoral.findings.rules import TANKS_FOR_A_REGIME
 from littoral.findings.showing import shown
@@ -63,8 +63,10 @@ def described_wording(trial: Trial, compared: Compared, rule: Rule, *, level: fl
 
 def luck_said(tested: TankTest, *, level: float, tanks: str) -> str:
     """Return why a test does not tell: too few tanks for any outcome to be told, or an outcome that luck may give."""
-    if tested.name == "nothing came":
+    if tested.name == NOTHING_CAME:
         return "it has not come in any tank, so there is nothing to compare."
+    if tested.name == NOTHING_CAME_YET:
+        return "it had not come in any tank by the last day on which all were watched, so there is nothing to compare."
     held = f", and this question is held to {_per_100(1 - level)}" if level > 0.9501 else ""
     if tested.smallest_p >= 1 - level - 1e-12:
         least = _per_100(tested.smallest_p)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from statistics import NormalDist
 
 from littoral.findings.compared import TankTest
 from littoral.findings.model import Interval, Rule
@@ -49,7 +50,7 @@ class Numbers:
     says that the tanks stand in pairs, which `tanks_per_arm` then counts; `swaps` is there for a crossover, whose
     `effect` has its interval from t on periods - 2. `start_disagrees` says that the start was drawn by lot from enough
     days, and that the exact test over them does not find the change. `spread_df` are the degrees of freedom of a spread
-    that was seen on this bench; None where it is assumed.
+    that was seen on this bench; None where it is assumed. `level` (0 to 1) is what all of it is held to.
     """
 
     effect: Interval
@@ -65,6 +66,7 @@ class Numbers:
     swaps: Swaps | None = None
     start_disagrees: bool = False
     spread_df: int | None = None
+    level: float = 0.95
 
 
 def decide(numbers: Numbers) -> Rule:
@@ -148,21 +150,23 @@ def log_ratio(numbers: Numbers) -> float | None:
 
 
 def usual_bound(numbers: Numbers) -> float | None:
-    """Return 1.96·sqrt(2·CV² + SE²), the log ratio that one pair of equal tanks seldom exceeds; None without ratios.
+    """Return z·sqrt(2·CV² + SE²), the log ratio that one pair of equal tanks seldom exceeds; None without ratios.
 
-    Of a spread that was seen, Student's quantile at its degrees of freedom stands for 1.96: its own doubt is in it.
+    z is the two-sided quantile of `level`, 1.96 at 95 %: the normal one, or of a spread that was seen Student's at its
+    degrees of freedom, so that its own doubt is in it.
     SE is the standard error of the log ratio, from the interval of the effect over the mean of both arms. Only for one
     tank per arm.
     """
     if numbers.spread is None or numbers.tanks_per_arm != 1 or log_ratio(numbers) is None:
         return None
-    error = (numbers.effect.high - numbers.effect.low) / (2 * 1.96) / (sum(numbers.arm_values) / 2)
-    return _beyond(numbers.spread_df) * math.sqrt(2 * numbers.spread**2 + error**2)
+    reach = NormalDist().inv_cdf((1 + numbers.level) / 2)
+    error = (numbers.effect.high - numbers.effect.low) / (2 * reach) / (sum(numbers.arm_values) / 2)
+    return _beyond(numbers.spread_df, numbers.level) * math.sqrt(2 * numbers.spread**2 + error**2)
 
 
-def _beyond(df: int | None) -> float:
+def _beyond(df: int | None, level: float) -> float:
     if df is None:
-        return 1.96
+        return NormalDist().inv_cdf((1 + level) / 2)
     from scipy.special import stdtrit
 
-    return float(stdtrit(df, 0.975))
+    return float(stdtrit(df, (1 + level) / 2))

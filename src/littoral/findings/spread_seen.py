@@ -62,7 +62,12 @@ def _gathered(results: Sequence[Result]) -> dict[str, tuple[list[float], set[str
 
 
 def _squares(trial: Trial, finding: Finding) -> list[float]:
-    """Return independent squares, each with the squared coefficient of variation as its mean."""
+    """Return independent squares, each with the squared coefficient of variation as its mean.
+
+    An account shows none: a mass that nobody noted makes a tank's sum too small, not the tank another one.
+    """
+    if finding.rule == "exact account":
+        return []
     found: list[float] = []
     alone = len(trial.arms) == 2 and all(len(arm.tanks) == 1 for arm in trial.arms)
     values = [value.value for value in finding.arms]

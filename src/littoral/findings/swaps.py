@@ -25,14 +25,21 @@ class Swaps:
     trend_removed: bool = False
 
     @property
-    def why_too_short(self) -> str:
-        """What keeps the crossover from being read as one, in a few words; "" where nothing does."""
-        if self.periods < FEWEST_PERIODS:
-            return f"{self.periods} periods are fewer than {FEWEST_PERIODS}"
+    def carries_over(self) -> str:
+        """What leaves traces of the former regime in each period, in a few words; "" where a washout took them."""
         if math.isnan(self.washout_half_lives):
             return "how long what was given lingers is not known (write `half_life` into the design)"
         if not self.washout_half_lives >= WASHOUT_HALF_LIVES:
             return f"the washout was shorter than {WASHOUT_HALF_LIVES:g} half-lives"
+        return ""
+
+    @property
+    def why_too_short(self) -> str:
+        """What keeps the crossover from being read as one, in a few words; "" where nothing does."""
+        if self.periods < FEWEST_PERIODS:
+            return f"{self.periods} periods are fewer than {FEWEST_PERIODS}"
+        if self.carries_over:
+            return self.carries_over
         if self.order == "blocks" and not self.trend_removed:
             return "the regimes came in one block each, not in alternating or drawn order"
         return ""

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from littoral.findings.compared import Described, TankTest
+from littoral.findings.compared import NOTHING_CAME, NOTHING_CAME_YET, Described, TankTest
 from littoral.findings.model import Curve
 from littoral.findings.rules import TANKS_FOR_A_REGIME
 from littoral.findings.showing import named, sentence
@@ -51,11 +51,18 @@ class Words:
 
 
 def described(
-    trial: Trial, measure: str, arms: Sequence[Sequence[Times]], words: Words, said: Mapping[str, str]
+    trial: Trial,
+    measure: str,
+    arms: Sequence[Sequence[Times]],
+    words: Words,
+    said: Mapping[str, str],
+    *,
+    watched_alike: Sequence[Sequence[Times]] | None = None,
 ) -> tuple[Described, int]:
     """Return the comparison of the first two arms' times, and the tanks per arm (or pairs) that it rests on.
 
-    `said` has for each tank what came of it. Each arm needs a tank with a time.
+    `said` has for each tank what came of it. Each arm needs a tank with a time. `watched_alike` are the same tanks'
+    times where all are watched until the same day, for the test: dealing tanks anew is exact only of such.
     """
     pairs = _pairs(trial, arms)
     per_arm = len(pairs) if trial.plan.kind == "pairs" else min(len(arm) for arm in arms)
@@ -63,7 +70,10 @@ def described(
     effect = None if None in medians else float(medians[1] or 0.0) - float(medians[0] or 0.0)
     tested = direction = None
     if per_arm >= TANKS_FOR_A_REGIME:
-        tested, direction = _tested(trial, arms, pairs, one_each=words.of == "tanks")
+        alike = arms if watched_alike is None else watched_alike
+        tested, direction = _tested(trial, alike, _pairs(trial, alike), one_each=words.of == "tanks")
+        if tested.name == NOTHING_CAME and any(came for arm in arms for one in arm for came in one.came):
+            tested = replace(tested, name=NOTHING_CAME_YET)
     order, difference = _order(arms, medians, words)
     longer = order if not direction else direction < 0
     more = sentence(difference)
@@ -141,7 +151,7 @@ def _tested(
     tanks = [one for pair in pairs for one in pair] if pairs else [one for arm in arms for one in arm]
     days, came = _all(tanks)
     if not came.any():
-        return TankTest("nothing came", 1.0, 1.0), 0.0
+        return TankTest(NOTHING_CAME, 1.0, 1.0), 0.0
     tank = np.repeat(np.arange(len(tanks)), [len(one.days) for one in tanks])
     rng = np.random.default_rng(SEED)
     test: Permutation

@@ -236,9 +236,8 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
             return f"Cannot tell; a difference under {_plain(measure, half, currency)} would have been missed."
         case "no larger than":
             assert numbers.smallest is not None
-            return (
-                f"No difference larger than {_plain(measure, numbers.smallest, currency)}, the margin set beforehand."
-            )
+            least = _plain(measure, numbers.smallest, currency)
+            return f"No difference larger than {least}{_where(compared, numbers)}, the margin set beforehand."
         case "not distinguishable from the camera":
             if numbers.change is None and not numbers.absolute:
                 return f"Not distinguishable from the camera and the light: {NO_CARD}."
@@ -271,11 +270,22 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
                 f"The difference between the tanks changed by {said} after the regimes began{relative}; why, unknown."
             )
         case _:
-            two = numbers.tanks_per_arm == 1 and len({value.tank for value in compared.arms}) < 3
-            these = "these two tanks" if two else "these tanks"
+            these = _these(compared, numbers)
             if numbers.tanks_per_arm >= TANKS_FOR_A_REGIME:
                 return f"A difference between {these}, as there was before the regimes began; why, unknown."
             return f"A difference between {these}; tank or {treatment(trial)}, unknown."
+
+
+def _these(compared: Compared, numbers: Numbers) -> str:
+    two = numbers.tanks_per_arm == 1 and len({value.tank for value in compared.arms}) < 3
+    return "these two tanks" if two else "these tanks"
+
+
+def _where(compared: Compared, numbers: Numbers) -> str:
+    """Return between which tanks there is no difference, where they are too few to speak of others; else ""."""
+    if numbers.tanks_per_arm >= TANKS_FOR_A_REGIME:
+        return ""
+    return f" {'between' if numbers.swaps is None else 'in'} {_these(compared, numbers)}"
 
 
 def _plain(measure: str, size: float, currency: str) -> str:

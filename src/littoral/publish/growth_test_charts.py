@@ -128,9 +128,10 @@ def versus_chart(found: GrowthTest, result: MeasuredGrowth, of: Compared, *, wid
     unit = of.unit
     name = result.measured.name
     title = f"{of.of[:1].upper()}{of.of[1:]} of {name}"
-    tested = any(one.low is not None for one in of.doses)
+    tested = any(one.reach is not None for one in of.doses)
+    which_end = "at either end of its" if of.side is None else "at the end of its one-sided"
     about = (
-        " Thin bars: what the mean would be if its difference from the control were at either end of its 95 % interval "
+        f" Thin bars: what the mean would be if its difference from the control were {which_end} 95 % interval "
         "(Dunnett; all hold together)."
         if tested
         else " Too few vessels for a test, so there are no intervals."
@@ -148,8 +149,9 @@ def versus_chart(found: GrowthTest, result: MeasuredGrowth, of: Compared, *, wid
         ]
         if one.mean is not None:
             mean: dict[str, Any] = {"at": at + 1, "left": at + 0.72, "right": at + 1.28, "value": short(one.mean)}
-            if one.low is not None and one.high is not None and control is not None:
-                mean |= {"low": short(control + one.low), "high": short(control + one.high)}
+            if one.difference is not None and one.reach is not None and control is not None:
+                low, high = (one.difference if end is None else end for end in (one.low, one.high))
+                mean |= {"low": short(control + low), "high": short(control + high)}
             means.append(mean)
     names = ["control", *(group.name for group in groups[1:])]
     slim = width_px < 560

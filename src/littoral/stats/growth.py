@@ -112,9 +112,3 @@ def growth_model(series: Series, trims: Sequence[float] = (), *, change_day: flo
         parts=tuple(Part(side, 0, None, FEWEST_POINTS) for side in sides),
         what=what,
     )
-
-
-def log_linear_rate(day: FloatArray, size: FloatArray) -> float:
-    """Return the ordinary least-squares slope (1/day) of log size against days: a reference for tests, no interval."""
-    centred = day - day.mean()
-    return float(centred @ np.log(size) / (centred @ centred))

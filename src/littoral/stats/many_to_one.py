@@ -68,11 +68,14 @@ def dunnett(doses: Sequence[FloatArray], control: FloatArray, *, side: Side | No
     return Versus(difference, statistic, p_value, df)
 
 
-def dunnett_half_widths(doses: Sequence[FloatArray], control: FloatArray, *, level: float = 0.95) -> FloatArray:
-    """Return half the width (k,) of the two-sided intervals of the doses' differences that hold together at `level`.
+def dunnett_half_widths(
+    doses: Sequence[FloatArray], control: FloatArray, *, level: float = 0.95, side: Side | None = None
+) -> FloatArray:
+    """Return how far (k,) the intervals of the doses' differences, which hold together at `level`, reach from them.
 
-    Dunnett's test is read from them: a dose is called at 1 - `level` where its interval leaves out 0. Raises as
-    `dunnett`.
+    Two-sided where no `side` is given: half the width of each. With a `side` the interval is one-sided: "less" is
+    closed above, at difference + reach, and "greater" below, at difference - reach. Dunnett's test of the same `side`
+    is read from them: a dose is called at 1 - `level` where its interval leaves out 0. Raises as `dunnett`.
     """
     from scipy.optimize import brentq
 
@@ -81,7 +84,10 @@ def dunnett_half_widths(doses: Sequence[FloatArray], control: FloatArray, *, lev
     spread = np.sqrt(sum(float(((one - one.mean()) ** 2).sum()) for one in groups) / df)
     size = np.array([one.size for one in groups[:-1]], dtype=float)
     shared = np.sqrt(size / (size + groups[-1].size))
-    critical = brentq(lambda t: _dunnett_tail(t, shared, df=df, side=None) - (1 - level), 0.0, 500.0, xtol=1e-6)
+    # of a one-sided test both sides share the critical value
+    of: Side | None = None if side is None else "greater"
+    least = 0.0 if side is None else -500.0
+    critical = brentq(lambda t: _dunnett_tail(t, shared, df=df, side=of) - (1 - level), least, 500.0, xtol=1e-6)
     return np.asarray(critical * spread * np.sqrt(1 / size + 1 / groups[-1].size), dtype=np.float64)
 
 

@@ -42,14 +42,3 @@ def false_discovery(p_values: Sequence[float], *, false_share: float = FALSE_SHA
     return Questions(
         tuple(adjusted), tuple(one <= false_share for one in adjusted), false_share, by_luck=0.05 * len(adjusted)
     )
-
-
-def holm_adjusted(p_values: Sequence[float]) -> tuple[float, ...]:
-    """Return the p values adjusted after Holm 1979 (Scand J Stat 6:65-70), each to be held against the level."""
-    order = sorted(range(len(p_values)), key=lambda i: p_values[i])
-    adjusted = [0.0] * len(p_values)
-    highest = 0.0
-    for rank, i in enumerate(order):
-        highest = max(highest, min(1.0, p_values[i] * (len(p_values) - rank)))
-        adjusted[i] = highest
-    return tuple(adjusted)

@@ -129,7 +129,25 @@ def test_the_words_never_say_effect_below_three_vessels_nor_of_an_invalid_test()
 def test_a_one_sided_test_says_so_and_what_it_did_not_ask() -> None:
     asked = give(EXAMPLE, side="higher").results[0].rate.doses
     assert "Not asked about: the test was for higher values only" in asked[2].wording
-    assert "one-sided (lower)" in give(EXAMPLE, side="lower").results[0].rate.doses[2].wording
+    lower, both = (give(EXAMPLE, side=side).results[0].rate.doses[2] for side in ("lower", ""))
+    assert "one-sided (lower)" in lower.wording
+    assert (lower.low, asked[2].high) == (None, None)
+    assert lower.high is not None
+    assert both.high is not None
+    assert lower.high < both.high < 0
+    assert "(at most −" in lower.wording
+    assert "(at least " in asked[1].wording
+    assert "(95 % interval −" in both.wording
+
+
+@pytest.mark.parametrize("side", ["lower", "higher", ""])
+def test_a_dose_is_called_where_its_interval_leaves_out_zero(side: str) -> None:
+    for result in give(EXAMPLE, side=side).results:
+        for one in (*result.rate.doses, *result.grown.doses):
+            assert one.p_value is not None
+            within = (one.low is None or one.low <= 0) and (one.high is None or one.high >= 0)
+            assert (one.p_value < 0.05) == (not within)
+            assert (one.rule == "cannot tell") == within
 
 
 def test_where_nothing_is_tested_no_test_is_cited_and_no_digits_are_made_up() -> None:

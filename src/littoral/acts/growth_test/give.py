@@ -142,7 +142,7 @@ def _versus(one: Versus) -> dict[str, Any]:
         "sd": one.spread,
         "inhibition_percent": one.inhibition_percent,
         "difference": one.difference,
-        "interval": None if one.low is None else [one.low, one.high],
+        "interval": None if one.reach is None else [one.low, one.high],
         "dunnett_t": one.t,
         "dunnett_p": one.p_value,
         "williams_t": one.williams_t,

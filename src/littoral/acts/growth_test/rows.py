@@ -50,8 +50,7 @@ def versus_table(found: GrowthTest, result: MeasuredGrowth, of: Compared) -> Tab
 
 
 def _versus(one: Versus, *, control: bool, williams: bool) -> tuple[str, ...]:
-    doubt = (one.high - one.low) / 2 if one.low is not None and one.high is not None else None
-    doubt = doubt or one.spread or abs(one.mean or 0.0) or 1.0
+    doubt = one.reach or one.spread or abs(one.mean or 0.0) or 1.0
     name = f"{one.group} (control)" if control and one.group.lower() != "control" else one.group
     cells = [
         name,

@@ -45,14 +45,17 @@ def compared(
     df = None
     if not why_not:
         arrays, against = [values[one.name] for one in tested], values[control.name]
-        found, half = dunnett(arrays, against, side=side), dunnett_half_widths(arrays, against)
+        found, reach = dunnett(arrays, against, side=side), dunnett_half_widths(arrays, against, side=side)
         df = found.df
         for at, one in enumerate(tested):
             difference = float(found.difference[at])
             numbers[one.name] = {
-                "difference": difference, "low": difference - float(half[at]), "high": difference + float(half[at]),
-                "t": float(found.statistic[at]), "p_value": float(found.p_value[at]),
+                "difference": difference, "t": float(found.statistic[at]), "p_value": float(found.p_value[at]),
             }  # fmt: skip
+            if side != "less":
+                numbers[one.name]["low"] = difference - float(reach[at])
+            if side != "greater":
+                numbers[one.name]["high"] = difference + float(reach[at])
         if ask_williams and all(one.amount is not None for one in tested):
             ordered = williams(arrays, against, side=side or "less", level=LEVEL)
             for at, one in enumerate(tested):

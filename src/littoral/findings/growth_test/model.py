@@ -124,6 +124,15 @@ class Versus:
     rule: Rule
     wording: str
 
+    @property
+    def reach(self) -> float | None:
+        """How far the interval reaches from the difference to an end that it has; None where there was no test."""
+        if self.difference is None:
+            return None
+        if self.high is not None:
+            return self.high - self.difference
+        return None if self.low is None else self.difference - self.low
+
 
 @dataclass(frozen=True, slots=True)
 class Compared:

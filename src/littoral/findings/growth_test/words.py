@@ -20,8 +20,9 @@ RULES: dict[Rule, str] = {
         "described, and nothing is said of the dose."
     ),
     "cannot tell": (
-        "The interval includes 0. That is no proof of equality: half its width says how large a difference could have "
-        "been missed. A dose that was not called is not shown to do nothing."
+        "The interval includes 0. That is no proof of equality: half its width (of a one-sided one, how far it reaches "
+        "from the value) says how large a difference could have been missed. A dose that was not called is not shown "
+        "to do nothing."
     ),
     "no test": "Nothing is tested where a group has one vessel only: fronds, shoots and days are no replicates.",
     "test not valid": "The control failed the guideline's own criteria, so nothing of the doses is claimed.",
@@ -61,29 +62,37 @@ def versus_words(
     less = ""
     if inhibited is not None:
         less = f"{sentence(of)} {number(abs(inhibited), 1)} % {'below' if inhibited >= 0 else 'above'} the control"
-    if one.difference is None or one.low is None or one.high is None or one.p_value is None:
+    if one.difference is None or one.reach is None or one.p_value is None:
         vessels = "one vessel" if one.vessels == 1 else counted(range(one.vessels), "vessel")
         return f"{less} in {vessels}; what other vessels would do is not known." if less else "No number to compare."
-    half = (one.high - one.low) / 2
+    half = one.reach
     against = f"{one.vessels} vessels against {controls}"
     asked = "lower" if side == "less" else "higher"
     test = "Dunnett's test" if side is None else f"Dunnett's test, one-sided ({asked})"
-    said = (
-        f"{number(one.difference, half)} {unit} (95 % interval {number(one.low, half)} to {number(one.high, half)}; "
-        f"{test}, {p_words(one.p_value)}; {against})."
-    )
-    if one.rule == "cannot tell" and not one.low <= 0 <= one.high:
+    test = f"{test}, {p_words(one.p_value)}"
+    said = f"{number(one.difference, half)} {unit} ({_interval_words(one, half)}; {test}; {against})."
+    aside = one.difference if side == "less" else -one.difference
+    if one.rule == "cannot tell" and side is not None and aside > half:
         return f"Not asked about: the test was for {asked} values only. Seen: {said}"
     if one.rule == "cannot tell":
         missed = f"{number(half, half)} {unit}"
         if control is not None and control > 0:
             missed += f" ({number(100 * half / control, 100 * half / control)} % of the control)"
-        return f"Cannot tell; a difference under {missed} would have been missed. Seen: {said}"
+        to = "" if side is None else f" to the {asked} side"
+        return f"Cannot tell; a difference under {missed}{to} would have been missed. Seen: {said}"
     if one.rule == "effect of the dose":
         return f"Effect of the {factor}. {less}: {said}" if less else f"Effect of the {factor}: {said}"
     if one.rule == "these vessels differ":
         return f"A difference between these vessels; vessel or {factor}, unknown. {less}: {said}"
     return f"Measured, not claimed: the test is not valid. {less}: {said}"
+
+
+def _interval_words(one: Versus, doubt: float) -> str:
+    if one.low is not None and one.high is not None:
+        return f"95 % interval {number(one.low, doubt)} to {number(one.high, doubt)}"
+    if one.high is not None:
+        return f"at most {number(one.high, doubt)}, the end of a one-sided 95 % interval"
+    return f"at least {number(one.low or 0.0, doubt)}, the end of a one-sided 95 % interval"
 
 
 def compared_words(rows: Sequence[Versus], *, of: str, factor: str, why_not: str, dose_unit: str) -> str:

@@ -40,6 +40,11 @@ class LevelAhead:
     unfollowed: bool = False
 
     @property
+    def unknown(self) -> bool:
+        """Whether nothing holds a dose of it: it is not followed, and no ceiling or published limit is told of it."""
+        return self.unfollowed and self.ceiling is None and self.limit is None and not self.limit_open
+
+    @property
     def room(self) -> float:
         """How much may be added until the ceiling or the published limit is reached; 0 where that cannot be told."""
         if self.limit_open or (self.unfollowed and self.ceiling is not None):
