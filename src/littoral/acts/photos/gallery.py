@@ -255,7 +255,7 @@ def figures_of(row: RegionMeasure) -> tuple[Figure, ...]:
         add("canopy height", row.height_px, "px", digits=0)
     add("width", row.width_cm, "cm")
     if row.lightness is not None and row.a is not None and row.b is not None:
-        doubt = "" if row.colour_error is None else f", each ± {1.96 * row.colour_error:.1f}"
+        doubt = "" if row.colour_error is None else f", each ±\u00a0{1.96 * row.colour_error:.1f}"
         found.append(Figure("colour", f"L* {row.lightness:.1f}, a* {row.a:+.1f}, b* {row.b:+.1f}{doubt}"))
     add("algae", row.algae, "% of the region", times=100)
     return tuple(found)
