@@ -158,7 +158,7 @@ def test_what_is_refused_stays_as_it_was_drawn(site, visit, logbook):
     wanted = stand(page)
     page.get_by_label("From which day of the trial").fill("9000")
     page.get_by_role("button", name="Keep this drawing").click()
-    expect(page.get_by_role("alert")).to_contain_text("The trial has the days 0 to")
+    expect(page.get_by_role("alert")).to_contain_text("The day it holds from is 9000. The trial has the days 0 to")
     assert stand(page) == wanted
     assert see_view(logbook, TRIAL, VIEW).since == ((None, None),)
 

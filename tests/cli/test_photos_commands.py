@@ -59,3 +59,17 @@ def test_what_is_typed_wrong_is_said(folder: Path) -> None:
     assert done.exit_code == 1
     assert "view" in done.output
     assert "clock" in done.output
+
+
+def test_a_photo_that_is_asked_about_comes_with_the_command_that_answers(folder: Path) -> None:
+    (folder / "undated.jpg").write_bytes(file_of(shot("left", 3)))
+    done = run("photos", "add", folder / "logbook", folder / "undated.jpg", "--view", "left")
+    assert done.exit_code == 1
+    assert "undated.jpg: asked." in done.stdout
+    assert '--when "2026-03-08 18:30"' in done.stdout
+    assert "--view VIEW" not in done.stdout
+    told = run(
+        "photos", "add", folder / "logbook", folder / "undated.jpg", "--view", "left", "--when", "2026-03-06 18:00"
+    )
+    assert told.exit_code == 0, told.output
+    assert "Say when" not in told.stdout

@@ -128,6 +128,8 @@ def test_a_series_shows_one_measure_the_arms_on_a_day_and_what_is_left_out(asked
     assert "left out" in words
     assert "set aside by a person: a <hand>" in words
     assert "8.9" in words
+    assert "± is how far single photos scatter (95 %); what all of them get wrong alike comes on top" in words
+    assert "± is what one photo leaves open (95 %)" in said(asked.get("/trial/small/series?measure=redness").text)
     gap = said(asked.get("/trial/small/series?measure=height&day=20").text)
     assert gap.count("No photo on this day.") == 2
     first = asked.get("/trial/small/series").text

@@ -80,6 +80,12 @@ def _tell(done: AddedPhotos) -> None:
         for remark in row.remarks:
             aside(f"{row.file}: {remark}")
     say(done.words())
+    asks = {row.asks for row in done.rows if row.state == "asked"}
+    if "date" in asks:
+        say("Say when, and add those files again:")
+        say('  littoral photos add LOGBOOK FILE --when "2026-03-08 18:30"   or   --clock "+1 year"')
+    if "view" in asks:
+        say("Say what they show, and add those files again:  littoral photos add LOGBOOK FILE --view VIEW")
     if by_look := sum(row.doubts == (BY_LOOK,) for row in done.rows):
         say(f"{counted(range(by_look), 'photo')} placed by their look. Look at them and confirm:")
         say("  littoral photos list LOGBOOK --to-decide;  littoral photos decide LOGBOOK keep --view VIEW")

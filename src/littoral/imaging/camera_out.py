@@ -43,12 +43,14 @@ def apply(
     if model.mixing is not None:
         mixed = cv2.transform(cv2.merge(planes), mixer(model.mixing).astype(np.float32))
         planes = [np.asarray(plane, dtype=np.float32) for plane in cv2.split(mixed)]
-    seen = np.empty_like(image)
-    for c, light in enumerate(planes):
+    seen = []
+    for light in planes:
         # Even steps of the square root of light are nearly even to the eye: a table of them ends in sRGB.
         np.sqrt(np.clip(light, 0, 1, out=light), out=light)
-        seen[..., c] = _ENCODED[(light * np.float32(_STEPS) + np.float32(0.5)).astype(np.uint16)]
-    return seen
+        light *= np.float32(_STEPS)
+        light += np.float32(0.5)
+        seen.append(_ENCODED[light.astype(np.uint16)])
+    return np.asarray(cv2.merge(seen), dtype=np.uint8)
 
 
 def _spread_out(values: FloatArray, grid: tuple[int, int], size: tuple[int, int]) -> NDArray[np.float32]:

@@ -53,9 +53,9 @@ def test_a_folder_comes_in_and_its_doubts_are_decided(tmp_path: Path, serve, vis
         ends = [item.inner_text() for item in page.query_selector_all("[data-part=ends] li")]
         assert ends == ["4 added", "6 to decide", "0 there already", "0 asked about", "1 refused"]
         assert "it looks like text" in page.inner_text("[data-part=refused-list]")
-        page.locator(".look-group button:has-text('Confirm all')").first.click()
+        page.locator(".look-group button:has-text('Confirm')").first.click()
         page.wait_for_function("() => document.querySelectorAll('.look-group').length === 1")
-        page.locator(".look-group button:has-text('Confirm all')").first.click()
+        page.locator(".look-group button:has-text('Confirm')").first.click()
         page.wait_for_function("() => document.querySelectorAll('.look-group').length === 0")
         page.click(".card button:has-text('Set aside')")
         page.click(".card button:has-text('for this reason')")

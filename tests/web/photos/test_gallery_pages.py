@@ -104,4 +104,7 @@ def test_a_photo_is_set_aside_with_a_reason_and_used_again(page: Any, logbook: P
     again = page.post(aside, {"decision": "keep"})
     assert again.status_code == 303
     assert gallery(logbook, KEY).counts["set aside"] == 0
+    kept = page.get(path)  # the address of before leads to what stands now
+    assert kept.status_code == 303
+    assert page.get(kept.headers["location"]).status_code == 200
     assert page.post(aside, {"decision": "burn"}).status_code in (404, 422)

@@ -16,6 +16,7 @@ from littoral.imaging.results import RegionMeasure
 from littoral.logbook.book import Logbook
 from littoral.logbook.changed_entries import NoEntryError
 from littoral.publish.flags import single_flags, usual_kinds
+from littoral.trial.entries import Photo
 from littoral.trial.model import Pane, Point, Trial, View
 
 Show = str
@@ -225,6 +226,22 @@ def see_photo(folder: Path, trial_key: str, identity: str) -> SeenPhoto:
     )
 
 
+def present_id(folder: Path, trial_key: str, identity: str) -> str | None:
+    """Return the entry that stands for a photo now, by the id of any version of it; None where it is no photo in use.
+
+    Each decision about a photo is an entry of its own, so an address that somebody kept names an earlier one.
+    NoLogbookError.
+    """
+    with Logbook.open(folder) as book:
+        try:
+            entry, ahead = book.entry(identity)
+            while ahead is not None:
+                entry, ahead = book.entry(ahead.id)
+        except NoEntryError:
+            return None
+    return entry.id if isinstance(entry.payload, Photo) and entry.trial == trial_key else None
+
+
 def _region(trial: Trial, pane: Pane, measured: MeasuredPhoto | None, at: int) -> SeenRegion:
     region = pane.regions[at]
     found: Sequence[RegionMeasure] = measured.regions if measured is not None else ()
@@ -255,7 +272,7 @@ def figures_of(row: RegionMeasure) -> tuple[Figure, ...]:
         add("canopy height", row.height_px, "px", digits=0)
     add("width", row.width_cm, "cm")
     if row.lightness is not None and row.a is not None and row.b is not None:
-        doubt = "" if row.colour_error is None else f", each ± {1.96 * row.colour_error:.1f}"
+        doubt = "" if row.colour_error is None else f", each ±\u00a0{1.96 * row.colour_error:.1f}"
         found.append(Figure("colour", f"L* {row.lightness:.1f}, a* {row.a:+.1f}, b* {row.b:+.1f}{doubt}"))
     add("algae", row.algae, "% of the region", times=100)
     return tuple(found)

@@ -169,6 +169,18 @@ class SeriesPage:
         value = f"{round(point.value, digits) + 0.0:.{digits}f}".replace("-", MINUS)
         return value if half is None else f"{value} ± {half:.{digits}f}"
 
+    @property
+    def doubt_said(self) -> str:
+        """What the ± beside a value is; scatter and repeat shots do not hold what all photos get wrong alike."""
+        if self.measure is None or self.measure.residual:
+            return ""
+        kinds = {one.camera.doubt for some in self.courses.values() for one in some if one.camera.half is not None}
+        if not kinds:
+            return ""
+        if kinds == {"stated with each photo"}:
+            return "± is what one photo leaves open (95 %)"
+        return "± is how far single photos scatter (95 %); what all of them get wrong alike comes on top"
+
     def summaries(self) -> tuple[Summary, ...]:
         """Return each tank's course beside what the camera makes of single photos."""
         found = []

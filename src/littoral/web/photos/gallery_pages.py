@@ -14,7 +14,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from littoral.acts.photos.decide_photos import decide_photos
-from littoral.acts.photos.gallery import SHOWS, counted_picture, gallery, see_photo
+from littoral.acts.photos.gallery import SHOWS, counted_picture, gallery, present_id, see_photo
 from littoral.errors import Fault, FaultsError
 from littoral.logbook.changed_entries import NoEntryError
 from littoral.logbook.refused import NoTrialError
@@ -69,8 +69,13 @@ async def _page(request: Request, *, faults: Sequence[Fault], reason: str) -> Re
     asked = request.path_params
     try:
         found = await asyncio.to_thread(see_photo, folder_of(request), asked["key"], asked["id"])
-    except (NoTrialError, NoEntryError):
-        raise HTTPException(404, "This trial has no such photo in use.") from None
+    except NoTrialError as error:
+        raise HTTPException(404, str(error)) from None
+    except NoEntryError:
+        now = await asyncio.to_thread(present_id, folder_of(request), asked["key"], asked["id"])
+        if now is None or now == asked["id"]:
+            raise HTTPException(404, "This trial has no such photo in use.") from None
+        return RedirectResponse(f"/trial/{quote(asked['key'], safe='')}/photos/{now}", HTTPStatus.SEE_OTHER)
     return html_page(
         request,
         "photos/photo.html",

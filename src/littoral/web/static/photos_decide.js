@@ -42,7 +42,7 @@ function group(view, photos) {
   const told = make("span", "", "wrong");
   const count = () => {
     const right = photos.length - wrong.size;
-    keep.textContent = right === photos.length ? `Confirm all ${right}` : `Confirm ${right}, look at ${wrong.size} below`;
+    keep.textContent = right === photos.length ? (right === 1 ? "Confirm it" : `Confirm all ${right}`) : `Confirm ${right}, look at ${wrong.size} below`;
   };
   for (const photo of photos.slice(0, STRIP)) {
     const button = make("button");
