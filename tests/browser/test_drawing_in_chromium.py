@@ -159,6 +159,7 @@ def test_what_is_refused_stays_as_it_was_drawn(site, visit, logbook):
     page.get_by_label("From which day of the trial").fill("9000")
     page.get_by_role("button", name="Keep this drawing").click()
     expect(page.get_by_role("alert")).to_contain_text("The day it holds from is 9000. The trial has the days 0 to")
+    page.locator("html[data-ready]").wait_for()  # another page now: it draws once its script has run
     assert stand(page) == wanted
     assert see_view(logbook, TRIAL, VIEW).since == ((None, None),)
 

@@ -184,9 +184,12 @@ def test_read_a_finding_and_follow_its_evidence(demo_site, visit):
 
     finding.locator("summary", has_text="What this rests on").click()
     page.wait_for_function(
-        "() => [...document.querySelector('.finding').querySelectorAll('.thumbs img')].every(i => i.naturalWidth > 0)"
+        """() => {
+          const pictures = [...document.querySelector('.finding').querySelectorAll('.carrying img')];
+          return pictures.length > 0 && pictures.every((one) => one.naturalWidth > 0);
+        }"""
     )
-    link = finding.locator(".thumbs a").last
+    link = finding.locator(".carrying .both a").last
     day = int(float(link.get_attribute("data-day")))
     assert day > 0
     link.click()
