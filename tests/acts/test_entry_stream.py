@@ -132,7 +132,7 @@ class Stream(RuleBasedStateMachine):
         assert all(isinstance(entry.payload, Care) for entry in whole)
 
 
-Stream.TestCase.settings = settings(max_examples=25, stateful_step_count=15, deadline=None)
+Stream.TestCase.settings = settings(max_examples=12, stateful_step_count=15, deadline=None)
 TestStream = Stream.TestCase
 
 

@@ -226,7 +226,9 @@ def test_charts_are_drawn_into_room_that_was_kept_for_them(demo_site, width, vis
     assert all(0 <= room["kept"] - room["drawn"] <= 8 and room["kept"] == room["high"] for room in rooms), rooms
 
 
-@pytest.mark.parametrize("width", [390, 768, 1440, 2560])
+@pytest.mark.parametrize(
+    "width", [390, pytest.param(768, marks=pytest.mark.slow), 1440, pytest.param(2560, marks=pytest.mark.slow)]
+)
 def test_no_page_scrolls_sideways(demo_site, width, visit):
     for path, ready in (("/", "h1"), ("/new", "form"), (TRIAL, DRAWN), (f"{TRIAL}/file", "pre")):
         page = visit(demo_site + path, width=width, ready=ready)

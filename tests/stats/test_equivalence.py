@@ -47,6 +47,7 @@ def test_a_wide_interval_is_unknown_however_small_the_difference():
     assert two_one_sided_tests(Estimate.normal(5.0, spread=1.0), margin=0.5).equality == "outside"
 
 
+@pytest.mark.slow
 def test_equal_is_wrongly_said_of_a_difference_as_large_as_the_margin_in_one_of_twenty_cases():
     """The error that is promised: 5 % where the true difference is the margin itself (4000 draws, ±4 errors)."""
     rng = np.random.default_rng(20260301)

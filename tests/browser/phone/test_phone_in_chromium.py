@@ -159,7 +159,7 @@ def test_what_was_made_at_a_moment_keeps_it_however_late_it_is_sent(phone, compu
     assert abs(datetime.now(UTC) - timedelta(days=2, hours=3) - entry.at) < timedelta(minutes=5)
 
 
-@pytest.mark.parametrize("locks", [True, False])
+@pytest.mark.parametrize("locks", [pytest.param(True, marks=pytest.mark.slow), False])
 def test_two_tabs_send_everything_once(phone, computer, locks):
     with phone.opened() as context:
         if not locks:  # a browser that does not know them, or a page that is not a secure one

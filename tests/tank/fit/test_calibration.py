@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 
+@pytest.mark.slow
 def test_a_few_keepers_of_another_truth() -> None:
     """Eight keepers at six weeks: with true 90 % bands, fewer than four inside happens less than once in 2,000."""
     found = np.array([keepers.bands_of(number, "kit weekly", weeks=(6,))[0] for number in range(8)])

@@ -147,6 +147,7 @@ def test_a_doubled_dose_is_the_likeliest_slip(trial: Any) -> None:
     assert best.odds > 1
 
 
+@pytest.mark.slow
 def test_priors_weigh_less_where_much_was_read(trial: Any, posterior: Posterior) -> None:
     few = fit_levels(trial.tanks[:1], trial.readings[:1], trial.priors, np.random.default_rng(1))
     rows = {row.tank: row for row in prior_sensitivity(posterior, np.random.default_rng(2), at_day=42.4)}

@@ -67,8 +67,11 @@ async def decide(request: Request) -> Response:
 
 async def _page(request: Request, *, faults: Sequence[Fault], reason: str) -> Response:
     asked = request.path_params
+    identity: str | None = asked["id"]
+    if faults:  # it may have been decided about since: what is wrong is shown with the photo as it stands
+        identity = await asyncio.to_thread(present_id, folder_of(request), asked["key"], asked["id"])
     try:
-        found = await asyncio.to_thread(see_photo, folder_of(request), asked["key"], asked["id"])
+        found = await asyncio.to_thread(see_photo, folder_of(request), asked["key"], identity or asked["id"])
     except NoTrialError as error:
         raise HTTPException(404, str(error)) from None
     except NoEntryError:
