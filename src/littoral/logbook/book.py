@@ -17,7 +17,7 @@ from sqlalchemy import Connection
 
 from littoral.errors import FaultsError
 from littoral.logbook import originals, rows
-from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
+from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError, same_record
 from littoral.logbook.database import engine_for, reading, writing
 from littoral.logbook.elsewhere import ElsewhereView, views_of
 from littoral.logbook.read_once import read_once
@@ -26,11 +26,9 @@ from littoral.logbook.refused import (
     NoLogbookError,
     NoOriginalError,
     NoTrialError,
-    UnkeptFileError,
     UnusableFolderError,
 )
 from littoral.logbook.schema import bring_up_to_date
-from littoral.logbook.space import need_room
 from littoral.logbook.sync import Changes, changes
 from littoral.logbook.taking_over import TakenOver, WholeTrial, take_over
 from littoral.logbook.whole_files import make_folders, write_whole
@@ -43,18 +41,6 @@ LATELY = timedelta(days=2)
 """How far back `clock_behind` looks for entries that were written down in the future."""
 CLOCK_SLACK = timedelta(minutes=5)
 """Clocks of a phone and a computer differ by this much without anybody being wrong; common practice, no source."""
-
-
-def _same_record(there: Entry, again: Entry) -> bool:
-    """Tell whether an entry says again what is there; the moment may differ, since "now" passes between two tries."""
-    return (there.trial, there.tank, there.payload, there.supersedes, there.who, there.note) == (
-        again.trial,
-        again.tank,
-        again.payload,
-        again.supersedes,
-        again.who,
-        again.note,
-    )
 
 
 def _now() -> datetime:
@@ -304,22 +290,7 @@ class Logbook:
         """
         if self.read_only is not None:
             raise self.read_only
-        missing = {}
-        for sha256, (path, suffix) in files.items():
-            kept = originals.path_of(self.folder, sha256, suffix)
-            if not kept.exists():
-                missing[sha256] = path, suffix
-            elif not self._has_row(sha256):
-                originals.make_sure(self.folder, kept)
-        need_room(self.folder, sum(path.stat().st_size for path, _ in missing.values() if path.is_file()))
-        for sha256, (path, suffix) in missing.items():
-            try:
-                data = path.read_bytes()
-            except OSError as error:
-                raise UnkeptFileError(path, f"cannot be read ({error.strerror or error})") from None
-            if originals.sha256_of(data) != sha256:
-                raise UnkeptFileError(path, "changed while it was read")
-            originals.keep(self.folder, data, suffix)
+        originals.keep_files(self.folder, files, has_row=self._has_row)
 
     def keep_bytes(self, data: bytes, suffix: str) -> str:
         """Keep a photo that came in as bytes and return its SHA-256; its row follows in `add`, after it is safe.
@@ -328,12 +299,7 @@ class Logbook:
         """
         if self.read_only is not None:
             raise self.read_only
-        sha256 = originals.sha256_of(data)
-        path = originals.path_of(self.folder, sha256, suffix)
-        if path.exists() and not self._has_row(sha256):
-            originals.make_sure(self.folder, path)
-        need_room(self.folder, 0 if path.exists() else len(data))
-        return originals.keep(self.folder, data, suffix)
+        return originals.keep_bytes(self.folder, data, suffix, has_row=self._has_row)
 
     def add(
         self,
@@ -362,7 +328,7 @@ class Logbook:
             for entry in entries:
                 there = rows.entry_of(connection, entry.id)
                 if there is not None:
-                    if not _same_record(there, entry):
+                    if not same_record(there, entry):
                         raise AlreadyRecordedError(there, entry)
                     continue
                 if entry.supersedes is not None:

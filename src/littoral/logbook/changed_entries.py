@@ -35,3 +35,15 @@ class SupersededError(LittoralError):
             f"the entry {refused.supersedes} was changed already, by {ahead.who or 'somebody'} with {ahead.id}. "
             "Nothing was written; look at that one and change it, if it is still wrong."
         )
+
+
+def same_record(there: Entry, again: Entry) -> bool:
+    """Tell whether an entry says again what is there; the moment may differ, since "now" passes between two tries."""
+    return (there.trial, there.tank, there.payload, there.supersedes, there.who, there.note) == (
+        again.trial,
+        again.tank,
+        again.payload,
+        again.supersedes,
+        again.who,
+        again.note,
+    )

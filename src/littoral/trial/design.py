@@ -164,7 +164,7 @@ def draw_arms(tanks: Sequence[str], arms: Sequence[str], *, rng: np.random.Gener
 
 
 def draw_again(trial: Trial) -> bool | None:
-    """Return whether drawing again from the seed kept divides the tanks as the trial has them; None without a seed.
+    """Return whether drawing again from the number kept divides the tanks as the trial has them; None without one.
 
     The arms of the file in their order, and its tanks in theirs, are drawn as `draw_arms` does.
     """

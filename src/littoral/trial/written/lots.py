@@ -89,7 +89,9 @@ def read_start(root: Table, table: Table, kind: PlanKind, *, baseline_days: floa
         return Start()
     if seed is not None and (drawn := draw_start(days, seed=seed)) != baseline_days:
         what = f"draws day {drawn:g}, but the regimes begin on day {baseline_days:g}."
-        table.wrong("start_seed", what, f'Write `baseline = {{ length = "{drawn:g} days" … }}`, or leave the seed out.')
+        table.wrong(
+            "start_seed", what, f'Write `baseline = {{ length = "{drawn:g} days" … }}`, or leave `start_seed` out.'
+        )
         return Start()
     return Start(days, seed)
 
