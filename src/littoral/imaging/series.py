@@ -153,11 +153,13 @@ def _finish(
 ) -> tuple[MeasuredFrame, ...]:
     layout = reference.layout
     firsts = [_first_days([rows[at] for rows in raw if rows]) for at in range(len(layout.regions))]
-    scale_error = measure.SCALE_ERROR if reference.target.absolute else None
+    scaled = reference.target.absolute
     bases = {}
     for at in rules.thresholds:
-        seen = [rows[at].columns for rows in raw if rows]
-        bases[at] = measure.base_row([columns for columns in seen if columns is not None])
+        seen = [columns for rows in raw if rows and (columns := rows[at].columns) is not None]
+        region = layout.regions[at]
+        rows_drawn = region.shape.polygon_px[:, 1] * layout.per_frame_px - region.cut.rows.start
+        bases[at] = measure.foot_row(seen, float(rows_drawn.max()), float(np.ptp(rows_drawn)))
     frames = []
     for i, (row, rows) in enumerate(zip(passed, raw, strict=True)):
         if row.prepared is None:
@@ -169,7 +171,7 @@ def _finish(
                 _whole(region, one, layout, bases.get(at), error if one.lab is not None else None),
                 one,
                 firsts[at],
-                scale_error,
+                scaled=scaled,
             )
             for at, (region, one) in enumerate(zip(layout.regions, rows, strict=True))
         )
@@ -206,7 +208,7 @@ def _first_days(rows: Sequence[Raw]) -> _FirstDays:
     )
 
 
-def _with_change(row: RegionMeasure, one: Raw, first: _FirstDays, scale_error: float | None) -> RegionMeasure:
+def _with_change(row: RegionMeasure, one: Raw, first: _FirstDays, *, scaled: bool) -> RegionMeasure:
     """A region's row with what is told against its first days, and how far algae are a film."""
     if row.algae is not None and one.film is not None:
         row = replace(row, film=one.film, spots=row.algae - one.film)
@@ -215,7 +217,8 @@ def _with_change(row: RegionMeasure, one: Raw, first: _FirstDays, scale_error: f
     green = np.degrees(np.arctan2(first.lab[2], first.lab[1])) > measure.GREEN_HUE
     return replace(
         row,
-        scale_error=scale_error,
+        scale_error=measure.SCALE_ERROR if scaled else None,
+        lightness_scale_error=measure.SCALE_ERROR_LIGHTNESS if scaled else None,
         chroma=float(np.hypot(one.lab[1], one.lab[2])),
         change=float(ciede2000(first.lab, one.lab)),
         yellowed=max(0.0, one.yellow - first.yellow) if one.yellow is not None and green else None,
@@ -228,6 +231,7 @@ def _whole(
 ) -> RegionMeasure:
     """A region's row, now that its stand's base is known."""
     height_px = height_cm = width_cm = None
+    scaled = one.columns is not None and base is not None and region.px_per_cm is not None
     if one.columns is not None and base is not None:
         height, width = measure.canopy(one.columns, base)
         height_px = height / layout.per_frame_px
@@ -247,5 +251,8 @@ def _whole(
         b=b,
         colour_error=error,
         algae=one.algae,
+        height_cm_common_error=measure.HEIGHT_COMMON_CM if scaled else None,
+        width_cm_common_error=measure.WIDTH_COMMON_CM if scaled else None,
+        cover_common_error=None if one.cover is None else measure.COVER_COMMON,
         flags=one.flags,
     )
