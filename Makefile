@@ -7,7 +7,7 @@ RUN := $(VENV)/.installed-to-run
 DEV := $(VENV)/.installed-to-develop
 
 .DEFAULT_GOAL := help
-.PHONY: help demo open test check bench published proof lock clean
+.PHONY: help demo open test check bench published proof words lock clean
 
 help: ## show this list
 	@grep -E '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 12
@@ -53,6 +53,9 @@ proof: $(DEV) ## accuracy against known truth, faults done to a logbook, the slo
 	$(BIN)/python benchmarks/fault_table.py
 	$(BIN)/python benchmarks/bad_inputs.py
 	$(BIN)/pytest -n 2 -m slow tests
+
+words: $(DEV) ## gather what is said to people, bring the catalogues up to it and compile them
+	$(BIN)/python -m littoral.speech.gather
 
 lock: ## renew the locked requirements (needs uv)
 	uv pip compile pyproject.toml --extra all --universal --python-version 3.11 --generate-hashes --no-header -q -o requirements/run.txt
