@@ -8,7 +8,7 @@ DEV := $(VENV)/.installed-to-develop
 PROOF := $(VENV)/.installed-to-prove
 
 .DEFAULT_GOAL := help
-.PHONY: help demo open test check bench published proof lock clean
+.PHONY: help demo open test check bench published proof words lock clean
 
 help: ## show this list
 	@grep -E '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 12
@@ -59,6 +59,9 @@ proof: $(PROOF) ## truth, faults, slow tests, packages, versions, licences, muta
 	$(BIN)/python benchmarks/bad_inputs.py
 	$(BIN)/pytest -n 2 -m slow tests
 	$(BIN)/python benchmarks/shipped.py
+
+words: $(DEV) ## gather what is said to people, bring the catalogues up to it and compile them
+	$(BIN)/python -m littoral.speech.gather
 
 lock: ## renew the locked requirements (needs uv)
 	uv pip compile pyproject.toml --extra all --universal --python-version 3.11 --generate-hashes --no-header -q -o requirements/run.txt

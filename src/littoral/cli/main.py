@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import Annotated
 
 import typer
@@ -26,9 +27,11 @@ from littoral.cli import (
     photos,
     pooling,
     results,
+    settings,
     showing,
 )
 from littoral.cli.recording import record
+from littoral.speech.manner import PLAIN, changed, speaking
 
 app = typer.Typer(
     name="littoral",
@@ -83,6 +86,7 @@ app.command("protocol")(packaging.protocol)
 app.command("colour-card")(results.colour_card)
 app.command("open")(results.open_)
 app.command("devices")(devices.devices)
+app.command("settings")(settings.settings)
 app.command("verify")(keeping.verify)
 app.command("backup")(keeping.backup)
 app.command("restore")(keeping.restore)
@@ -106,5 +110,6 @@ app.command("costs")(feeding.costs)
 
 
 def main() -> None:
-    """Run the command line."""
-    app()
+    """Run the command line, in the language that LITTORAL_LANGUAGE names (English without it)."""
+    with speaking(changed(PLAIN, {"language": os.environ.get("LITTORAL_LANGUAGE", "")})):
+        app()

@@ -41,6 +41,8 @@ from littoral.web.photos.series_pages import SERIES_ROUTES
 from littoral.web.pooling import POOL_ROUTES
 from littoral.web.publishing.pages import PUBLISH_ROUTES
 from littoral.web.source import Bench
+from littoral.web.speech.pages import SPEECH_ROUTES
+from littoral.web.speech.spoken import Spoken
 from littoral.web.start_form import first_values
 from littoral.web.waiting import Waiting, one_thread
 
@@ -79,6 +81,7 @@ ROUTES = (
     *GALLERY_ROUTES,
     *COLOUR_ROUTES,
     *SERIES_ROUTES,
+    *SPEECH_ROUTES,
 )
 
 
@@ -103,7 +106,10 @@ def create_app(
     known = partial(known_device, book_folder.resolve())
     app = Starlette(
         routes=list(ROUTES),
-        middleware=[Middleware(Guard, doors=doors, token=token, known=known)],
+        middleware=[
+            Middleware(Spoken, folder=book_folder.resolve()),
+            Middleware(Guard, doors=doors, token=token, known=known),
+        ],
         exception_handlers=pages.HANDLERS,
         lifespan=_lifespan,
     )
