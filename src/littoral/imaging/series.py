@@ -7,7 +7,7 @@ photos: at most one photo per worker is held.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import TypeVar
@@ -24,6 +24,8 @@ from littoral.imaging.photo_errors import PhotoError
 from littoral.imaging.prepare import Reference, exposure_flags, make_reference, prepare_photo
 from littoral.imaging.regions import ViewShape
 from littoral.imaging.results import Prepared, RegionMeasure
+from littoral.imaging.taught import Brush
+from littoral.imaging.taught_series import with_strokes
 from littoral.progress import Progress
 
 __all__ = ["MeasuredFrame", "Reference", "make_reference", "measure_series", "prepare_photo"]
@@ -62,6 +64,7 @@ def measure_series(
     store: Callable[[int, Image], None],
     load: Callable[[int], Image],
     mark: Callable[[int, Image], None] | None = None,
+    strokes: Mapping[int, Sequence[Brush]] | None = None,
     workers: int = 2,
     progress: Progress | None = None,
 ) -> tuple[MeasuredFrame, ...]:
@@ -70,6 +73,7 @@ def measure_series(
     `read` gives a photo's bytes. `store` receives each prepared image, sRGB uint8 (height, width, 3), and `load` must
     give it back; both are called from several threads, and so is `mark`, which receives which pixels were counted:
     uint8 (height, width), the place of the region in the order of panes and regions + 1, else 0.
+    `strokes` teach the looks of stands, by the same places (`imaging.taught`).
     `progress(done, total, what)` counts both passes together. The result does not depend on `workers`. Unreadable
     photos are reported in `refused`; NoReferencePhotoError is raised where none can serve as the reference.
     """
@@ -106,6 +110,9 @@ def measure_series(
 
         passed = each(first, "preparing photos")
         rules = pool(reference.layout, clean, [row.counts for row in passed])
+        if strokes:
+            usable = [i for i, row in enumerate(passed) if row.prepared is not None]
+            rules = with_strokes(rules, reference.layout, strokes, load, usable)
 
         def second(i: int) -> list[Raw]:
             if passed[i].prepared is None:
