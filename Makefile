@@ -49,6 +49,7 @@ published: $(DEV) ## checks against published values -> build/published.json
 	$(BIN)/python benchmarks/published.py
 
 proof: $(DEV) ## accuracy against known truth, faults done to a logbook, the slow tests -> build/proof.json, faults.json
+	$(BIN)/python benchmarks/photo_proof.py
 	$(BIN)/python benchmarks/proof.py
 	$(BIN)/python benchmarks/fault_table.py
 	$(BIN)/python benchmarks/bad_inputs.py
