@@ -54,6 +54,7 @@ published: $(DEV) ## checks against published values -> build/published.json
 	$(BIN)/python benchmarks/published.py
 
 proof: $(PROOF) ## truth, faults, slow tests, packages, versions, licences, mutants -> build/{proof,faults,shipped}.json
+	$(BIN)/python benchmarks/photo_proof.py
 	$(BIN)/python benchmarks/proof.py
 	$(BIN)/python benchmarks/fault_table.py
 	$(BIN)/python benchmarks/bad_inputs.py
