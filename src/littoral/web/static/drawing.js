@@ -210,7 +210,7 @@ function start() {
       held = { shape: made, place: between + 1, from: where, start: made.points[between + 1], first };
     } else if (event.target.shape) {
       const { shape } = event.target;
-      held = { shape, from: where, whole: true, was: chosen };
+      held = { shape, from: where, whole: true, fresh: !same(shape, chosen) };
       chosen = { tank: shape.tank, at: shape.at };
       list();
     } else {
@@ -220,8 +220,11 @@ function start() {
     svg.setPointerCapture(event.pointerId);
     held.pointer = event.pointerId;
     held.steps = drawing.before.length;
-    draw(held.place ?? null);
+    // Not at once: a touched element that is gone is told nothing of its touch any more.
+    requestAnimationFrame(() => { if (held) draw(held.place ?? null); });
   });
+  // Browsers do not heed `touch-action` within a drawing. What a finger holds goes with it; all else scrolls the page.
+  svg.addEventListener("touchstart", (event) => { if (held && !held.fresh) event.preventDefault(); }, { passive: false });
   svg.addEventListener("pointermove", (event) => {
     if (held?.pointer !== event.pointerId) return;
     const [x, y] = at(event);
