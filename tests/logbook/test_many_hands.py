@@ -27,7 +27,7 @@ from littoral.trial.entries import Care, Entry
 NOW = datetime(2026, 3, 20, 8, tzinfo=UTC)
 ALWAYS = datetime(2000, 1, 1, tzinfo=UTC), datetime(2100, 1, 1, tzinfo=UTC)
 FORK = multiprocessing.get_context("fork")
-HANDS, EACH, BASES = 4, 12, 6
+HANDS, EACH, BASES = 3, 8, 5
 
 
 def care(identity: str, minutes: float, *, who: str = "", supersedes: str | None = None) -> Entry:

@@ -217,5 +217,5 @@ def _not_allowed(request: Request, visitor: Visitor, right: Right) -> Response:
 def _refused(request: Request, said: str) -> Response:
     """Return a refusal in the shape that whoever asks reads: plain words, or the API's problems."""
     if request.scope["path"].startswith("/api/"):
-        return problem("refused", said)
+        return problem("not allowed", said)
     return PlainTextResponse(f"Refused (403). {said}\n", 403)

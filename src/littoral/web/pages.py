@@ -263,7 +263,7 @@ async def refused(request: Request, error: Exception) -> Response:
     kind, more = problem_of(cast(LittoralError, error))
     if request.url.path.startswith("/api/"):
         return problem(kind, str(error), **more)
-    status = KINDS[kind] if kind in ("not there", "refused", "away") else 409
+    status = KINDS[kind] if kind in ("not there", "not allowed", "away") else 409
     faults = error.faults if isinstance(error, FaultsError) else ()
     if not _wants_html(request):
         return JSONResponse({"error": str(error)}, status)

@@ -102,7 +102,7 @@ def test_a_helper_mends_only_what_it_recorded(shared):
     for path in (f"/api/entries/{ADAS}/undo", f"/api/entries/{ADAS}/corrections"):
         answer = send(helper, path, {"note": "wrong"} if path.endswith("corrections") else {})
         assert answer.status_code == 403
-        assert answer.json()["kind"] == "refused"
+        assert answer.json()["kind"] == "not allowed"
         assert "recorded by Ada" in answer.json()["detail"]
     for path, fields in ((f"/entry/{ADAS}/undo", {}), ("/today", {"act": "undo", "entry": ADAS})):
         answer = helper.post(path, fields)

@@ -44,3 +44,29 @@ def test_a_guest_takes_no_table_in(shared):
         headers={"origin": guest.base},
     )
     assert answer.status_code == 403
+
+
+def test_while_the_server_is_away_nothing_counts_as_saved(shared, monkeypatch, postgres, tmp_path):
+    """The page and the API say so; when the server is there again, the same is sent once more and kept once."""
+    from littoral.acts.move_logbook import move_logbook
+    from littoral.web.app import create_app
+
+    monkeypatch.setenv("LITTORAL_DATABASE_URL", right := postgres.ready())
+    move_logbook(shared.folder, tmp_path / "bench")
+    shared.app = create_app(tmp_path / "bench", port=8765, doors=shared.app.state.doors, codes=shared.codes)
+    shared.folder = tmp_path / "bench"
+    phone = shared.paired("phone", role="helper")
+    note = {**NOTE, "id": "0f6f1e8e-5f3b-4c0e-9f57-0d3c7c0d9d11"}
+    monkeypatch.setenv("LITTORAL_DATABASE_URL", "postgresql://u:hidden@/bench?host=/nowhere")
+    answer = send(phone, note)
+    assert (answer.status_code, answer.json()["kind"]) == (503, "away")
+    assert "Not saved" in answer.json()["detail"]
+    mended = phone.post(f"/entry/{note['id']}/undo", {})
+    page = phone.get("/today")
+    for one in (answer, mended, page):
+        assert one.status_code == 503
+        assert "Check that the server runs" in one.text
+        assert "hidden" not in one.text
+    monkeypatch.setenv("LITTORAL_DATABASE_URL", right)
+    assert [send(phone, note).status_code for _ in range(2)] == [201, 200]
+    assert [entry.who for entry in entries(shared.folder)] == ["phone"]

@@ -22,6 +22,7 @@ PROBLEM = "application/problem+json"
 KINDS = {
     "not json": 400,
     "refused": 403,
+    "not allowed": 403,
     "not there": 404,
     "answered already": 409,
     "changed meanwhile": 409,
@@ -36,6 +37,7 @@ KINDS = {
 TITLES = {
     "not json": "The body is not a JSON object of texts.",
     "refused": "Refused.",
+    "not allowed": "Your role does not allow this.",
     "not there": "This is not in the logbook.",
     "answered already": "It is recorded already.",
     "changed meanwhile": "Somebody changed it meanwhile.",
@@ -71,7 +73,7 @@ def problem_of(error: LittoralError) -> tuple[str, dict[str, Any]]:
         case RefusedByServerError() if error.away:
             return "away", {}
         case NotAllowedError() | NotYoursError():
-            return "refused", {}
+            return "not allowed", {}
         case _:
             return "not possible", {}
 
