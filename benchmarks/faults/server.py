@@ -67,6 +67,8 @@ class Server:
             pass
         # In a container nobody may collect the dead, and the server would take its own former self for running
         (self.data / "postmaster.pid").unlink()
+        for lock in self.folder.glob(".s.PGSQL.*"):
+            lock.unlink()
 
     def fresh(self) -> str:
         """Make an empty database whose locale does not order text by its bytes, and return its address."""
