@@ -28,6 +28,7 @@ from littoral.cli import (
     pooling,
     results,
     settings,
+    sharing,
     showing,
 )
 from littoral.cli.recording import record
@@ -61,8 +62,15 @@ def _littoral(
             is_eager=True,
         ),
     ] = False,
+    database: Annotated[
+        str | None,
+        typer.Option(help="The PostgreSQL database of a shared bench, without a password.", metavar="URL"),
+    ] = None,
 ) -> None:
     """Littoral."""
+    del version  # its callback has answered
+    if database is not None:
+        sharing.use_database(database)
 
 
 app.command("demo")(demo.demo)
@@ -87,6 +95,7 @@ app.command("colour-card")(results.colour_card)
 app.command("open")(results.open_)
 app.command("devices")(devices.devices)
 app.command("settings")(settings.settings)
+app.command("move-logbook")(sharing.move_logbook)
 app.command("verify")(keeping.verify)
 app.command("backup")(keeping.backup)
 app.command("restore")(keeping.restore)

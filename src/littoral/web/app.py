@@ -15,6 +15,7 @@ from starlette.routing import Route
 from littoral.acts.jobs.runner import JobRunner
 from littoral.acts.keep_devices import known_device
 from littoral.acts.machine_zone import machine_zone
+from littoral.acts.who_recorded import who_recorded
 from littoral.web import pages
 from littoral.web.access.codes import Codes
 from littoral.web.access.doors import Doors, doors_of
@@ -104,11 +105,12 @@ def create_app(
     token = new_token()
     doors = doors_of(port) if doors is None else doors
     known = partial(known_device, book_folder.resolve())
+    whose = partial(who_recorded, book_folder.resolve())
     app = Starlette(
         routes=list(ROUTES),
         middleware=[
             Middleware(Spoken, folder=book_folder.resolve()),
-            Middleware(Guard, doors=doors, token=token, known=known),
+            Middleware(Guard, doors=doors, token=token, known=known, routes=ROUTES, whose=whose),
         ],
         exception_handlers=pages.HANDLERS,
         lifespan=_lifespan,
@@ -116,7 +118,7 @@ def create_app(
     app.state.token = token
     app.state.doors = doors
     app.state.held = Held()
-    app.state.codes = Codes() if codes is None else codes
+    app.state.codes = Codes(folder=book_folder.resolve()) if codes is None else codes
     app.state.book_folder = book_folder.resolve()
     found: Bench = bench if bench is not None else BookBench(book_folder, now=now)
     pool = one_thread()
