@@ -10,12 +10,12 @@ from pathlib import Path
 
 import httpx
 from playwright.sync_api import Browser, BrowserContext, Page
+from tests.browser.conftest import served
+from tests.browser.every_page.visits import KEY, Book, Visit
 
 from littoral.acts.record_entry import record_dose, record_note
 from littoral.logbook.book import Logbook
 from littoral.trial.written.reader import read_trial
-from tests.browser.conftest import served
-from tests.browser.every_page.visits import KEY, Book, Visit
 
 _TEXT = (Path(__file__).parents[2] / "trial" / "whole-trial.toml").read_text(encoding="utf-8")
 _SCHEDULE = """
