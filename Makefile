@@ -7,7 +7,7 @@ RUN := $(VENV)/.installed-to-run
 DEV := $(VENV)/.installed-to-develop
 
 .DEFAULT_GOAL := help
-.PHONY: help demo open test check bench published proof lock clean
+.PHONY: help demo open test check bench published proof pictures lock clean
 
 help: ## show this list
 	@grep -E '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 12
@@ -53,6 +53,9 @@ proof: $(DEV) ## accuracy against known truth, faults done to a logbook, the slo
 	$(BIN)/python benchmarks/fault_table.py
 	$(BIN)/python benchmarks/bad_inputs.py
 	$(BIN)/pytest -n 2 -m slow tests
+
+pictures: $(DEV) ## every page in both themes on a phone and on a desk (after make demo) -> build/pictures
+	$(BIN)/python -m tests.browser.every_page.pictures build/demo/logbook build/pictures
 
 lock: ## renew the locked requirements (needs uv)
 	uv pip compile pyproject.toml --extra all --universal --python-version 3.11 --generate-hashes --no-header -q -o requirements/run.txt
