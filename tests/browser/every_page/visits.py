@@ -83,8 +83,9 @@ def send(page: Page, form: str, **values: str) -> None:
             """([form, values]) => {
               const found = document.querySelector(form);
               for (const [name, value] of Object.entries(values)) {
-                const field = found.elements.namedItem(name) ?? found.appendChild(document.createElement("input"));
-                if (!(field instanceof RadioNodeList) && !field.name) { field.type = "hidden"; field.name = name; }
+                const there = [...found.elements].find((one) => one.name === name && one.type !== "submit");
+                const field = there ?? found.appendChild(document.createElement("input"));
+                if (!there) Object.assign(field, { type: "hidden", name });
                 field.value = value;
               }
               found.submit();
