@@ -8,7 +8,7 @@ DEV := $(VENV)/.installed-to-develop
 PROOF := $(VENV)/.installed-to-prove
 
 .DEFAULT_GOAL := help
-.PHONY: help demo open test check bench published proof words lock clean
+.PHONY: help demo open test check bench published proof words pictures lock clean
 
 help: ## show this list
 	@grep -E '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 12
@@ -63,6 +63,9 @@ proof: $(PROOF) ## truth, faults, slow tests, packages, versions, licences, muta
 
 words: $(DEV) ## gather what is said to people, bring the catalogues up to it and compile them
 	$(BIN)/python -m littoral.speech.gather
+
+pictures: $(DEV) ## every page in both themes on a phone and on a desk (after make demo) -> build/pictures
+	$(BIN)/python -m tests.browser.every_page.pictures build/demo/logbook build/pictures
 
 lock: ## renew the locked requirements (needs uv)
 	uv pip compile pyproject.toml --extra all --universal --python-version 3.11 --generate-hashes --no-header -q -o requirements/run.txt

@@ -77,8 +77,9 @@ function dayUnder(view, event) {
   if (!hasDay(view)) return null;
   const [left, top] = view.origin();
   const box = event.target.getBoundingClientRect();
-  const x = event.clientX - box.left - left;
-  const y = event.clientY - box.top - top;
+  const drawnAt = (parseFloat(event.target.style.width) || box.width) / box.width; // it shrinks on the narrowest phones
+  const x = (event.clientX - box.left) * drawnAt - left;
+  const y = (event.clientY - box.top) * drawnAt - top;
   for (const { name, group } of panels(view.scenegraph().root, "", 0, 0)) {
     const inside = x >= group.x && x <= group.x + group.width && y >= group.y && y <= group.y + group.height;
     if (inside) return view.scale(name).invert(x - group.x);
