@@ -27,6 +27,7 @@ from littoral.cli import (
     pooling,
     results,
     showing,
+    starting,
 )
 from littoral.cli.recording import record
 
@@ -63,6 +64,7 @@ def _littoral(
 
 
 app.command("demo")(demo.demo)
+app.command("start")(starting.start)
 app.command("init")(files.init)
 app.command("check")(files.check)
 app.command("design")(designing.design)

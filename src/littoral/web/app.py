@@ -42,6 +42,7 @@ from littoral.web.pooling import POOL_ROUTES
 from littoral.web.publishing.pages import PUBLISH_ROUTES
 from littoral.web.source import Bench
 from littoral.web.start_form import first_values
+from littoral.web.starting.first import FIRST_ROUTES
 from littoral.web.waiting import Waiting, one_thread
 
 ROUTES = (
@@ -63,6 +64,7 @@ ROUTES = (
     Route("/trial/{key}/trial.toml", pages.trial_file, name="trial_toml"),
     Route("/trial/{key}/photo/{entry_id}/{tank}/{look}.jpg", pages.picture),
     Route("/trial/{key}/published/{name}", pages.published),
+    *FIRST_ROUTES,
     *PUBLISH_ROUTES,
     *LEVELS_ROUTES,
     *DRAWING_ROUTES,
