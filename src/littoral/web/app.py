@@ -43,6 +43,7 @@ from littoral.web.publishing.pages import PUBLISH_ROUTES
 from littoral.web.source import Bench
 from littoral.web.start_form import first_values
 from littoral.web.starting.first import FIRST_ROUTES
+from littoral.web.starting.further import FURTHER_ROUTES
 from littoral.web.waiting import Waiting, one_thread
 
 ROUTES = (
@@ -65,6 +66,7 @@ ROUTES = (
     Route("/trial/{key}/photo/{entry_id}/{tank}/{look}.jpg", pages.picture),
     Route("/trial/{key}/published/{name}", pages.published),
     *FIRST_ROUTES,
+    *FURTHER_ROUTES,
     *PUBLISH_ROUTES,
     *LEVELS_ROUTES,
     *DRAWING_ROUTES,
