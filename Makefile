@@ -35,8 +35,8 @@ $(PROOF): $(DEV) requirements/proof.txt
 demo: $(RUN) ## the whole job once, on the rendered demo trial
 	$(BIN)/littoral demo --out build/demo
 
-open: $(RUN) ## open the demo's page in the browser
-	$(BIN)/littoral open build/demo/logbook
+open: $(RUN) ## open the page: of the demo where it was made, else of your own logbook
+	$(BIN)/littoral open $(if $(wildcard build/demo/logbook/logbook.sqlite3),build/demo/logbook)
 
 test: $(DEV) ## all tests but the slow proof
 	$(BIN)/pytest -n 2 -m "not slow" tests

@@ -30,6 +30,7 @@ from littoral.cli import (
     settings,
     sharing,
     showing,
+    starting,
 )
 from littoral.cli.recording import record
 from littoral.speech.manner import PLAIN, changed, speaking
@@ -74,6 +75,7 @@ def _littoral(
 
 
 app.command("demo")(demo.demo)
+app.command("start")(starting.start)
 app.command("init")(files.init)
 app.command("check")(files.check)
 app.command("design")(designing.design)
@@ -110,6 +112,7 @@ app.command("audit")(care.audit)
 app.command("pool")(pooling.pool)
 app.command("growth-test")(growth_tests.growth_test)
 app.command("history")(deciding.history)
+app.command("again")(starting.again)
 app.command("next")(deciding.next_)
 app.command("decide")(deciding.decide)
 app.command("mix")(mixing.mix)

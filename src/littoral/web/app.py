@@ -45,6 +45,8 @@ from littoral.web.source import Bench
 from littoral.web.speech.pages import SPEECH_ROUTES
 from littoral.web.speech.spoken import Spoken
 from littoral.web.start_form import first_values
+from littoral.web.starting.first import FIRST_ROUTES
+from littoral.web.starting.further import FURTHER_ROUTES
 from littoral.web.waiting import Waiting, one_thread
 
 ROUTES = (
@@ -66,6 +68,8 @@ ROUTES = (
     Route("/trial/{key}/trial.toml", pages.trial_file, name="trial_toml"),
     Route("/trial/{key}/photo/{entry_id}/{tank}/{look}.jpg", pages.picture),
     Route("/trial/{key}/published/{name}", pages.published),
+    *FIRST_ROUTES,
+    *FURTHER_ROUTES,
     *PUBLISH_ROUTES,
     *LEVELS_ROUTES,
     *DRAWING_ROUTES,

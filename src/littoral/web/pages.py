@@ -26,6 +26,7 @@ from littoral.web.guard import HEADERS
 from littoral.web.limits import QUICK_ANSWER_S
 from littoral.web.source import Bench
 from littoral.web.start_form import FIELDS, beside_fields, too_long
+from littoral.web.starting.first import first_page
 from littoral.web.templating import page_html
 from littoral.web.timeline import place
 from littoral.web.twin import twin_moments
@@ -75,8 +76,9 @@ def _wants_html(request: Request) -> bool:
 
 
 async def home(request: Request) -> Response:
-    """The trials of this logbook."""
-    return _html(request, "home.html", lines=await asyncio.to_thread(_bench(request).trials))
+    """The trials of this logbook; while there is none, the questions that start one."""
+    lines = await asyncio.to_thread(_bench(request).trials)
+    return _html(request, "home.html", lines=lines) if lines else await first_page(request, empty=True)
 
 
 async def trial(request: Request) -> Response:
