@@ -24,6 +24,7 @@ from littoral.cli import (
     packaging,
     past_table,
     photo_numbers,
+    photo_strokes,
     photos,
     pooling,
     results,
@@ -81,6 +82,7 @@ app.command("check")(files.check)
 app.command("design")(designing.design)
 app.command("import")(files.import_)
 app.command("import-table")(past_table.import_table)
+photos.photos.command("strokes")(photo_strokes.strokes)
 app.add_typer(photos.photos)
 app.command("measure")(answers.measure)
 app.command("answer")(answers.answer)

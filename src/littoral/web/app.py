@@ -39,6 +39,7 @@ from littoral.web.photos.gallery_pages import GALLERY_ROUTES
 from littoral.web.photos.measured_work import MeasuredWork
 from littoral.web.photos.pages import PHOTO_ROUTES
 from littoral.web.photos.series_pages import SERIES_ROUTES
+from littoral.web.photos.teach_pages import TEACH_ROUTES
 from littoral.web.pooling import POOL_ROUTES
 from littoral.web.publishing.pages import PUBLISH_ROUTES
 from littoral.web.source import Bench
@@ -84,6 +85,7 @@ ROUTES = (
     *PHONE_ROUTES,
     *PHOTO_ROUTES,
     *GALLERY_ROUTES,
+    *TEACH_ROUTES,
     *COLOUR_ROUTES,
     *SERIES_ROUTES,
     *SPEECH_ROUTES,

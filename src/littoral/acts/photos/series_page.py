@@ -272,7 +272,8 @@ class SeriesPage:
             for one in some:
                 for point in one.points:
                     half = None if point.value is None else one.half_of(point)
-                    why = "; ".join(filter(None, (point.why, *point.marks)))
+                    shots = f"mean of {point.shots} shots" if point.shots > 1 else ""
+                    why = "; ".join(filter(None, (point.why, *point.marks, shots)))
                     used = "yes" if point.used else "no"
                     numbers = (written(point.value), written(half))
                     rows.append(
