@@ -50,7 +50,7 @@ NO_ERROR = Camera()
 # tanks and 11 differences for algae, which are counted too high where few are and too low where many are. The least
 # difference is the 95th percentile of a difference's error, taken as normal.
 # REDNESS_APART is for cards of which nothing is known, with today's correction (benchmarks/truth_errors.py FOLDER...):
-# five rendered demos (seeds 2, 5, 6, 9 and 202, 800 x 600) with nothing told of their card; 3.2 for 60 stands, 1.5 for
+# five rendered demos (draws 2, 5, 6, 9 and 202, 800 x 600) with nothing told of their card; 3.2 for 60 stands, 1.5 for
 # the 30 differences of a stand between its two tanks. Means over all stands of a tank are nearer (1.6 and 0.8), but a
 # question may be about one stand. REDNESS_KNOWN is for cards whose fields are known: root mean square
 # errors of seven rendered demos (seeds 1, 3, 6, 11 of eight weeks and 2, 5, 9 of four, 800 x 600) are 1.0 for the 14
