@@ -139,9 +139,14 @@ def _texture(image: NDArray[np.uint8], size: tuple[int, int]) -> NDArray[np.uint
     grey = cv2.resize(cv2.cvtColor(image, cv2.COLOR_RGB2GRAY), size, interpolation=way)  # one channel is a third
     log = cv2.LUT(grey, np.log(np.arange(256) / 255 + 0.03).astype(np.float32))
     window = max(9, size[0] // 32 * 2 + 1)
-    detail = log - cv2.boxFilter(log, -1, (window, window))
-    contrast = np.sqrt(np.maximum(cv2.boxFilter(detail * detail, -1, (window, window)), 0))
-    return np.asarray(np.clip(128 + 48 * detail / (contrast + 0.03), 0, 255), dtype=np.uint8)
+    detail = np.asarray(cv2.subtract(log, cv2.boxFilter(log, -1, (window, window)), dst=log), dtype=np.float32)
+    contrast = np.asarray(cv2.boxFilter(cv2.multiply(detail, detail), -1, (window, window)), dtype=np.float32)
+    np.sqrt(np.maximum(contrast, 0, out=contrast), out=contrast)  # in place: asking for memory takes as long again
+    contrast += np.float32(0.03)
+    detail *= np.float32(48)
+    detail /= contrast
+    detail += np.float32(128)
+    return np.clip(detail, 0, 255, out=detail).astype(np.uint8)
 
 
 def _identity(_texture: NDArray[np.uint8], _reference: AlignReference) -> Matrix | None:
