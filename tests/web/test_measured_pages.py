@@ -89,6 +89,16 @@ def test_a_stand_s_answer_stands_with_its_number_and_the_camera_s_beside_it(aske
     assert "<stem>" not in text
 
 
+@pytest.mark.parametrize("path", ["colour", "series"])
+def test_the_navigation_is_that_of_all_photo_pages(asked, path: str) -> None:
+    nav = asked.get(f"/trial/small/{path}").text.split('aria-label="Photos of this trial"')[1].split("</nav>")[0]
+    ends = re.findall(r'href="(?:/trial/small)?/?([^"]+)"', nav)
+    assert [end.partition("?")[0] for end in ends if not end.startswith("views/")] == [
+        "photos", "photos/add", "camera", "series", "colour",
+    ]  # fmt: skip
+    assert f'/{path}" aria-current="page"' in nav
+
+
 def test_a_photo_over_the_gate_is_named_and_linked(asked) -> None:
     text = asked.get("/trial/small/colour").text
     assert f'href="/trial/small/photos/{GATED}"' in text
