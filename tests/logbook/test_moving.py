@@ -188,3 +188,15 @@ def test_a_folder_with_both_is_refused(tmp_path: Path, address: str) -> None:
     shutil.copy(tmp_path / "here" / DATABASE, tmp_path / "bench" / DATABASE)
     with pytest.raises(Exception, match="is there too"):
         Logbook.open(tmp_path / "bench")
+
+
+@pytest.mark.slow
+def test_the_answers_are_the_same_to_the_byte(
+    small_demo, tmp_path: Path, address: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    said = [CliRunner().invoke(app, ["answer", str(small_demo.logbook), "--json"]).stdout]
+    move(small_demo.logbook, tmp_path / "shared", to=address_of(address))
+    move(tmp_path / "shared", tmp_path / "back", to=None)
+    said += [CliRunner().invoke(app, ["answer", str(tmp_path / one), "--json"]).stdout for one in ("shared", "back")]
+    assert len(said[0]) > 1000
+    assert said[0] == said[1] == said[2]
