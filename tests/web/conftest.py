@@ -220,7 +220,7 @@ class SmallBench:
         self.pages["new-one"] = replace(self.pages["small"], trial=small_trial(key="new-one", title=form["title"]))
         return "new-one"
 
-    def override(self, key: str, act: str, of: str, stop: Stop) -> None:
+    def override(self, key: str, act: str, of: str, stop: Stop, *, who: str = "") -> None:
         self.overridden.append((key, act, of, stop))
 
 

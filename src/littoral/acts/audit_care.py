@@ -11,6 +11,7 @@ from littoral.acts.choosing import chosen_trial
 from littoral.findings.same_care import CareItem, rows_of, same_care
 from littoral.logbook.book import Logbook
 from littoral.quantities.check_row import CheckRow
+from littoral.speech.manner import Manner, manner
 from littoral.trial.days import day_of
 from littoral.trial.entries import AT_A_DESK, Entry, GaugeReading, Trim, WaterChange
 from littoral.trial.model import Trial
@@ -60,7 +61,7 @@ class _Asked:
 
 
 @lru_cache(maxsize=8)
-def _items(asked: _Asked) -> tuple[CareItem, ...]:
+def _items(asked: _Asked, _manner: Manner) -> tuple[CareItem, ...]:
     entries, last = asked.entries, asked.last
     return same_care(asked.trial, entries if last is None or last in entries else (*entries, last))
 
@@ -71,5 +72,5 @@ def audit_care(folder: Path, trial: str | None = None) -> Audited:
         found = book.trial(chosen_trial(book, trial))
         last = book.last_entry(found.key, but=AT_A_DESK)
         entries = book.entries_of(found.key, (GaugeReading, WaterChange, Trim))
-    items = _items(_Asked(found, entries, last))
+    items = _items(_Asked(found, entries, last), manner())
     return Audited(found.key, found.title, (found.arms[0].name, found.arms[1].name), items, found.held_equal)

@@ -15,6 +15,7 @@ from littoral.acts.entry_words import payload_words
 from littoral.acts.recent_entries import recent_entries
 from littoral.errors import LittoralError
 from littoral.logbook.book import Logbook
+from littoral.speech.manner import Manner, manner
 from littoral.trial.days import local_date, span_of
 from littoral.trial.due import LOOK_BACK_DAYS, Due, State, TankDay, bench_order, by_tank, tank_day
 from littoral.trial.entries import Entry
@@ -159,7 +160,7 @@ class _Asked:
 
 
 @lru_cache(maxsize=256)
-def _seen(asked: _Asked) -> TankToday:
+def _seen(asked: _Asked, _manner: Manner) -> TankToday:
     day = tank_day(asked.trial, asked.tank, asked.entries, first=asked.first, today=asked.today)
     return _tank_today(day, asked.trial, asked.entries)
 
@@ -183,7 +184,7 @@ def _trial_today(
         )
         of_tank = by_tank(trial, entries)
         begin = today - timedelta(days=look_back_days)
-        tanks = tuple(_seen(_Asked(trial, one, tuple(of_tank[one]), begin, today)) for one in shown)
+        tanks = tuple(_seen(_Asked(trial, one, tuple(of_tank[one]), begin, today), manner()) for one in shown)
     return TrialToday(key, trial.title, today, count, int(trial.length_days), running, tanks)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import Annotated
 
 import typer
@@ -26,9 +27,12 @@ from littoral.cli import (
     photos,
     pooling,
     results,
+    settings,
+    sharing,
     showing,
 )
 from littoral.cli.recording import record
+from littoral.speech.manner import PLAIN, changed, speaking
 
 app = typer.Typer(
     name="littoral",
@@ -58,8 +62,15 @@ def _littoral(
             is_eager=True,
         ),
     ] = False,
+    database: Annotated[
+        str | None,
+        typer.Option(help="The PostgreSQL database of a shared bench, without a password.", metavar="URL"),
+    ] = None,
 ) -> None:
     """Littoral."""
+    del version  # its callback has answered
+    if database is not None:
+        sharing.use_database(database)
 
 
 app.command("demo")(demo.demo)
@@ -83,6 +94,8 @@ app.command("protocol")(packaging.protocol)
 app.command("colour-card")(results.colour_card)
 app.command("open")(results.open_)
 app.command("devices")(devices.devices)
+app.command("settings")(settings.settings)
+app.command("move-logbook")(sharing.move_logbook)
 app.command("verify")(keeping.verify)
 app.command("backup")(keeping.backup)
 app.command("restore")(keeping.restore)
@@ -106,5 +119,6 @@ app.command("costs")(feeding.costs)
 
 
 def main() -> None:
-    """Run the command line."""
-    app()
+    """Run the command line, in the language that LITTORAL_LANGUAGE names (English without it)."""
+    with speaking(changed(PLAIN, {"language": os.environ.get("LITTORAL_LANGUAGE", "")})):
+        app()

@@ -74,10 +74,11 @@ def align_reference(
     return AlignReference((width, height), scale, texture, points, corners)
 
 
-def align(photo: NDArray[np.uint8], reference: AlignReference) -> Alignment:
+def align(photo: NDArray[np.uint8], reference: AlignReference, *, turned: bool = True) -> Alignment:
     """Find the homography from a photo, sRGB uint8 (height, width, 3) of any size, to the reference's frame.
 
-    A photo that cannot be aligned is scaled to the frame and flagged, never refused.
+    A photo that cannot be aligned is scaled to the frame and flagged, never refused; with `turned` it is then tried
+    turned left to right, to say whether it is mirrored.
     """
     feature_size = reference.texture.shape[::-1]
     to_feature = np.diag([feature_size[0] / photo.shape[1], feature_size[1] / photo.shape[0], 1.0])
@@ -96,12 +97,23 @@ def align(photo: NDArray[np.uint8], reference: AlignReference) -> Alignment:
         if best is not None and best[0] <= 0.7 * limit:
             break
     if best is None or best[0] > limit:
-        return Alignment(scaled, None, ("not aligned: the reference's points were not found again",))
+        lost = "not aligned: the reference's points were not found again"
+        return Alignment(scaled, None, ((turned and _mirrored(photo, reference)) or lost,))
     residual, back = best
     move = _largest_move(back, feature_size)
     if move > MAX_MOVE * feature_size[0]:
         return Alignment(scaled, None, ("not aligned: the framing is too far from the reference's",))
     return Alignment(to_working @ np.linalg.inv(back) @ to_feature, residual / reference.feature_scale, ())
+
+
+def _mirrored(photo: NDArray[np.uint8], reference: AlignReference) -> str:
+    """What a photo's flag says where it fits turned over; "" where it does not."""
+    left = align(np.ascontiguousarray(photo[:, ::-1]), reference, turned=False).residual_px
+    if left is None:
+        return ""
+    return (
+        f"not aligned: turned over it would fit to {left:.1f} px; is it mirrored, or a twin tank planted as its mirror?"
+    )
 
 
 def warp(photo: NDArray[np.uint8], matrix: Matrix, size_px: tuple[int, int]) -> NDArray[np.uint8]:
@@ -206,8 +218,9 @@ def _follow(texture: NDArray[np.uint8], reference: AlignReference, guess: Matrix
     ]
     residual = float(np.median(np.concatenate(missed)))
     still = float(np.median(np.linalg.norm(found - here, axis=1)))
-    # A camera that stands still needs no fit: one that hardly helps follows noise.
-    return (still, np.eye(3)) if residual > WORTH * still else (residual, matrix)
+    # A camera that stands still needs no fit: one that hardly helps, or moves less than it leaves, follows noise.
+    moves = float(np.median(np.linalg.norm(_moved(here, matrix) - here, axis=1)))
+    return (still, np.eye(3)) if residual > min(WORTH * still, moves) else (residual, matrix)
 
 
 def _track(

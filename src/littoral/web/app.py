@@ -15,6 +15,7 @@ from starlette.routing import Route
 from littoral.acts.jobs.runner import JobRunner
 from littoral.acts.keep_devices import known_device
 from littoral.acts.machine_zone import machine_zone
+from littoral.acts.who_recorded import who_recorded
 from littoral.web import pages
 from littoral.web.access.codes import Codes
 from littoral.web.access.doors import Doors, doors_of
@@ -41,6 +42,8 @@ from littoral.web.photos.series_pages import SERIES_ROUTES
 from littoral.web.pooling import POOL_ROUTES
 from littoral.web.publishing.pages import PUBLISH_ROUTES
 from littoral.web.source import Bench
+from littoral.web.speech.pages import SPEECH_ROUTES
+from littoral.web.speech.spoken import Spoken
 from littoral.web.start_form import first_values
 from littoral.web.waiting import Waiting, one_thread
 
@@ -79,6 +82,7 @@ ROUTES = (
     *GALLERY_ROUTES,
     *COLOUR_ROUTES,
     *SERIES_ROUTES,
+    *SPEECH_ROUTES,
 )
 
 
@@ -101,16 +105,20 @@ def create_app(
     token = new_token()
     doors = doors_of(port) if doors is None else doors
     known = partial(known_device, book_folder.resolve())
+    whose = partial(who_recorded, book_folder.resolve())
     app = Starlette(
         routes=list(ROUTES),
-        middleware=[Middleware(Guard, doors=doors, token=token, known=known)],
+        middleware=[
+            Middleware(Spoken, folder=book_folder.resolve()),
+            Middleware(Guard, doors=doors, token=token, known=known, routes=ROUTES, whose=whose),
+        ],
         exception_handlers=pages.HANDLERS,
         lifespan=_lifespan,
     )
     app.state.token = token
     app.state.doors = doors
     app.state.held = Held()
-    app.state.codes = Codes() if codes is None else codes
+    app.state.codes = Codes(folder=book_folder.resolve()) if codes is None else codes
     app.state.book_folder = book_folder.resolve()
     found: Bench = bench if bench is not None else BookBench(book_folder, now=now)
     pool = one_thread()

@@ -21,7 +21,7 @@ from littoral.publish.chart import Chart
 from littoral.publish.findings_json import schema_text
 from littoral.web.access.visitor import form_token
 from littoral.web.assets import Asset, chart_script, own_assets
-from littoral.web.care.problems import problem, problem_of
+from littoral.web.care.problems import KINDS, problem, problem_of
 from littoral.web.guard import HEADERS
 from littoral.web.limits import QUICK_ANSWER_S
 from littoral.web.source import Bench
@@ -263,7 +263,7 @@ async def refused(request: Request, error: Exception) -> Response:
     kind, more = problem_of(cast(LittoralError, error))
     if request.url.path.startswith("/api/"):
         return problem(kind, str(error), **more)
-    status = 404 if kind == "not there" else 409
+    status = KINDS[kind] if kind in ("not there", "not allowed", "away") else 409
     faults = error.faults if isinstance(error, FaultsError) else ()
     if not _wants_html(request):
         return JSONResponse({"error": str(error)}, status)

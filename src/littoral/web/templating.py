@@ -16,14 +16,16 @@ from littoral.findings.showing import named
 from littoral.publish.charts import SERIES_CHART
 from littoral.publish.height import drawn_height_px
 from littoral.publish.look import ARM_LOOKS
-from littoral.quantities.counting import counted
 from littoral.quantities.runs import runs_of
+from littoral.speech.dates import long_date, short_date
+from littoral.speech.manner import manner
+from littoral.speech.numbers import numeral, numerals
+from littoral.speech.say import counted, say, say_n, translated, translated_n
 from littoral.trial.model import Trial
 from littoral.web.care.examples import reading_example
 from littoral.web.finding_view import bar_of, carrying_photos, disturbances_of, evidence_photos
 from littoral.web.timeline import strip_of
 from littoral.web.twin import picture_url
-from littoral.web.words import long_date, short_date
 
 
 @cache
@@ -35,7 +37,10 @@ def environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        extensions=["jinja2.ext.i18n"],
     )
+    found.policies["ext.i18n.trimmed"] = True
+    found.install_gettext_callables(translated, translated_n, newstyle=True)  # type: ignore[attr-defined]
     found.filters.update(
         long_date=long_date,
         short_date=short_date,
@@ -44,11 +49,16 @@ def environment() -> Environment:
         full_name=_full_name,
         slug=lambda text: quote(text, safe=""),
         runs_of_days=runs_of,
+        format=_formatted,
+        numerals=numerals,
     )
     found.globals.update(
         bar_of=bar_of,
         drawn_height_px=drawn_height_px,
         counted=counted,
+        say=say,
+        say_n=say_n,
+        manner=manner,
         effect_in_words=effect_in_words,
         value_in_words=value_in_words,
         rests_on=rests_on,
@@ -64,6 +74,11 @@ def environment() -> Environment:
         arm_mark=_arm_mark,
     )
     return found
+
+
+def _formatted(pattern: str, value: float) -> str:
+    """Return a number formatted as "%.3g" says, with the decimal sign of the language in force."""
+    return numeral(pattern % value)
 
 
 def _events_by_id(page: TrialPage) -> dict[str, Event]:

@@ -14,8 +14,11 @@ from typing import Generic, TypeVar
 
 from littoral.errors import LittoralError
 from littoral.progress import Progress
+from littoral.speech.manner import Manner, keeping_manner, manner
 
 T = TypeVar("T")
+MANNERS_KEPT = 3
+"""In how many languages and units the page of one trial is kept at a time."""
 
 
 class ClosedError(LittoralError):
@@ -38,7 +41,7 @@ class Waiting(Generic[T]):
     """Starts the work behind a page once, and gives the page or how far it is.
 
     `fingerprint` of a trial's key changes whenever what `make` gives would. Several that share a `pool` of one thread
-    never measure or fit at the same time.
+    never measure or fit at the same time. Each is worked out in the language and units of who asks, and kept for those.
     """
 
     def __init__(
@@ -50,8 +53,8 @@ class Waiting(Generic[T]):
         self._fingerprint = fingerprint
         self._make = make
         self._lock = threading.Lock()
-        self._works: dict[str, Work[T]] = {}
-        self._before: dict[str, T] = {}
+        self._works: dict[tuple[str, Manner], Work[T]] = {}
+        self._before: dict[tuple[str, Manner], T] = {}
         self._closed = False
         self._pool = pool or one_thread()
 
@@ -62,7 +65,7 @@ class Waiting(Generic[T]):
         """
         fingerprint = self._fingerprint(key)
         with self._lock:
-            work = self._works.get(key)
+            work = self._works.get((key, manner()))
             failed = work is not None and work.future.done() and work.future.exception() is not None
             if work is None or work.fingerprint != fingerprint or (failed and again):
                 work = self._start(key, fingerprint)
@@ -72,14 +75,19 @@ class Waiting(Generic[T]):
     def begun(self, key: str) -> Work[T] | None:
         """Return the work that was last started for a trial, without starting any; None without one."""
         with self._lock:
-            return self._works.get(key)
+            return self._works.get((key, manner()))
 
     def known(self, key: str) -> T | None:
         """Return the last page that was made of a trial, however old, without asking the logbook; None without one."""
         with self._lock:
-            work, before = self._works.get(key), self._before.get(key)
-        made = _made(work)
-        return before if made is None else made
+            asked = (key, manner())
+            ways = sorted(self._works, key=lambda way: way != asked)  # in another language rather than not at all
+            found = [self._made_or_before(way) for way in ways if way[0] == key]
+        return next((one for one in found if one is not None), None)
+
+    def _made_or_before(self, asked: tuple[str, Manner]) -> T | None:
+        made = _made(self._works.get(asked))
+        return self._before.get(asked) if made is None else made
 
     def _start(self, key: str, fingerprint: str) -> Work[T]:
         work: Work[T] = Work(fingerprint, Future())
@@ -89,10 +97,14 @@ class Waiting(Generic[T]):
                 raise ClosedError
             work.progress = (done, total, what)
 
-        if (made := _made(self._works.get(key))) is not None:
-            self._before[key] = made
-        self._works[key] = work
-        work.future = self._pool.submit(self._make, key, note)
+        asked = (key, manner())
+        if (made := _made(self._works.pop(asked, None))) is not None:
+            self._before[asked] = made
+        for other in [way for way in self._works if way[0] == key][: 1 - MANNERS_KEPT]:
+            self._works.pop(other)
+            self._before.pop(other, None)
+        self._works[asked] = work
+        work.future = self._pool.submit(keeping_manner(self._make), key, note)
         return work
 
     def close(self) -> None:

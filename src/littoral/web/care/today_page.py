@@ -24,7 +24,7 @@ from littoral.acts.see_today import STATE_WORDS, Today, see_today
 from littoral.errors import FaultsError, LittoralError
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
 from littoral.trial.days import local_date
-from littoral.web.care.api import asked_date, folder_of, now_of, signed
+from littoral.web.care.api import asked_date, folder_of, now_of, own_only, signed
 from littoral.web.care.entry_kinds import KINDS
 from littoral.web.care.recording import ACTS, record
 from littoral.web.care.showing import html_page, sent_form
@@ -68,6 +68,7 @@ async def press(request: Request) -> Response:
 def _do(request: Request, sent: Mapping[str, str]) -> Recorded:
     act = sent.get("act", "")
     if act == "undo":
+        own_only(request, sent.get("entry", ""))
         return undo_entry(folder_of(request), sent.get("entry", ""), who=sent.get("who", ""), now=now_of(request))
     known = (*ACTS[act].takes, "act", "trial", "id", "when", "zone", "who") if act in PLANNED_ACTS else ("act",)
     return record(folder_of(request), {name: sent[name] for name in known if name in sent}, now=now_of(request))

@@ -87,7 +87,7 @@ async def _page(request: Request, *, faults: Sequence[Fault], reason: str) -> Re
         mask=f"/trial/{quote(asked['key'], safe='')}/photos/{found.listed.photo}/counted.png" if found.counted else "",
         faults=faults,
         reason=reason,
-        may_write=visitor_of(request).may_write,
+        may_write=visitor_of(request).may("decide"),
         kept=DONE.get(request.query_params.get("done", "").replace("-", " "), ""),
     )
 

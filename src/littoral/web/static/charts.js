@@ -40,7 +40,8 @@ function fitting(widths, room) {
 
 async function drawChart({ key, widths }, onDark, shared) {
   const place = document.querySelector(`[data-chart="${CSS.escape(key)}"]`);
-  const spec = inColours(widths[fitting(widths, place.clientWidth)], dark.matches ? onDark : {});
+  const room = place.clientWidth || place.closest(".charts")?.clientWidth || 0; // folded away it has no width of its own
+  const spec = inColours(widths[fitting(widths, room)], dark.matches ? onDark : {});
   delete spec.title; // the page says it above the drawing
   const result = await window.vegaEmbed(place.querySelector(".drawn"), spec, {
     actions: false,
