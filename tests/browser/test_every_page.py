@@ -23,6 +23,17 @@ OWN_SCROLL = """() => [...document.querySelectorAll("table, pre, .charts svg")]
   .filter((one) => one.checkVisibility() && !one.closest("[tabindex], .drawing"))
   .map((one) => one.outerHTML.slice(0, 90))"""
 
+RINGLESS = """() => {
+  const one = document.activeElement;
+  if (!one || one === document.body || one.matches(".corner")) return ""; // a corner's dot changes colour instead
+  const style = (part) => getComputedStyle(part);
+  const ring = (part) => part && style(part).outlineStyle !== "none" && parseFloat(style(part).outlineWidth) >= 2;
+  const shown = [one, one.nextElementSibling, one.closest("label"), one.closest(".step-of, .pick, .button")];
+  return shown.some(ring) ? "" : one.outerHTML.slice(0, 90);
+}"""
+STOPS = 40
+"""How many stops of the Tab key are looked at on a page."""
+
 
 def test_every_page_has_a_visit() -> None:
     pages = {
@@ -98,3 +109,22 @@ def test_every_page_once(chromium: Browser, books: dict[Book, Site]) -> None:
 @pytest.mark.parametrize("look", LOOKS, ids=[f"{theme}-{width}" for theme, width in LOOKS])
 def test_every_page_in_every_look(chromium: Browser, books: dict[Book, Site], look: tuple[str, int]) -> None:
     walk(chromium, books, (look,), all_looks=True)
+
+
+@pytest.mark.browser
+@pytest.mark.slow
+def test_whatever_has_the_focus_shows_it(chromium: Browser, books: dict[Book, Site]) -> None:
+    """By the Tab key from the top of each page: every stop has a ring at least 2 px wide."""
+    context = window(chromium, theme="light", width=1440)
+    page = context.new_page()
+    ringless: dict[str, list[str]] = {}
+    for visit in VISITS:
+        open_visit(page, visit, books)
+        found = []
+        for _ in range(STOPS):
+            page.keyboard.press("Tab")
+            found.append(page.evaluate(RINGLESS))
+        if any(found):
+            ringless[visit.name] = [one for one in found if one]
+    context.close()
+    assert ringless == {}

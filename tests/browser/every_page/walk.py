@@ -54,8 +54,8 @@ def small_book(folder: Path, *, today: date) -> dict[str, str]:
     dose = record_dose(folder, "left", "macro", "2 strokes").entries[0].id
     note = record_note(folder, "left", "a new leaf").entries[0].id
     now = datetime.now(UTC)
-    pair_device(folder, "Mira’s phone", may_write=True, now=now)
-    revoke_device(folder, pair_device(folder, "a guest", may_write=False, now=now).device.id, now=now)
+    pair_device(folder, "Mira’s phone", role="keeper", now=now)
+    revoke_device(folder, pair_device(folder, "a guest", role="reader", now=now).device.id, now=now)
     return {"dose": dose, "note": note}
 
 
