@@ -134,8 +134,10 @@ def wash_out(trial: Trial, start: date) -> WashOut:
     words = [
         f"What the arms of the last trial were dosed differently falls by half in {half:.2g} days, by water changes "
         f"and stated uptake. On the first day {left_at[0]:.0f} % of that difference is left.",
-        f"Three half-lives ({needed} days) leave an eighth: until {enough} feed all tanks alike. The baseline lasts "
-        f"{float(trial.baseline_days):g} days, and {left_at[1]:.0f} % is left when it ends.",
+        f"Three half-lives ({needed} days) leave an eighth: they have passed by then."
+        if between >= needed
+        else f"Three half-lives ({needed} days) leave an eighth: until {enough} feed all tanks alike. The baseline "
+        f"lasts {float(trial.baseline_days):g} days, and {left_at[1]:.0f} % is left when it ends.",
     ]
     if between + float(trial.baseline_days) < needed:
         words.append("That is too short: begin later, or write a longer baseline, so that the arms start alike.")
