@@ -18,9 +18,10 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from littoral.web.access.doors import Doors
 from littoral.web.access.visitor import Known, Visitor, forwarded, from_here, recognise, token_of
-from littoral.web.bodies import allowed_at, bounded_body, refusal_of_head, refuse, replay, tokens_in
+from littoral.web.bodies import Refusal, allowed_at, bounded_body, refusal_of_head, refuse, replay, tokens_in
 from littoral.web.limits import BODY_PATIENCE_S, MAX_RANGE_CHARS, MAX_TARGET_BYTES
 from littoral.web.phone.paths import ICON_PATHS
+from littoral.web.refusal_page import TODAY, TRIALS, refusal_page
 
 CONTENT_POLICY = "; ".join(
     (
@@ -99,6 +100,8 @@ class Guard:
             await send(message)
 
         answer, receive = await self._answer(scope, receive)
+        if isinstance(answer, Refusal):
+            answer = _shown(answer, Request(scope))
         await answer(scope, receive, send_guarded)
 
     async def _answer(self, scope: Scope, receive: Receive) -> tuple[ASGIApp, Receive]:
@@ -181,6 +184,15 @@ class Guard:
         if request.headers.get("sec-fetch-site", "same-origin") != "same-origin":
             return refuse(403, "The browser says another site sent this.", "Send the form from littoral's own page.")
         return refusal_of_head(request)
+
+
+def _shown(refusal: Refusal, request: Request) -> Response:
+    """Return a refusal as a page for a person at a door of ours; for a script, or at a wrong address, as it is."""
+    visitor = request.scope.get("littoral.visitor")
+    if visitor is None or "text/html" not in request.headers.get("accept", "") or _within(request.url.path, "/api"):
+        return refusal
+    ways = (TODAY, TRIALS) if visitor.may_look else (("/pair", "Pair this device"),)
+    return refusal_page(refusal.status_code, refusal.what, right=refusal.right, ways=ways)
 
 
 def _within(path: str, folder: str) -> bool:
