@@ -272,6 +272,8 @@ async def _trials_meant(request: Request) -> list[tuple[str, str]]:
     if path[1] not in ("trial", "trials") or len(path) < 3:
         return []
     known = [(line.key, line.title) for line in await asyncio.to_thread(_bench(request).trials)]
+    if not known:
+        return [("/start", "Start a trial with three questions")]
     if path[2] in dict(known):
         return [(f"/trial/{quote(path[2], safe='')}", dict(known)[path[2]])]
     return [(f"/trial/{quote(key, safe='')}", title) for key, title in near_trials(path[2], known)]
@@ -287,7 +289,8 @@ async def refused(request: Request, error: Exception) -> Response:
     if not _wants_html(request):
         return JSONResponse({"error": str(error)}, status)
     what = "The trial file holds mistakes." if faults else str(error)
-    return refusal_page(status, what, faults=faults)
+    ways = [*(await _trials_meant(request) if status == 404 else ()), TODAY, TRIALS]
+    return refusal_page(status, what, ways=ways, faults=faults)
 
 
 async def crashed(request: Request, _error: Exception) -> Response:
