@@ -133,13 +133,19 @@ def wash_out(trial: Trial, start: date) -> WashOut:
     enough = last_day(trial) + timedelta(days=1 + needed)
     words = [
         f"What the arms of the last trial were dosed differently falls by half in {half:.2g} days, by water changes "
-        f"and stated uptake. On the first day {left_at[0]:.0f} % of that difference is left.",
-        f"Three half-lives ({needed} days) leave an eighth: until {enough} feed all tanks alike. The baseline lasts "
-        f"{float(trial.baseline_days):g} days, and {left_at[1]:.0f} % is left when it ends.",
+        f"and stated uptake. On the first day {_percent(left_at[0])} of that difference is left.",
+        f"Three half-lives ({needed} days) leave an eighth: they have passed by then."
+        if between >= needed
+        else f"Three half-lives ({needed} days) leave an eighth: until {enough} feed all tanks alike. The baseline "
+        f"lasts {float(trial.baseline_days):g} days, and {_percent(left_at[1])} is left when it ends.",
     ]
     if between + float(trial.baseline_days) < needed:
         words.append("That is too short: begin later, or write a longer baseline, so that the arms start alike.")
     return WashOut(half, between, (left_at[0], left_at[1]), enough, (*words, lasting))
+
+
+def _percent(left: float) -> str:
+    return f"{left:.0f} %" if left >= 1 else "less than 1 %"
 
 
 def copy_trial(

@@ -69,10 +69,10 @@ def _ahead(strips: Sequence[TrialYear], first: date, today: date) -> int:
 def _said(one: TrialYear) -> str:
     gaps = sum(week.gap for week in one.weeks)
     trims = sum(week.trims for week in one.weeks)
-    end = "ended" if one.ended else "until"
+    until = f"{one.start} to {one.end}{', ended' if one.ended else ''}"
     return (
-        f"{one.title}: {one.start} {end} {one.end}, {counted(one.weeks, 'week')}, {counted(gaps, 'week')} without an "
-        f"entry, {counted(trims, 'trim')}."
+        f"{one.title}: {until}, {counted(one.weeks, 'week')}, {counted(gaps, 'week')} without an entry, "
+        f"{counted(trims, 'trim')}."
     )
 
 

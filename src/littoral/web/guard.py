@@ -25,9 +25,10 @@ from littoral.web.access.doors import Doors
 from littoral.web.access.roles import NotAllowedError, NotYoursError, Right, is_own
 from littoral.web.access.rules import rule_for
 from littoral.web.access.visitor import Known, Visitor, forwarded, from_here, recognise, token_of
-from littoral.web.bodies import allowed_at, bounded_body, refusal_of_head, refuse, replay, tokens_in
+from littoral.web.bodies import Refusal, allowed_at, bounded_body, refusal_of_head, refuse, replay, tokens_in
 from littoral.web.care.problems import problem, problem_of
 from littoral.web.limits import BODY_PATIENCE_S, MAX_RANGE_CHARS, MAX_TARGET_BYTES
+from littoral.web.refusal_page import TODAY, TRIALS, refusal_page
 
 CONTENT_POLICY = "; ".join(
     (
@@ -112,6 +113,8 @@ class Guard:
             await send(message)
 
         answer, receive = await self._answer(scope, receive)
+        if isinstance(answer, Refusal):
+            answer = _shown(answer, Request(scope))
         await answer(scope, receive, send_guarded)
 
     async def _answer(self, scope: Scope, receive: Receive) -> tuple[ASGIApp, Receive]:
@@ -206,6 +209,19 @@ class Guard:
         return refusal_of_head(request)
 
 
+def _shown(refusal: Refusal, request: Request) -> Response:
+    """Return a refusal as a page for a person at a door of ours; for a script, or at a wrong address, as it is."""
+    visitor = request.scope.get("littoral.visitor")
+    if visitor is None or "text/html" not in request.headers.get("accept", "") or _within(request.url.path, "/api"):
+        return refusal
+    ways = (TODAY, TRIALS) if visitor.may_look else (("/pair", "Pair this device"),)
+    return refusal_page(refusal.status_code, refusal.what, right=refusal.right, ways=ways)
+
+
+def _within(path: str, folder: str) -> bool:
+    return path == folder or path.startswith(f"{folder}/")
+
+
 def _only_here() -> Response:
     return refuse(403, "This page is shown only to keepers, and on the computer where littoral runs.", "Open it there.")
 
@@ -215,7 +231,9 @@ def _not_allowed(request: Request, visitor: Visitor, right: Right) -> Response:
 
 
 def _refused(request: Request, said: str) -> Response:
-    """Return a refusal in the shape that whoever asks reads: plain words, or the API's problems."""
+    """Return a refusal in the shape that whoever asks reads: a page, plain words, or the API's problems."""
     if request.scope["path"].startswith("/api/"):
         return problem("not allowed", said)
+    if "text/html" in request.headers.get("accept", ""):
+        return refusal_page(403, said)
     return PlainTextResponse(f"Refused (403). {said}\n", 403)

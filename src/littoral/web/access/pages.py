@@ -24,6 +24,7 @@ from littoral.web.access.qr_code import qr_svg
 from littoral.web.access.roles import ROLE_WORDS
 from littoral.web.access.visitor import HERE_COOKIE, device_cookie, form_token, visitor_of
 from littoral.web.access.words import moment_words, protected_words
+from littoral.web.refusal_page import refusal_page
 from littoral.web.templating import page_html
 
 
@@ -152,8 +153,10 @@ async def here(request: Request) -> Response:
     """Show, behind a proxy, that a browser runs on this computer: the printed address carries the key of this start."""
     doors = _doors(request)
     if not doors.is_here_key(request.query_params.get("key", "")):
-        text = "Refused (403). This key is not of the running page.\nOpen the address that littoral printed.\n"
-        return PlainTextResponse(text, 403)
+        what, right = "This key is not of the running page.", "Open the address that littoral printed."
+        if "text/html" in request.headers.get("accept", ""):
+            return refusal_page(403, what, right=right)
+        return PlainTextResponse(f"Refused (403). {what}\n{right}\n", 403)
     answer = RedirectResponse("/devices", 303)
     answer.set_cookie(HERE_COOKIE, doors.here_key, path="/", httponly=True, samesite="strict")
     return answer

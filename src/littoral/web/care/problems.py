@@ -66,7 +66,10 @@ def problem_of(error: LittoralError) -> tuple[str, dict[str, Any]]:
         case NoEntryError() | NoTrialError() | NoTankError() | NoPhotoError():
             return "not there", {}
         case WhichTrialError():
-            fault = Fault("is not said.", f"The trials are {', '.join(error.known)}.", "trial")
+            known = (
+                f"The trials are {', '.join(error.known)}." if error.known else "There is none yet: /start begins one."
+            )
+            fault = Fault("is not said.", known, "trial")
             return "faults", {"faults": [fault_json(fault)]}
         case RefusedByDatabaseError() if error.code.startswith(("SQLITE_BUSY", "55P03", "53300")):
             return "busy", {}
