@@ -5,6 +5,7 @@ BIN := $(VENV)/bin
 INSTALL = $(BIN)/python -m pip install --quiet --disable-pip-version-check
 RUN := $(VENV)/.installed-to-run
 DEV := $(VENV)/.installed-to-develop
+PROOF := $(VENV)/.installed-to-prove
 
 .DEFAULT_GOAL := help
 .PHONY: help demo open test check bench published proof words lock clean
@@ -25,6 +26,10 @@ $(RUN): requirements/run.txt pyproject.toml | $(VENV)/bin/python
 
 $(DEV): $(RUN) requirements/dev.txt
 	$(INSTALL) --require-hashes -r requirements/dev.txt
+	@touch $@
+
+$(PROOF): $(DEV) requirements/proof.txt
+	$(INSTALL) --require-hashes -r requirements/proof.txt
 	@touch $@
 
 demo: $(RUN) ## the whole job once, on the rendered demo trial
@@ -48,11 +53,12 @@ bench: $(DEV) ## speed, as ratios against a reference in the same run -> build/b
 published: $(DEV) ## checks against published values -> build/published.json
 	$(BIN)/python benchmarks/published.py
 
-proof: $(DEV) ## accuracy against known truth, faults done to a logbook, the slow tests -> build/proof.json, faults.json
+proof: $(PROOF) ## truth, faults, slow tests, packages, versions, licences, mutants -> build/{proof,faults,shipped}.json
 	$(BIN)/python benchmarks/proof.py
 	$(BIN)/python benchmarks/fault_table.py
 	$(BIN)/python benchmarks/bad_inputs.py
 	$(BIN)/pytest -n 2 -m slow tests
+	$(BIN)/python benchmarks/shipped.py
 
 words: $(DEV) ## gather what is said to people, bring the catalogues up to it and compile them
 	$(BIN)/python -m littoral.speech.gather
@@ -60,6 +66,7 @@ words: $(DEV) ## gather what is said to people, bring the catalogues up to it an
 lock: ## renew the locked requirements (needs uv)
 	uv pip compile pyproject.toml --extra all --universal --python-version 3.11 --generate-hashes --no-header -q -o requirements/run.txt
 	uv pip compile pyproject.toml --extra all --group dev --universal --python-version 3.11 --generate-hashes --no-header -q -o requirements/dev.txt
+	uv pip compile pyproject.toml --extra all --group proof --universal --python-version 3.11 --generate-hashes --no-header -q -c requirements/dev.txt -o requirements/proof.txt
 
 clean: ## remove everything that was made
 	rm -rf $(VENV) build dist

@@ -106,7 +106,7 @@ def _of_view(
         counts.append(survey(images[name]["card with known fields"], layout, {}))
     rules = pool(layout, {}, counts)
     story = tell(truth["seed"], days=int(max(photo["day"] for photo in truth["photos"].values())) + 1)
-    labels = _labels(story, truth, tank, set(images))
+    labels = labels_of(story, truth, tank, set(images))
     labs: dict[str, dict[str, list[Any]]] = {method: {} for method in (*METHODS, "truth")}
     for name, by_method in images.items():
         for place, region in enumerate(layout.regions):
@@ -140,7 +140,7 @@ def _with_cards(view: ViewShape, cards: str | None) -> ViewShape:
     return replace(view, panes=panes)
 
 
-def _labels(story: Story, truth: Truth, tank: str, wanted: set[str]) -> dict[str, dict[str, np.ndarray]]:
+def labels_of(story: Story, truth: Truth, tank: str, wanted: set[str]) -> dict[str, dict[str, np.ndarray]]:
     """Whose pixel each is on the clean picture, at working size: for each photo and stand a mask."""
     import cv2
 

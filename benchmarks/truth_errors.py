@@ -41,7 +41,7 @@ def errors(files: Path, logbook: Path) -> Errors:
     truth = json.loads((files / "truth" / "truth.json").read_text())["photos"]
     by_name = {Path(name).name: photo["regions"] for name, photo in truth.items()}
     height, cover, algae = [], [], []
-    lab: dict[tuple[str, str], list[tuple[list[float | None], list[float], tuple[float | None, float | None]]]] = {}
+    lab: dict[tuple[str, str], list[tuple[list[float | None], list[float], tuple[float | None, ...]]]] = {}
     with Logbook.open(logbook) as book:
         key = book.trials()[0]
         names = {entry.id: entry.payload.file_name for entry in book.entries(key) if isinstance(entry.payload, Photo)}
@@ -58,7 +58,8 @@ def errors(files: Path, logbook: Path) -> Errors:
                 if region.height_cm is not None:
                     height.append(100 * (region.height_cm / known["height_cm"] - 1))
                 if region.lightness is not None:
-                    stated = (region.colour_error, region.scale_error)
+                    common = (region.lightness_scale_error, region.scale_error, region.scale_error)
+                    stated = (region.colour_error, *common)
                     pair = ([region.lightness, region.a, region.b], known["lab_mid"], stated)
                     lab.setdefault((photo.view, region.region), []).append(pair)
             elif region.algae is not None:
@@ -66,8 +67,8 @@ def errors(files: Path, logbook: Path) -> Errors:
     plain, change, moved, there = [], [], [], []
     for pairs in lab.values():
         found, right = np.array([one for one, _, _ in pairs], dtype=float), np.array([one for _, one, _ in pairs])
-        error = np.array([one for _, _, (one, _) in pairs], dtype=float)[:, None]
-        scale = np.array([one or np.nan for _, _, (_, one) in pairs], dtype=float)[:, None]
+        said = np.array([[np.nan if one is None else one for one in stated] for _, _, stated in pairs])
+        error, scale = said[:, :1], said[:, 1:]
         off = found - right
         moved.append(np.abs(off - off.mean(axis=0)) <= 1.96 * error)
         there.append(np.abs(off) <= 1.96 * np.hypot(error, scale))

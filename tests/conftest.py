@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import importlib.util
 import os
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
 
 import pytest
+from faults.server import Server
 from hypothesis import settings
 
 # How long an example takes says something of the machine, nothing of the code: speed lives in `make bench`.
@@ -55,6 +57,20 @@ def levels_logbook(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("levels") / "logbook"
     import_trial(folder, REPOSITORY / "tests" / "levels_trial" / "trial.toml")
     return folder
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[Server]:
+    """A PostgreSQL server of this test process's own, without fsync; skips where Debian's package is absent."""
+    from faults.server import programs, serving
+
+    from littoral.logbook.server import close_connections
+
+    if programs() is None:
+        pytest.skip("PostgreSQL is not installed here: apt-get install postgresql brings what these tests start")
+    with serving(durable=False) as server:
+        yield server
+        close_connections()
 
 
 @pytest.fixture(scope="session")

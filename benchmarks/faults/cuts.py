@@ -56,7 +56,7 @@ def cut_everywhere(
     real = folder / "real"
     shutil.copytree(before, real) if before is not None else real.mkdir()
     ops = record(kind, real / FOLDER, folder / "strace.log", weaken=weaken)
-    _compare(ops, real, folder / "replayed", before)
+    compare(ops, real, folder / "replayed", before)
     found = []
     for cut in range(0, len(ops) + 1, every):
         for number, choice in enumerate(unsynced):
@@ -68,7 +68,7 @@ def cut_everywhere(
     return found
 
 
-def _compare(ops: Sequence[Op], real: Path, replayed: Path, before: Path | None) -> None:
+def compare(ops: Sequence[Op], real: Path, replayed: Path, before: Path | None) -> None:
     """Make sure that the record is whole: played again to its end it gives the very files that the work left."""
     write_state(ops, replayed, unsynced="kept", rng=random.Random(0), before=before)
     first, second = (

@@ -51,15 +51,17 @@ def can_record() -> bool:
     return tried.returncode == 0
 
 
-def record(kind: str, folder: Path, log: Path, *, weaken: str = "") -> tuple[Op, ...]:
+def record(kind: str, folder: Path, log: Path, *, weaken: str = "", photos: Path | None = None) -> tuple[Op, ...]:
     """Do one kind of work (`faults.workload`) in `folder` and return all that happened to files around it, in order.
 
     Paths are relative to the folder's parent. `weaken` takes a promise back (`faults.workload.weaken`), to see that the
-    check would find the loss.
+    check would find the loss. `photos` is the folder that "intake" takes in; it lies elsewhere.
     """
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(one for one in sys.path if one)}
     if weaken:
         environment["FAULTS_WEAKEN"] = weaken
+    if photos is not None:
+        environment["FAULTS_PHOTOS"] = str(photos)
     command = ["strace", "-xx", "-s", "16777216", "-e", f"trace={CALLS}", "-e", "signal=none", "-o", str(log)]
     work = [sys.executable, "-m", "faults.workload", kind, str(folder)]
     subprocess.run([*command, *work], check=True, capture_output=True, env=environment)

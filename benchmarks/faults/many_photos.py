@@ -17,6 +17,7 @@ import subprocess
 import sys
 import time
 from collections import Counter
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -59,7 +60,12 @@ def new_book(folder: Path) -> None:
         book.take_in(trial, TEXT)
 
 
-def take_in(book: Path, folder: Path, *, die_after: int = 0) -> None:
+def write_out(line: str) -> None:
+    """Say a line on stdout at once."""
+    os.write(1, f"{line}\n".encode())
+
+
+def take_in(book: Path, folder: Path, *, die_after: int = 0, ack: Callable[[str], None] = write_out) -> None:
     """Take a folder's files in and say each row that is acknowledged; kill this process after some, 0: never."""
     trial, _ = read_trial(TEXT, where="trial.toml")
     assert trial is not None
@@ -67,14 +73,14 @@ def take_in(book: Path, folder: Path, *, die_after: int = 0) -> None:
 
     def say(row: PhotoRow) -> None:
         nonlocal said
-        os.write(1, f"{row.state}\t{row.photo}\t{row.file}\n".encode())
+        ack(f"{row.state}\t{row.photo}\t{row.file}")
         said += 1
         if said == die_after:
             os.kill(os.getpid(), 9)
 
     add_photos(book, files_in([folder]), view=next(iter(trial.views)), now=NOW, acknowledge=say)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    os.write(1, f"peak\t{peak}\t\n".encode())
+    ack(f"peak\t{peak}\t")
 
 
 def lost(book: Path, said: list[list[str]]) -> list[str]:

@@ -119,11 +119,20 @@ def migrate(folder: Path, ack: Ack) -> None:
     ack("entry n9")
 
 
+def take_many_in(folder: Path, ack: Ack) -> None:
+    """Take the folder of photos FAULTS_PHOTOS in, as a person does; each row is said when it is acknowledged."""
+    from faults.many_photos import new_book, take_in
+
+    new_book(folder)
+    take_in(folder, Path(os.environ["FAULTS_PHOTOS"]), ack=ack)
+
+
 WORK: dict[str, Callable[[Path, Ack], None]] = {
     "entries": write_entries,
     "photos": import_photos,
     "backups": back_up_between,
     "migration": migrate,
+    "intake": take_many_in,
 }
 
 

@@ -51,6 +51,7 @@ EXTRAS = {
     "segno": ("segno", "print"),
     "icalendar": ("icalendar", "calendar"),
     "openpyxl": ("openpyxl", "tables"),
+    "psycopg": ("psycopg", "postgres"),
 }
 """What is imported of each extra: the package that brings it, and the extra's name in pyproject.toml."""
 

@@ -35,7 +35,7 @@ def made(filled: Filled, to: Path, **more: object) -> Path:
 
 
 def exported(filled: Filled, to: Path) -> Path:
-    write_archive(filled.folder, to, database=DATABASE, now=NOW)
+    write_archive(filled.folder, to, now=NOW)
     return to
 
 
@@ -125,7 +125,7 @@ def test_a_photo_that_is_gone_is_named_and_does_not_stop_the_rest(filled: Filled
     kept, _ = back_up(filled.folder, tmp_path / "kept", database=DATABASE, now=NOW, keeping=Keeping())
     assert kept.lost == tuple(sorted(filled.hashes[:2]))
     assert restore(kept.path, tmp_path / "new", database=DATABASE).lost == kept.lost
-    write_archive(filled.folder, tmp_path / "plain", database=DATABASE, now=NOW)
+    write_archive(filled.folder, tmp_path / "plain", now=NOW)
     assert restore(tmp_path / "plain", tmp_path / "newer", database=DATABASE).lost == kept.lost
 
 

@@ -60,10 +60,15 @@ def test_the_room_for_a_chart_is_that_of_the_drawing_that_fits():
 TEXT = [
     ("ink", "paper"), ("soft", "paper"), ("link", "paper"), ("warning", "paper"), ("ink", "shade"), ("paper", "link"),
     ("paper", "ink"), ("deep-ink", "deep"), ("deep-soft", "deep"), ("deep-warning", "deep"), ("deep-ink", "deep-rise"),
-    ("deep", "deep-ink"), ("deep-warning", "deep-rise"),
+    ("deep", "deep-ink"), ("deep-warning", "deep-rise"), ("soft", "shade"), ("link", "shade"), ("warning", "shade"),
+    ("paper", "warning"), ("deep-soft", "deep-rise"), *((f"arm-{place}", "paper") for place in range(4)),
 ]  # fmt: skip
-PARTS = [("soft", "paper"), ("arm-0", "paper"), ("arm-1", "paper"), ("deep-arm-0", "deep"), ("deep-arm-1", "deep"),
-         ("deep-line", "deep"), ("link", "shade")]  # fmt: skip
+PARTS = [
+    ("line", "paper"), ("line", "shade"), ("focus", "paper"), ("focus", "shade"), ("done", "paper"), ("done", "shade"),
+    *((f"arm-{place}", ground) for place in range(4) for ground in ("paper", "shade")),
+    *((f"deep-arm-{place}", ground) for place in range(4) for ground in ("deep", "deep-rise")),
+    ("deep-line", "deep"), ("deep-line", "deep-rise"), ("link", "shade"), ("link", "grid"),
+]  # fmt: skip
 
 
 @pytest.mark.parametrize("theme", [0, 1], ids=["light", "dark"])

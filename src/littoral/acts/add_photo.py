@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from functools import partial
-from pathlib import Path, PurePosixPath, PureWindowsPath
+from pathlib import Path
 
+from littoral.acts.photos.file_names import SUFFIXES, plain_name
+from littoral.acts.photos.intake import Intake, Looked
 from littoral.acts.recorded import Recorded, book_of, keep, words_of
 from littoral.acts.told import Faults, Told, check_short, made, read_id, read_when, read_zone
 from littoral.errors import extras_needed
@@ -18,10 +20,6 @@ from littoral.trial.identity import photo_id
 from littoral.trial.model import Trial, View
 from littoral.trial.photo_dates import date_taken
 from littoral.trial.written.report import WrongValueError, suggest
-
-PROBE_WIDTH = 160
-SUFFIXES = {"JPEG": ".jpg", "PNG": ".png", "TIFF": ".tif", "WebP": ".webp", "HEIC": ".heic"}
-LONGEST_NAME = 120
 
 
 @extras_needed()
@@ -37,13 +35,11 @@ def add_photo(
     """Keep the bytes of a photo of `view` and record it; the same photo of a view is recorded once, whoever sends it.
 
     `told.when` is the phone's moment of the shot, which counts where the photo itself holds none that is believed
-    (`trial.photo_dates`). The entry's id comes from the content, so that a photo that is sent twice, or sent and later
-    imported from a folder, is one; `told.id` names the sending only. Raises FaultsError: "photo" (not an image that is
-    read here, cut short), "view", "when", "zone", "id", "who", "note"; and what `Logbook` raises.
+    (`trial.photo_dates`). It is looked at as many photos at once are (`acts.photos.intake`): a doubtful one is kept and
+    waits for `decide_photos`. The entry's id comes from the content, so that a photo that is sent twice, or sent and
+    later imported from a folder, is one; `told.id` names the sending only. Raises FaultsError: "photo" (not an image
+    that is read here, cut short), "view", "when", "zone", "id", "who", "note"; and what `Logbook` raises.
     """
-    from littoral.imaging.decode import decode_photo, read_header
-    from littoral.imaging.photo_errors import PhotoError
-
     moment, told = now or datetime.now(UTC), told or Told()
     with book_of(folder, told, moment) as (book, trial):
         faults = Faults()
@@ -54,14 +50,13 @@ def add_photo(
         zone = faults.attempt("zone", lambda: read_zone(told.zone or trial.zone)) or trial.zone
         phone_at = faults.attempt("when", lambda: read_when(told.when, trial, now=moment, zone=zone))
         there = faults.attempt("view", lambda: _view(view, trial))
-        header = None
-        try:
-            header = read_header(data)
-            decode_photo(data, width_px=PROBE_WIDTH)  # a reduced decode still finds a file that ends early
-        except PhotoError as error:
-            faults.add("photo", WrongValueError("was not taken.", str(error)))
+        intake = Intake(book, trial, now=moment)
+        looked = intake.look_at(file_name, data)
+        if not isinstance(looked, Looked):
+            faults.add("photo", WrongValueError("was not taken.", looked.said))
         faults.refuse()
-        assert phone_at is not None and there is not None and header is not None  # noqa: PT018
+        assert phone_at is not None and there is not None and isinstance(looked, Looked)  # noqa: PT018
+        header = looked.header
         dated = date_taken(
             file_name,
             phone_at=phone_at,
@@ -80,6 +75,7 @@ def add_photo(
             _put_back(book, sha256, data)
             return known
         suffix = SUFFIXES[header.format]
+        doubts = intake.doubts_about(looked, there.key, dated.at)
         entry = made(
             trial,
             Photo(
@@ -87,6 +83,7 @@ def add_photo(
                 there.key,
                 dated.dated_by,
                 plain_name(file_name) or f"{there.key}{suffix}",
+                doubts=doubts,
                 camera=header.camera,
             ),
             identity=identity,
@@ -97,6 +94,7 @@ def add_photo(
             note="; ".join(filter(None, (told.note.strip(), dated.note))),
         )
         book.keep_bytes(data, suffix)
+        intake.keep_look(looked)
         return keep(book, trial, (entry,), kept={sha256: (suffix, len(data))})
 
 
@@ -123,9 +121,3 @@ def _view(written: str, trial: Trial) -> View:
         what = f'is "{written[:60]}".' if written else "is empty."
         raise WrongValueError(what, suggest(written[:60], trial.views, "views"))
     return trial.views[written]
-
-
-def plain_name(file_name: str) -> str:
-    """Return the last part of a file's name, without what does not print; it names no path here, it is only shown."""
-    last = PureWindowsPath(PurePosixPath(file_name).name).name
-    return "".join(letter for letter in last if letter.isprintable())[:LONGEST_NAME]

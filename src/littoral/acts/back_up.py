@@ -10,6 +10,7 @@ from typing import Any
 from littoral.logbook.backup import FOLDER, back_up, backups_in
 from littoral.logbook.backup_keeping import Keeping, is_due
 from littoral.logbook.refused import DATABASE, NoLogbookError
+from littoral.logbook.where_kept import is_logbook
 from littoral.progress import Progress
 from littoral.quantities.counting import counted
 
@@ -51,7 +52,7 @@ def back_up_logbook(
     disk. NoLogbookError, NoRoomError, DamagedLogbookError, BackupRunningError, UnwrittenFileError; no earlier backup is
     touched then.
     """
-    if not (folder / DATABASE).is_file():
+    if not is_logbook(folder):
         raise NoLogbookError(folder)
     made, pruned = back_up(
         folder,

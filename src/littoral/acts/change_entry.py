@@ -14,7 +14,7 @@ from littoral.errors import LittoralError
 from littoral.logbook.book import Logbook
 from littoral.logbook.changed_entries import NoEntryError, SupersededError
 from littoral.trial.days import local_date
-from littoral.trial.entries import Dose, Drawn, Entry, Overridden, Photo, Withdrawn
+from littoral.trial.entries import Dose, Drawn, Entry, Overridden, Photo, Taught, Withdrawn
 from littoral.trial.model import Trial
 from littoral.trial.written.cells import cells_of
 
@@ -28,8 +28,8 @@ class NotCorrectableError(LittoralError):
 
 
 def can_be_corrected(entry: Entry) -> bool:
-    """Tell whether `correct_entry` takes it: photos, undoings, overrides and drawings are no rows of text."""
-    return not isinstance(entry.payload, Photo | Withdrawn | Overridden | Drawn)
+    """Tell whether `correct_entry` takes it: photos, undoings, overrides, drawings and strokes are no rows of text."""
+    return not isinstance(entry.payload, Photo | Withdrawn | Overridden | Drawn | Taught)
 
 
 def correct_entry(
@@ -62,6 +62,8 @@ def correct_entry(
             raise NotCorrectableError(old, "It says that another was undone: undo it to bring that one back.")
         if isinstance(old.payload, Drawn):
             raise NotCorrectableError(old, "Draw the view anew, or undo this drawing: the one before it holds again.")
+        if isinstance(old.payload, Taught):
+            raise NotCorrectableError(old, "Undo these strokes, and draw others on the photo.")
         if isinstance(old.payload, Overridden):
             raise NotCorrectableError(old, "It says what was decided then: undo it, or write another on its sheet.")
         cells = cells_of(old.payload)

@@ -8,6 +8,7 @@ from pathlib import Path
 from littoral.errors import LittoralError
 from littoral.logbook.book import Logbook
 from littoral.logbook.refused import DATABASE
+from littoral.logbook.where_kept import NOTE
 from littoral.trial.entries import Photo
 
 
@@ -25,6 +26,8 @@ def clear_demo(folder: Path) -> None:
     Old photos beside new ones would mix two demos. OwnWorkError where a person's trial or entry is in it; nothing is
     removed then.
     """
+    if (folder / NOTE).exists():
+        raise OwnWorkError(folder, "a shared bench")
     if not (folder / DATABASE).is_file():
         return
     with Logbook.open(folder) as book:

@@ -23,6 +23,7 @@ from littoral.trial.entries import (
     Reading,
     Score,
     Skipped,
+    Taught,
     TopUp,
     Trim,
     WaterChange,
@@ -85,6 +86,13 @@ def payload_words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
             name = trial.views[view].name if view in trial.views else view
             since = f"from day {from_day:g} on" if from_day > 0 else "for the whole trial"
             return "drawing", f"regions of {name} drawn anew, {since}"
+        case Taught(view=view, stand=stand, from_day=from_day):
+            names = (
+                trial.stands[stand].name if stand in trial.stands else stand,
+                trial.views[view].name if view in trial.views else view,
+            )
+            since = f"from day {from_day:g} on" if from_day > 0 else "for the whole trial"
+            return "drawing", f"{names[0]} shown by brush strokes in {names[1]}, {since}"
         case Photo() | Withdrawn():
             raise TypeError("a photo shows itself, and what was withdrawn is never in force")
 

@@ -11,7 +11,6 @@ from littoral.errors import LittoralError
 from littoral.logbook import archive
 from littoral.logbook.book import Logbook
 from littoral.logbook.payloads import kind_of, to_json
-from littoral.logbook.refused import DATABASE
 from littoral.logbook.whole_files import write_whole
 from littoral.progress import Progress
 from littoral.publish.spreadsheet import Cell, csv_text
@@ -62,7 +61,7 @@ def export_logbook(book_folder: Path, folder: Path, *, now: datetime, progress: 
         rows = [_cells(entry) for key in book.trials() for entry in book.entries(key)]
         write_whole(folder / TABLE, csv_text(COLUMNS, rows).encode())
         write_whole(folder / "README.txt", README.encode())
-        counts, lost = archive.write_archive(book.folder, folder, database=DATABASE, now=now, progress=progress)
+        counts, lost = archive.write_archive(book.folder, folder, now=now, progress=progress)
     return Exported(folder, counts["trial_text"], counts["entry"], counts["original"] - len(lost), lost)
 
 

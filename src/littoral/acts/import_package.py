@@ -56,7 +56,7 @@ def import_package(folder: Path, package: Path, *, progress: Progress | None = N
             if not listed.path.lower().endswith(SUFFIXES):
                 raise DamagedPackageError(source.where, f"{listed.path} is no photo by its name")
         kept: dict[str, tuple[str, int]] = {}
-        with Logbook.create(folder) as book:
+        with Logbook.create(folder, shared=True) as book:
             need_room(book.folder, sum(listed.size_bytes for listed in wanted if not book.has_original(listed.sha256)))
             for number, listed in enumerate(wanted):
                 if progress is not None:

@@ -61,7 +61,7 @@ def import_trial(
     blocking = tuple(fault for fault in checked.faults if fault not in left_out)
     if blocking or checked.trial is None:
         raise FaultsError(blocking)
-    with Logbook.create(folder) as book:
+    with Logbook.create(folder, shared=True) as book:
         book.keep_originals({photo.sha256: (photo.path, photo.suffix) for photo in checked.photos})
         key = checked.trial.key
         before = len(book.written(key)) if key in book.trials() else 0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
+from collections.abc import Hashable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,7 +12,6 @@ from littoral.acts.published_files import published_files
 from littoral.acts.start_trial import TRIAL_FILE
 from littoral.logbook.book import Logbook
 from littoral.logbook.payloads import kind_of_class
-from littoral.logbook.refused import DATABASE
 from littoral.publish.sheet_words import lead_words
 from littoral.trial.entries import Photo
 
@@ -55,14 +55,13 @@ def fingerprint(folder: Path, key: str) -> str:
     return hashlib.sha256("\0".join(parts).encode()).hexdigest()
 
 
-_COUNTS: dict[tuple[Path, int, str], tuple[int, dict[str, int]]] = {}
-"""What was counted last, by the database's file and the trial, with the row up to which it was counted."""
+_COUNTS: dict[tuple[Hashable, str], tuple[int, dict[str, int]]] = {}
+"""What was counted last, by the database and the trial, with the row up to which it was counted."""
 
 
 def _counts(book: Logbook, key: str) -> dict[str, int]:
     """Return the counts of a trial's entries; of a long logbook only the rows that came since are counted."""
-    file = book.folder / DATABASE
-    place, row = (file, file.stat().st_ino, key), book.last_row_of(key)
+    place, row = (book.place, key), book.last_row_of(key)
     counted = _COUNTS.get(place)
     if counted is None or counted[0] > row:
         counted = _COUNTS[place] = row, book.counts(key)

@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from datetime import datetime
-from pathlib import Path
 
 from littoral.logbook.book import Logbook
-from littoral.logbook.refused import DATABASE
 from littoral.trial.entries import Entry, Withdrawn
 
 _MOST = 8
-_Place = tuple[Path, int, str, datetime, datetime]
+_Place = tuple[Hashable, str, datetime, datetime]
 _KEPT: dict[_Place, tuple[int, tuple[Entry, ...]]] = {}
-"""By the database's file, the trial and the span: the row up to which it was read, and the entries in force."""
+"""By the database, the trial and the span: the row up to which it was read, and the entries in force."""
 
 
 def recent_entries(book: Logbook, trial: str, first: datetime, until: datetime) -> tuple[Entry, ...]:
     """Return what `Logbook.entries_within` does, all of it read only the first time; NoTrialError."""
-    file = book.folder / DATABASE
-    place = (file, file.stat().st_ino, trial, first, until)
+    place = (book.place, trial, first, until)
     row = book.last_row_of(trial)  # before the entries: what comes between is then read twice, and is one all the same
     kept = _KEPT.pop(place, None)
     if kept is None or kept[0] > row:

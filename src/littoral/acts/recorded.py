@@ -33,14 +33,21 @@ class Recorded:
     remarks: tuple[str, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
-        """Return ids, words and remarks as plain data."""
+        """Return ids, words, remarks, and the doubts of photos that wait for a decision, as plain data."""
         return {
             "trial": self.trial,
             "ids": [entry.id for entry in self.entries],
             "new": self.new,
             "words": list(self.words),
             "remarks": list(self.remarks),
+            "doubts": list(self.doubts),
         }
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """What makes a person look twice at the photos among the entries that wait for a decision."""
+        photos = (entry.payload for entry in self.entries if isinstance(entry.payload, Photo))
+        return tuple(doubt for photo in photos if photo.waits for doubt in photo.doubts)
 
 
 @contextmanager

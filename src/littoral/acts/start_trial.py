@@ -12,6 +12,7 @@ from littoral.acts.check_trial import ENTRIES_FILE
 from littoral.acts.machine_zone import machine_zone
 from littoral.errors import Fault, FaultsError, LittoralError
 from littoral.logbook.book import Logbook
+from littoral.logbook.refused import DATABASE
 from littoral.logbook.whole_files import write_whole
 from littoral.trial.model import Trial
 from littoral.trial.written.reader import read_trial
@@ -71,14 +72,22 @@ def start_in_logbook(book_folder: Path, *, title: str, start: str, zone: str, **
     if empty:
         raise FaultsError(empty)
     trial, text = _written(title, start=start, zone=zone, seed=None, **more)
+    return keep_started(book_folder, trial, text, named=title)
+
+
+def keep_started(book_folder: Path, trial: Trial, text: str, *, named: str) -> str:
+    """Write a new trial's files beside the logbook at `book_folder`, take it in, and return its key.
+
+    `named` is the title that a person gave it. FaultsError where its key is taken; then nothing is changed.
+    """
     book_folder = book_folder.resolve()  # so that `.` has a name and a folder around it
     folder = book_folder.parent / trial.key
     if trial.key in OUR_FOLDERS or trial.key == book_folder.name:
-        what = f"{title!r} would keep its files in “{trial.key}”, which is a folder of Littoral's own."
+        what = f"{named!r} would keep its files in “{trial.key}”, which is a folder of Littoral's own."
         raise FaultsError([Fault(what, "Give this trial a longer title.", "title")])
     with Logbook.open(book_folder) as book:
         if trial.key in book.trials() or folder.exists():
-            raise FaultsError([Fault(f"{title!r} is taken already.", "Give this trial another title.", "title")])
+            raise FaultsError([Fault(f"{named!r} is taken already.", "Give this trial another title.", "title")])
         try:
             _write(folder, trial, text)
             book.take_in(trial, text)
@@ -86,6 +95,17 @@ def start_in_logbook(book_folder: Path, *, title: str, start: str, zone: str, **
             shutil.rmtree(folder, ignore_errors=True)
             raise
     return trial.key
+
+
+def taken_keys(book_folder: Path) -> tuple[str, ...]:
+    """Return every key that a new trial of this logbook cannot have: those of trials, and of folders beside it."""
+    around = book_folder.resolve()
+    trials: tuple[str, ...] = ()
+    if (around / DATABASE).is_file():
+        with Logbook.open(around) as book:
+            trials = book.trials()
+    beside = [one.name for one in around.parent.iterdir() if one.is_dir()] if around.parent.is_dir() else []
+    return (*trials, *sorted({*beside, *OUR_FOLDERS, around.name} - set(trials)))
 
 
 def _written(title: str, *, start: str | None, zone: str | None, seed: int | None, **more: str) -> tuple[Trial, str]:

@@ -9,6 +9,7 @@ from littoral.logbook.refused import DATABASE, NoLogbookError
 from littoral.logbook.space import free_bytes_at, space_row
 from littoral.logbook.verify import failures, verify
 from littoral.logbook.verify_backup import verify_backup
+from littoral.logbook.where_kept import is_logbook
 from littoral.progress import Progress
 from littoral.quantities.check_row import CheckRow
 
@@ -18,7 +19,7 @@ def verify_logbook(folder: Path, *, progress: Progress | None = None) -> tuple[C
 
     NoLogbookError.
     """
-    if not (folder / DATABASE).is_file():
+    if not is_logbook(folder):
         raise NoLogbookError(folder)
     if not (folder / MANIFEST).is_file():
         return verify(folder, database=DATABASE, progress=progress)

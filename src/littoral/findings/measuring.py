@@ -10,12 +10,13 @@ from pathlib import Path
 
 from littoral.findings.elsewhere import Elsewhere
 from littoral.findings.measured import Measured, MeasuredPhoto
+from littoral.findings.taught_looks import by_teaching, strokes_of
 from littoral.findings.view_series import ViewSeries
 from littoral.imaging.method import METHOD_VERSION
 from littoral.logbook.book import Logbook
 from littoral.progress import Progress
 from littoral.trial.days import day_of
-from littoral.trial.entries import Entry, Photo
+from littoral.trial.entries import Entry, Photo, Taught
 from littoral.trial.model import Trial, View
 
 
@@ -77,11 +78,14 @@ def measured_already(book: Logbook, trial: Trial) -> Measured | None:
 
 
 def _series(book: Logbook, trial: Trial, photos: Mapping[str, Sequence[Entry]]) -> list[ViewSeries]:
-    """Return the series of each view that has photos, once for each way it was drawn."""
+    """Return the series of each view that has photos, once for each way it was drawn and taught."""
+    made = book.entries_of(trial.key, (Taught,))
+    taught = {view: strokes_of(made, trial.views[view]) for view in photos}
     return [
-        ViewSeries(book, trial, drawn, entries, those)
+        ViewSeries(book, trial, drawn, entries, mine, teaching)
         for view, entries in photos.items()
         for drawn, those in _by_drawing(trial, trial.views[view], entries)
+        for mine, teaching in by_teaching(trial, drawn, entries, those, taught[view])
     ]
 
 

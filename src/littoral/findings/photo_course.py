@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, cast
@@ -10,7 +11,7 @@ import numpy as np
 
 from littoral.findings.from_photos import trim_days
 from littoral.findings.measured import Measured, MeasuredPhoto
-from littoral.findings.photo_measures import PhotoMeasure, error_of_field, value_of_field
+from littoral.findings.photo_measures import PhotoMeasure, common_error_of_field, error_of_field, value_of_field
 from littoral.findings.photo_series import contradicted_sizes
 from littoral.findings.repeats import FIELDS, RepeatedField, RepeatError, repeat_errors
 from littoral.imaging.results import RegionMeasure
@@ -40,7 +41,8 @@ class PhotoPoint:
     """What one photo says. `value` is None, or not `used`, for the reasons in `why`; `marks` are wrong with the photo.
 
     `error` is one standard error of this photo's value, as the photo states it, else from the scatter around it; None
-    where neither is known.
+    where neither is known. `common` is what all photos of the place may be off by alike, as a standard error; 0 where
+    nobody measured that.
     """
 
     photo: str
@@ -51,20 +53,23 @@ class PhotoPoint:
     used: bool
     why: str = ""
     marks: tuple[str, ...] = ()
+    common: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class CameraPart:
     """What single photos may be off by, in the measure's unit: half of 95 %, and where that was taken from.
 
-    `repeats` is the spread of repeat shots within minutes, `scatter` that of photos around the course of their
-    neighbours, both as standard deviations; None where they are not known.
+    `half` holds `common`, the standard error that all photos have in common, where it is known (else 0). `repeats` is
+    the spread of repeat shots within minutes, `scatter` that of photos around the course of their neighbours, both as
+    standard deviations; None where they are not known.
     """
 
     half: float | None
     doubt: Doubt
     repeats: RepeatError | None
     scatter: float | None
+    common: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,8 +94,8 @@ class Course:
         return tuple(point for point in self.points if point.used)
 
     def half_of(self, point: PhotoPoint) -> float | None:
-        """Return half of the 95 % that one photo leaves open, in the measure's unit."""
-        return REACH_95 * point.error if point.error is not None else self.camera.half
+        """Return half of the 95 % that one photo leaves open, in the measure's unit, with what all have in common."""
+        return REACH_95 * math.hypot(point.error, point.common) if point.error is not None else self.camera.half
 
 
 def places_of(measured: Measured, measure: PhotoMeasure) -> tuple[str, ...]:
@@ -177,7 +182,8 @@ def _course(
         elif photo.entry_id in against:
             why = "the light was another, and the photos before and after contradict this size"
         error = None if of is None or value is None else error_of_field(of, measure)
-        points.append(PhotoPoint(photo.entry_id, photo.view, photo.day, value, error, not why, why, own))
+        common = 0.0 if of is None or value is None else common_error_of_field(of, measure)
+        points.append(PhotoPoint(photo.entry_id, photo.view, photo.day, value, error, not why, why, own, common))
     used = [point for point in points if point.used and point.value is not None]
     day = np.array([point.day for point in used], dtype=float)
     series = Series(place, measure.unit, "level", day, np.array([point.value for point in used], dtype=float))
@@ -208,7 +214,9 @@ def _camera(used: Sequence[PhotoPoint], repeated: RepeatError | None, spread: Sc
         half, doubt = REACH_95 * usual, "scatter between photos"
     elif repeated is not None:
         half, doubt = REACH_95 * repeated.sd, "repeat shots"
-    return CameraPart(half, doubt, repeated, usual)
+    common = float(np.median([point.common for point in used])) if used else 0.0
+    whole = None if half is None else math.hypot(half, REACH_95 * common)
+    return CameraPart(whole, doubt, repeated, usual, common)
 
 
 def _with_scatter(

@@ -100,6 +100,12 @@ def error_of_field(of: RegionMeasure | MeasuredPhoto, measure: PhotoMeasure) -> 
     return None if value is None or not math.isfinite(value) else measure.times * value
 
 
+def common_error_of_field(of: RegionMeasure | MeasuredPhoto, measure: PhotoMeasure) -> float:
+    """Return the standard error that all photos of a place have in common in a measure, in its unit; 0 if unknown."""
+    value: float | None = getattr(of, f"{measure.field}_common_error", None)
+    return 0.0 if value is None or not math.isfinite(value) else measure.times * value
+
+
 def by_key(measured: Measured) -> Mapping[str, PhotoMeasure]:
     """Return `measures_of` by key."""
     return {one.key: one for one in measures_of(measured)}

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 from littoral.errors import LittoralError
 from littoral.findings.elsewhere import region_of
 from littoral.findings.measured import MeasuredPhoto
+from littoral.findings.taught_looks import Teaching, brushes_of
 from littoral.imaging.method import METHOD_VERSION
 from littoral.logbook.book import Logbook
 from littoral.trial.days import day_of
@@ -46,18 +47,26 @@ class CacheReadError(LittoralError):
 class ViewSeries:
     """One view's photos by time, and where their measures and prepared pictures lie in the cache.
 
-    `those` says for each photo whether it is told by this drawing of the view.
+    `those` says for each photo whether it is told by this drawing of the view, `teaching` what strokes teach them.
     """
 
     def __init__(
-        self, book: Logbook, trial: Trial, view: View, entries: Sequence[Entry], those: Sequence[bool]
+        self,
+        book: Logbook,
+        trial: Trial,
+        view: View,
+        entries: Sequence[Entry],
+        those: Sequence[bool],
+        teaching: Teaching = (),
     ) -> None:
         self._book = book
         self.trial, self.view, self.entries, self._those = trial, view, entries, those
         self.sha256 = [entry.payload.sha256 for entry in entries if isinstance(entry.payload, Photo)]
         drawn = asdict(view)
         del drawn["earlier"]  # as it is measured here, a view was drawn once
-        said = json.dumps([CACHE_FORMAT, METHOD_VERSION, drawn, self.sha256], sort_keys=True)
+        self._teaching = teaching
+        taught = [[asdict(one) for one in teaching]] if teaching else []  # without strokes the key is as ever
+        said = json.dumps([CACHE_FORMAT, METHOD_VERSION, drawn, self.sha256, *taught], sort_keys=True)
         key = hashlib.sha256(said.encode()).hexdigest()[:16]
         self._file = book.cache_path("measures", f"{key}.json")
         self._prepared = [book.cache_path("prepared", f"{sha256[:24]}-{key}.jpg") for sha256 in self.sha256]
@@ -83,6 +92,7 @@ class ViewSeries:
                 store=self._keep_prepared,
                 load=lambda i: read_image(self._prepared[i]),
                 mark=self._keep_counted,
+                strokes=brushes_of(self.view, self.entries, self._teaching),
                 workers=workers,
                 progress=lambda done, _total, what: report(done, f"{what} of the {self.view.name}"),
             )

@@ -206,8 +206,9 @@ def _follow(texture: NDArray[np.uint8], reference: AlignReference, guess: Matrix
     ]
     residual = float(np.median(np.concatenate(missed)))
     still = float(np.median(np.linalg.norm(found - here, axis=1)))
-    # A camera that stands still needs no fit: one that hardly helps follows noise.
-    return (still, np.eye(3)) if residual > WORTH * still else (residual, matrix)
+    # A camera that stands still needs no fit: one that hardly helps, or moves less than it leaves, follows noise.
+    moves = float(np.median(np.linalg.norm(_moved(here, matrix) - here, axis=1)))
+    return (still, np.eye(3)) if residual > min(WORTH * still, moves) else (residual, matrix)
 
 
 def _track(

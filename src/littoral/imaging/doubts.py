@@ -14,6 +14,7 @@ from itertools import pairwise
 import numpy as np
 
 from littoral.imaging.likeness import Likeness, Look, likeness
+from littoral.imaging.mirrored import MirrorFit
 
 DARK = 20.0
 """A photo whose brightest parts stay below this grey of 255 is nearly black, whatever the view."""
@@ -28,8 +29,14 @@ OTHER_VIEW = 0.05
 """Another view is meant where its photos are more alike by this much; twin tanks differed by 0.1 and more."""
 UNLIKE_SHARE = 0.75
 MIRROR_BETTER = 0.12
+MIRROR_HINT = 0.02
+"""A photo that is more alike by this much when it is turned over is tried both ways (`imaging.mirrored`)."""
 ENOUGH_ALIKE = 0.6
 """A view is proposed for a photo where it is at least so alike."""
+
+
+NO_PICTURE = ("nearly black", "much darker", "overexposed")
+"""How the doubts begin with which nothing more can be told of a photo."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +121,20 @@ def doubts(
     elif mine.best.gap > GAP:
         found.append("something seems to be in front of the tank, such as a hand")
     return tuple(found)
+
+
+def looks_mirrored(mine: Resemblance | None, found: Sequence[str]) -> bool:
+    """Whether a photo with the doubts `found` is worth being tried turned over: not where it is of another view."""
+    if mine is None or any(doubt.startswith(("looks like", *NO_PICTURE)) for doubt in found):
+        return False
+    return mine.best.mirrored > mine.best.score + MIRROR_HINT
+
+
+def with_mirror(found: Sequence[str], fit: MirrorFit | None) -> tuple[str, ...]:
+    """Return doubts with what trying a photo turned over gave: its reason takes the place of what the look said."""
+    if fit is None or not fit.mirrored:
+        return tuple(found)
+    return (*(one for one in found if not one.startswith(("mirrored", "does not look", "something seems"))), fit.said())
 
 
 def _darkness(look: Look, earlier: Sequence[Look]) -> str | None:

@@ -39,10 +39,12 @@ class RegionMeasure:
     `cover` and `algae` are shares of the polygon, 0 to 1; `height_cm` and `width_cm` need a scale; `height_px` is in
     pixels of the view's frame. `lightness`, `a`, `b` are CIELAB (D65) of the plant's (or the region's) mid-tones;
     `colour_error` is the standard error of each of them within the series, the camera included; `scale_error` what the
-    whole series may be off by besides (None where no known card sets the scale: then only changes mean anything).
-    `chroma` is CIELAB C*ab, `change` the ΔE00 from the region's first days, `yellowed` the share of a green stand's
-    plant that is yellow beyond that of its first days, and `holes` the share of its outline that shows ground: both
-    coarse. `film` and `spots` part `algae` into wide and small patches. All shares are 0 to 1.
+    whole series' a* and b* may be off by besides, `lightness_scale_error` its L* (None where no known card sets the
+    scale: then only changes mean anything). `chroma` is CIELAB C*ab, `change` the ΔE00 from the region's first days,
+    `yellowed` the share of a green stand's plant that is yellow beyond that of its first days, and `holes` the share of
+    its outline that shows ground: both coarse. `film` and `spots` part `algae` into wide and small patches. The three
+    `..._common_error` are standard errors that all photos of a stand have in common, in the unit of what they are of:
+    they never average out, and cancel in changes. All shares are 0 to 1.
     """
 
     pane: str
@@ -64,4 +66,8 @@ class RegionMeasure:
     holes: float | None = None
     film: float | None = None
     spots: float | None = None
+    height_cm_common_error: float | None = None
+    width_cm_common_error: float | None = None
+    cover_common_error: float | None = None
+    lightness_scale_error: float | None = None
     flags: tuple[str, ...] = ()

@@ -16,7 +16,7 @@ the histogram of all photos together: a threshold for each photo would follow th
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 
 from littoral.imaging.colour import image_to_lab
 from littoral.imaging.frames import Cut, Mask
+from littoral.imaging.taught import TaughtLook
 
 LOOKS = ("chroma", "green", "dark")
 _LOW = {"chroma": 0.0, "green": -80.0, "dark": -0.5}
@@ -41,6 +42,8 @@ MIN_APART = 1.5
 """Distance of the classes in their own spread, below which they are not two."""
 
 Histogram = NDArray[np.int64]
+TAUGHT_STRONG = 2.0
+"""Log odds beyond its border from which a stand that was taught is strongly so."""
 FILLS = 0.5
 """Share of the place before a region that leaves fill once a plant has outgrown it."""
 
@@ -58,12 +61,16 @@ class Split:
 
 @dataclass(frozen=True, slots=True)
 class Threshold:
-    """How a stand is told from its ground. Without two classes `look` is "full" or "empty"."""
+    """How a stand is told from its ground. Without two classes `look` is "full" or "empty".
+
+    `taught`, where a person drew strokes, is told by in place of the look.
+    """
 
     look: str
     value: float
     split: Split | None
     flags: tuple[str, ...] = ()
+    taught: TaughtLook | None = None
 
 
 def surroundings(image: NDArray[np.uint8]) -> NDArray[np.uint8]:
@@ -145,8 +152,15 @@ def choose_threshold(
     return Threshold("empty", np.inf, None, ("no plant can be told from the ground in any photo",))
 
 
-def plant_mask(image: NDArray[np.uint8], cut: Cut, threshold: Threshold) -> Mask:
-    """Plant pixels inside a stand's polygon, over its box; single pixels are smoothed away."""
+def plant_mask(
+    image: NDArray[np.uint8], cut: Cut, threshold: Threshold, *, around: NDArray[np.uint8] | None = None
+) -> Mask:
+    """Plant pixels inside a stand's polygon, over its box; single pixels are smoothed away.
+
+    `around` is `surroundings(image)`, worked out here where it is needed and not given.
+    """
+    if threshold.taught is not None:
+        return threshold.taught.mask(image, cut, surroundings(image) if around is None else around)
     if threshold.look in ("full", "empty"):
         return cut.mask & (threshold.look == "full")
     above = (look_values(image, cut, (threshold.look,))[threshold.look] > threshold.value).astype(np.uint8)
@@ -168,7 +182,11 @@ def grown_over(
         return np.zeros_like(cut.mask)
     plain, strong = np.zeros_like(hidden), np.zeros_like(hidden)
     for plant in plants:
-        if plant.split is not None and plant.look != "dark":
+        if plant.taught is not None:
+            own, around = replace(cut, mask=np.ones_like(cut.mask)), surroundings(image)
+            plain |= plant.taught.mask(image, own, around)
+            strong |= plant.taught.mask(image, own, around, beyond=TAUGHT_STRONG)
+        elif plant.split is not None and plant.look != "dark":
             values = look_values(image, cut, (plant.look,))[plant.look]
             plain |= values > plant.value
             strong |= values > (plant.value + plant.split.high) / 2

@@ -7,7 +7,7 @@ photos: at most one photo per worker is held.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import TypeVar
@@ -24,6 +24,8 @@ from littoral.imaging.photo_errors import PhotoError
 from littoral.imaging.prepare import Reference, exposure_flags, make_reference, prepare_photo
 from littoral.imaging.regions import ViewShape
 from littoral.imaging.results import Prepared, RegionMeasure
+from littoral.imaging.taught import Brush
+from littoral.imaging.taught_series import with_strokes
 from littoral.progress import Progress
 
 __all__ = ["MeasuredFrame", "Reference", "make_reference", "measure_series", "prepare_photo"]
@@ -62,6 +64,7 @@ def measure_series(
     store: Callable[[int, Image], None],
     load: Callable[[int], Image],
     mark: Callable[[int, Image], None] | None = None,
+    strokes: Mapping[int, Sequence[Brush]] | None = None,
     workers: int = 2,
     progress: Progress | None = None,
 ) -> tuple[MeasuredFrame, ...]:
@@ -70,6 +73,7 @@ def measure_series(
     `read` gives a photo's bytes. `store` receives each prepared image, sRGB uint8 (height, width, 3), and `load` must
     give it back; both are called from several threads, and so is `mark`, which receives which pixels were counted:
     uint8 (height, width), the place of the region in the order of panes and regions + 1, else 0.
+    `strokes` teach the looks of stands, by the same places (`imaging.taught`).
     `progress(done, total, what)` counts both passes together. The result does not depend on `workers`. Unreadable
     photos are reported in `refused`; NoReferencePhotoError is raised where none can serve as the reference.
     """
@@ -106,6 +110,9 @@ def measure_series(
 
         passed = each(first, "preparing photos")
         rules = pool(reference.layout, clean, [row.counts for row in passed])
+        if strokes:
+            usable = [i for i, row in enumerate(passed) if row.prepared is not None]
+            rules = with_strokes(rules, reference.layout, strokes, load, usable)
 
         def second(i: int) -> list[Raw]:
             if passed[i].prepared is None:
@@ -153,11 +160,13 @@ def _finish(
 ) -> tuple[MeasuredFrame, ...]:
     layout = reference.layout
     firsts = [_first_days([rows[at] for rows in raw if rows]) for at in range(len(layout.regions))]
-    scale_error = measure.SCALE_ERROR if reference.target.absolute else None
+    scaled = reference.target.absolute
     bases = {}
     for at in rules.thresholds:
-        seen = [rows[at].columns for rows in raw if rows]
-        bases[at] = measure.base_row([columns for columns in seen if columns is not None])
+        seen = [columns for rows in raw if rows and (columns := rows[at].columns) is not None]
+        region = layout.regions[at]
+        rows_drawn = region.shape.polygon_px[:, 1] * layout.per_frame_px - region.cut.rows.start
+        bases[at] = measure.foot_row(seen, float(rows_drawn.max()), float(np.ptp(rows_drawn)))
     frames = []
     for i, (row, rows) in enumerate(zip(passed, raw, strict=True)):
         if row.prepared is None:
@@ -169,7 +178,7 @@ def _finish(
                 _whole(region, one, layout, bases.get(at), error if one.lab is not None else None),
                 one,
                 firsts[at],
-                scale_error,
+                scaled=scaled,
             )
             for at, (region, one) in enumerate(zip(layout.regions, rows, strict=True))
         )
@@ -206,7 +215,7 @@ def _first_days(rows: Sequence[Raw]) -> _FirstDays:
     )
 
 
-def _with_change(row: RegionMeasure, one: Raw, first: _FirstDays, scale_error: float | None) -> RegionMeasure:
+def _with_change(row: RegionMeasure, one: Raw, first: _FirstDays, *, scaled: bool) -> RegionMeasure:
     """A region's row with what is told against its first days, and how far algae are a film."""
     if row.algae is not None and one.film is not None:
         row = replace(row, film=one.film, spots=row.algae - one.film)
@@ -215,7 +224,8 @@ def _with_change(row: RegionMeasure, one: Raw, first: _FirstDays, scale_error: f
     green = np.degrees(np.arctan2(first.lab[2], first.lab[1])) > measure.GREEN_HUE
     return replace(
         row,
-        scale_error=scale_error,
+        scale_error=measure.SCALE_ERROR if scaled else None,
+        lightness_scale_error=measure.SCALE_ERROR_LIGHTNESS if scaled else None,
         chroma=float(np.hypot(one.lab[1], one.lab[2])),
         change=float(ciede2000(first.lab, one.lab)),
         yellowed=max(0.0, one.yellow - first.yellow) if one.yellow is not None and green else None,
@@ -228,6 +238,7 @@ def _whole(
 ) -> RegionMeasure:
     """A region's row, now that its stand's base is known."""
     height_px = height_cm = width_cm = None
+    scaled = one.columns is not None and base is not None and region.px_per_cm is not None
     if one.columns is not None and base is not None:
         height, width = measure.canopy(one.columns, base)
         height_px = height / layout.per_frame_px
@@ -247,5 +258,8 @@ def _whole(
         b=b,
         colour_error=error,
         algae=one.algae,
+        height_cm_common_error=measure.HEIGHT_COMMON_CM if scaled else None,
+        width_cm_common_error=measure.WIDTH_COMMON_CM if scaled else None,
+        cover_common_error=None if one.cover is None else measure.COVER_COMMON,
         flags=one.flags,
     )

@@ -22,10 +22,14 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from sqlalchemy import Connection
+
 from littoral import __version__
 from littoral.errors import LittoralError
 from littoral.logbook.backup import MANIFEST, copy_original
-from littoral.logbook.database import engine_for
+from littoral.logbook.database import engine_for, reading
+from littoral.logbook.every_row import raw_rows
+from littoral.logbook.opening import engine_of, let_go
 from littoral.logbook.originals import path_of
 from littoral.logbook.schema import HEAD, bring_up_to_date
 from littoral.logbook.space import need_room
@@ -50,17 +54,17 @@ class UnreadableArchiveError(LittoralError):
 
 
 def write_archive(
-    book_folder: Path, folder: Path, *, database: str, now: datetime, progress: Progress | None = None
+    book_folder: Path, folder: Path, *, now: datetime, progress: Progress | None = None
 ) -> tuple[dict[str, int], tuple[str, ...]]:
     """Write the logbook of `book_folder` as plain files into `folder`; its manifest comes last.
 
     Returns how many {table: rows} it has, and the originals that the logbook no longer had whole. NoRoomError before
     anything is written; UnwrittenFileError.
     """
-    # Opened by its name like any writer, so that what a crash left half done is rolled back first.
-    with closing(sqlite3.connect(book_folder / database, isolation_level=None)) as connection:
-        connection.execute("BEGIN")  # one picture of all tables
+    engine = engine_of(book_folder)
+    with reading(engine) as connection:  # one picture of all tables
         lines = {name: list(_lines(connection, table)) for name, table in FILES.items()}
+    let_go(engine)
     kept = [
         OriginalRow(*(said[key] for key in ("sha256", "suffix", "size_bytes"))) for said in lines["originals.jsonl"]
     ]
@@ -129,9 +133,9 @@ def _columns(table: str) -> list[str]:
     return [column.name for column in metadata.tables[table].columns]
 
 
-def _lines(connection: sqlite3.Connection, table: str) -> Iterator[dict[str, Any]]:
+def _lines(connection: Connection, table: str) -> Iterator[dict[str, Any]]:
     columns = _columns(table)
-    for row in connection.execute(f"SELECT {', '.join(columns)} FROM {table} ORDER BY rowid"):
+    for row in raw_rows(connection, metadata.tables[table]):
         said = dict(zip(columns, row, strict=True))
         if "payload" in said:
             said["payload"] = _object(said["payload"])

@@ -29,8 +29,10 @@ from littoral.errors import LittoralError
 from littoral.logbook.backup_keeping import Keeping, to_prune
 from littoral.logbook.database import BUSY_TIMEOUT_MS
 from littoral.logbook.originals import path_of, sha256_of
+from littoral.logbook.server_copy import copy_shared
 from littoral.logbook.space import need_room
 from littoral.logbook.verify import OriginalRow, hash_of
+from littoral.logbook.where_kept import NOTE
 from littoral.logbook.whole_files import UnwrittenFileError, make_folders, sync_folder, write_whole
 from littoral.progress import Progress
 
@@ -102,15 +104,16 @@ def back_up(
     UnwrittenFileError. Whatever goes wrong, no backup that was there is touched.
     """
     source = book_folder / database
+    shared = (book_folder / NOTE).is_file()
     try:
         make_folders(to)
         with _alone(to):
             _clear_parts(to)
-            need_room(to, source.stat().st_size)
+            need_room(to, 0 if shared else source.stat().st_size)
             part = to / f".{secrets.token_hex(8)}.part"
             part.mkdir()
             try:
-                kept = _copy_database(source, part / database)
+                kept = (copy_shared if shared else _copy_database)(source, part / database)
                 lost = _copy_originals(book_folder, to, kept, progress=progress)
                 sha256, size_bytes = hash_of(part / database)
                 backup = Backup(_free_name(to, now), now, sha256, size_bytes, kept, lost)

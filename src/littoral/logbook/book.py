@@ -1,7 +1,7 @@
 """A logbook: a folder that holds everything. It is the only thing that writes.
 
-`logbook.sqlite3` holds the texts of trials and the stream of entries, `originals/` the photos by content hash, and
-`cache/` what was computed from them, which can be deleted at any time.
+`logbook.sqlite3`, or a database on a server, holds the texts of trials and the stream of entries, `originals/` the
+photos by content hash, and `cache/` what was computed from them, which can be deleted at any time.
 """
 
 from __future__ import annotations
@@ -18,21 +18,20 @@ from sqlalchemy import Connection
 from littoral.errors import FaultsError
 from littoral.logbook import originals, rows
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError, same_record
-from littoral.logbook.database import engine_for, reading, writing
+from littoral.logbook.database import reading, writing
 from littoral.logbook.elsewhere import ElsewhereView, views_of
+from littoral.logbook.opening import let_go, open_database
 from littoral.logbook.read_once import read_once
 from littoral.logbook.refused import (
-    DATABASE,
     NoLogbookError,
     NoOriginalError,
     NoTrialError,
     UnusableFolderError,
 )
-from littoral.logbook.schema import bring_up_to_date
 from littoral.logbook.sync import Changes, changes
 from littoral.logbook.taking_over import TakenOver, WholeTrial, take_over
+from littoral.logbook.where_kept import is_logbook
 from littoral.logbook.whole_files import make_folders, write_whole
-from littoral.logbook.writable import refusal_of_the_disk
 from littoral.trial.belonging import misfits
 from littoral.trial.entries import Drawn, Entry, Payload, Withdrawn
 from littoral.trial.model import Trial
@@ -50,33 +49,34 @@ def _now() -> datetime:
 class Logbook:
     """An open logbook; use it as a context manager. `clock` says when things are recorded.
 
-    Everything raises RefusedByDatabaseError where the database's file cannot be used. `read_only` is None, or the
-    error that all that writes raises: file or disk are write-protected, or a newer version of Littoral wrote here.
+    Everything raises RefusedByDatabaseError where the database's file or server cannot be used. `read_only` is None, or
+    the error that all that writes raises: file or disk are write-protected, or a newer version of Littoral wrote here.
+    `place` is the same for the same database only.
     """
 
-    def __init__(self, folder: Path, *, clock: Callable[[], datetime] = _now) -> None:
+    def __init__(self, folder: Path, *, clock: Callable[[], datetime] = _now, shared: bool = False) -> None:
         self.folder = folder.resolve()
         self._clock = clock
-        file = self.folder / DATABASE
-        refusal = refusal_of_the_disk(file)
-        self._engine = engine_for(file)
-        newer = bring_up_to_date(self._engine, file, may_write=refusal is None)
-        self.read_only = refusal or newer
+        opened = open_database(self.folder, shared=shared)
+        self._engine, self.read_only, self.place = opened.engine, opened.read_only, opened.place
 
     @classmethod
-    def create(cls, folder: Path, *, clock: Callable[[], datetime] = _now) -> Logbook:
-        """Open the logbook in a folder, making folder and database where they are missing; UnusableFolderError."""
+    def create(cls, folder: Path, *, clock: Callable[[], datetime] = _now, shared: bool = False) -> Logbook:
+        """Open the logbook in a folder, making folder and database where they are missing; UnusableFolderError.
+
+        A new one is `shared` on the server that LITTORAL_DATABASE_URL names, where it names one.
+        """
         try:
             make_folders(folder)
         except OSError as error:
             raise UnusableFolderError(folder, error) from None
-        return cls(folder, clock=clock)
+        return cls(folder, clock=clock, shared=shared)
 
     @classmethod
     def open(cls, folder: Path, *, clock: Callable[[], datetime] = _now) -> Logbook:
         """Open a logbook that is there; NoLogbookError otherwise, and nothing is made."""
         try:
-            there = (folder / DATABASE).is_file()
+            there = is_logbook(folder)
         except OSError as error:
             raise UnusableFolderError(folder, error) from None
         if not there:
@@ -93,7 +93,7 @@ class Logbook:
 
     def close(self) -> None:
         """Let go of the database."""
-        self._engine.dispose()
+        let_go(self._engine)
 
     # What is in it
 

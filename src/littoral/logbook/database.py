@@ -1,6 +1,7 @@
-"""The logbook's SQLite file: how it is opened, and how a transaction begins.
+"""The logbook's database: how its SQLite file is opened, and how a transaction begins, there and on a server.
 
-One writer at a time (`BEGIN IMMEDIATE`), rollback journal and `synchronous=EXTRA`: see docs/decisions/0003.
+One writer at a time. In a file: `BEGIN IMMEDIATE`, rollback journal and `synchronous=EXTRA`, see docs/decisions/0003.
+On a server: an advisory lock, see docs/decisions/0008.
 """
 
 from __future__ import annotations
@@ -12,10 +13,13 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event
-from sqlalchemy.exc import DatabaseError, IntegrityError
+from sqlalchemy.exc import DatabaseError, DataError, IntegrityError
+from sqlalchemy.exc import TimeoutError as NoConnectionError
 from sqlalchemy.pool import NullPool
 
 from littoral.errors import LittoralError
+from littoral.logbook.server import on_server, take_turn
+from littoral.logbook.where_kept import address_words, redacted
 
 BUSY_TIMEOUT_MS = 10_000
 
@@ -29,6 +33,21 @@ RIGHT = {
     "SQLITE_IOERR": "The disk could not be read or written: check it, or put a copy back.",
 }
 """What would be right for each refusal of SQLite, by the name of its code."""
+AWAY = (
+    "Check that the server runs and that this computer reaches it, then do it again: what was saved already is kept "
+    "once, however often it is sent."
+)
+RIGHT_ON_SERVER = {
+    "55P03": "Another program is writing to it: try again when that is done.",
+    "28": "Check the user and the password, which LITTORAL_DATABASE_URL or libpq's password file gives.",
+    "3D000": "Make the database on the server (createdb), or check its name.",
+    "42501": "Let the database's user use its tables.",
+    "25006": "It takes no changes now: a standby, or set to be read only.",
+    "53100": "Make room on the server's disk.",
+    "53300": "Too many are connected: try again, or allow more connections on the server.",
+    "22": "It holds a sign or a number that PostgreSQL cannot keep: change that.",
+}
+"""What would be right for each refusal of PostgreSQL, by how its SQLSTATE begins; otherwise the server is away."""
 
 
 class RefusedByDatabaseError(LittoralError):
@@ -63,13 +82,34 @@ def engine_for(file: Path) -> Engine:
     return engine
 
 
-class _Lines(dict[str | None, AbstractContextManager[object]]):
-    """A lock for each file: the threads of one process queue for it, each in its turn.
+class RefusedByServerError(RefusedByDatabaseError):
+    """A PostgreSQL server could not be reached, or refused; nothing counts as saved that was being done.
+
+    `away` tells that it could not be reached, or went away in the middle.
+    """
+
+    def __init__(self, engine: Engine, error: DatabaseError | NoConnectionError) -> None:
+        self.file = address_words(engine.url)
+        said = error.orig if isinstance(error, DatabaseError) else "too many are at work"
+        self.code = str(getattr(said, "sqlstate", None) or _code_of(error))
+        right = next((right for code, right in RIGHT_ON_SERVER.items() if self.code.startswith(code)), AWAY)
+        self.away = right is AWAY
+        what = "cannot be reached" if self.away else "cannot be used"
+        LittoralError.__init__(self, f"{self.file} {what} ({redacted(str(said), engine.url)}). Not saved. {right}")
+
+
+def _code_of(error: DatabaseError | NoConnectionError) -> str:
+    """Return the SQLSTATE that fits where the driver gives none: it refused by itself, or all connections are taken."""
+    return "53300" if isinstance(error, NoConnectionError) else "22" if isinstance(error, DataError) else ""
+
+
+class _Lines(dict[str, AbstractContextManager[object]]):
+    """A lock for each database: the threads of one process queue for it, each in its turn.
 
     Left to SQLite, each would look again after a pause until BUSY_TIMEOUT_MS, and with many some are never lucky.
     """
 
-    def __missing__(self, file: str | None) -> AbstractContextManager[object]:
+    def __missing__(self, file: str) -> AbstractContextManager[object]:
         return self.setdefault(file, threading.RLock())
 
 
@@ -79,7 +119,12 @@ _LINES = _Lines()
 @contextmanager
 def reading(engine: Engine) -> Iterator[Connection]:
     """Open a read transaction: one consistent picture of the logbook."""
-    with refusals_of_the_database(engine), engine.connect() as connection, connection.begin():
+    options = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True} if on_server(engine) else {}
+    with (
+        refusals_of_the_database(engine),
+        engine.connect().execution_options(**options) as connection,
+        connection.begin(),
+    ):
         yield connection
 
 
@@ -87,20 +132,26 @@ def reading(engine: Engine) -> Iterator[Connection]:
 def writing(engine: Engine) -> Iterator[Connection]:
     """Open a write transaction; committed at the end, rolled back whole on any exception."""
     with (
-        _LINES[engine.url.database],
+        _LINES[str(engine.url)],
         refusals_of_the_database(engine),
         engine.connect().execution_options(littoral_writing=True) as connection,
         connection.begin(),
     ):
+        if on_server(engine):
+            take_turn(connection)
         yield connection
 
 
 @contextmanager
 def refusals_of_the_database(engine: Engine) -> Iterator[None]:
-    """Raise RefusedByDatabaseError where the file is at fault; what breaks a rule of the tables is our defect."""
+    """Raise RefusedByDatabaseError where the file or server is at fault; a broken rule of the tables is our defect."""
     try:
         yield
     except IntegrityError:
         raise
-    except DatabaseError as error:
+    except (DatabaseError, NoConnectionError) as error:
+        if on_server(engine):
+            raise RefusedByServerError(engine, error) from None  # the cause could show how it connects
+        if isinstance(error, NoConnectionError):
+            raise
         raise RefusedByDatabaseError(engine.url.database or "", error) from error

@@ -22,6 +22,7 @@ from littoral.trial.entries import (
     Reading,
     Score,
     Skipped,
+    Taught,
     TopUp,
     Trim,
     WaterChange,
@@ -45,6 +46,7 @@ KINDS: dict[str, type[Payload]] = {
     "withdrawn": Withdrawn,
     "override": Overridden,
     "drawing": Drawn,
+    "taught look": Taught,
 }
 _INFINITE = "inf"
 _KIND_OF = {cls: kind for kind, cls in KINDS.items()}

@@ -236,8 +236,9 @@ def suffix_of(connection: Connection, sha256: str) -> str | None:
 
 def write_original(connection: Connection, sha256: str, suffix: str, size_bytes: int, *, now: datetime) -> None:
     """Write the row of an original, unless it is there already."""
-    row = {"sha256": sha256, "suffix": suffix, "size_bytes": size_bytes, "added_at": now}
-    connection.execute(insert(tables.original).prefix_with("OR IGNORE").values(row))
+    if suffix_of(connection, sha256) is None:  # nobody else writes meanwhile
+        row = {"sha256": sha256, "suffix": suffix, "size_bytes": size_bytes, "added_at": now}
+        connection.execute(insert(tables.original).values(row))
 
 
 def _row(entry: Entry, now: datetime) -> dict[str, object]:

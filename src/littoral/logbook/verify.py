@@ -20,9 +20,12 @@ from littoral.errors import LittoralError
 from littoral.logbook import tables
 from littoral.logbook.database import RefusedByDatabaseError, engine_for, reading
 from littoral.logbook.elsewhere import photos_elsewhere
+from littoral.logbook.opening import engine_of, let_go
 from littoral.logbook.originals import path_of
 from littoral.logbook.payloads import from_json
+from littoral.logbook.server import on_server
 from littoral.logbook.space import free_bytes_at, space_row
+from littoral.logbook.where_kept import NOTE
 from littoral.progress import Progress
 from littoral.quantities.check_row import CheckRow, Verdict
 from littoral.trial.entries import Photo
@@ -62,8 +65,11 @@ def verify(
     A row "fails" where something acknowledged is lost or wrong; it "warns" of what harms nothing, such as a file that
     no row names, which a crash between the copy of a photo and its row can leave. Never raises for a broken logbook.
     """
-    engine = engine_for(folder / database)
     found: list[CheckRow] = []
+    try:
+        engine = engine_of(folder) if (folder / NOTE).is_file() else engine_for(folder / database)
+    except LittoralError as error:
+        return (_row("database: can be read", [str(error)], "problem", ""),)
     try:
         with reading(engine) as connection:
             found += _database(connection)
@@ -75,7 +81,7 @@ def verify(
         found.append(_row("database: can be read", [str(said)], "problem", PUT_BACK))
         return tuple(found)
     finally:
-        engine.dispose()
+        let_go(engine)
     found += check_originals(pool or folder, kept, progress=progress)
     if pool is None:
         found.append(_unnamed(folder, kept))
@@ -135,11 +141,26 @@ def failures(rows: Iterable[CheckRow]) -> tuple[CheckRow, ...]:
 
 
 def _database(connection: Connection) -> list[CheckRow]:
+    if on_server(connection.engine):
+        return _server(connection)
     whole = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check")]
     links = [f"{row[0]} row {row[1]}" for row in connection.exec_driver_sql("PRAGMA foreign_key_check")]
     return [
         _row("database: pages and indexes", [] if whole == ["ok"] else whole, "problem", PUT_BACK),
         _row("database: links between rows", links, "broken", PUT_BACK),
+    ]
+
+
+def _server(connection: Connection) -> list[CheckRow]:
+    asked = ("fsync", "full_page_writes")
+    off = [name for name in asked if connection.exec_driver_sql(f"SHOW {name}").scalar() == "off"]
+    broken = connection.exec_driver_sql(
+        "SELECT id FROM entry WHERE supersedes IS NOT NULL AND supersedes NOT IN (SELECT id FROM entry)"
+    ).scalars()
+    right = "Switch it on: without it a power cut can lose what was saved."
+    return [
+        _row("database: the server writes to its disk", off, "switched off", right, verdict="warns"),
+        _row("database: links between rows", list(broken), "broken", PUT_BACK),
     ]
 
 

@@ -84,6 +84,8 @@ def _how_to_read(
     }
     told = ["A line breaks where photos are missing."]
     told += [words for doubt, words in band.items() if doubt in doubts]
+    if any(one.camera.common for one in every):
+        told.append("It also holds what all photos of a stand share: where a plant's foot and edges are taken to be.")
     if not measure.from_zero:
         told.append("The axis does not begin at zero.")
     if any(panel.head_marks for panel in panels):

@@ -49,8 +49,8 @@ class Paper:
     warning: str
 
 
-LIGHT = Paper("#fbfcf9", "#1d2a27", "#53625d", "#8b9993", "#e1e7e2", "#e9efe9", "#98291c")
-DARK = Paper("#101816", "#e4ebe6", "#a9b7b1", "#6b7a74", "#25312d", "#1c2724", "#ff9c8a")
+LIGHT = Paper("#fbfcf9", "#1d2a27", "#53625d", "#7a8983", "#e1e7e2", "#e9efe9", "#98291c")
+DARK = Paper("#101816", "#e4ebe6", "#a9b7b1", "#72817b", "#25312d", "#1c2724", "#ff9c8a")
 
 
 def arm_look(trial: Trial, arm_key: str) -> ArmLook:

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from littoral.errors import Fault
 from littoral.quantities.counting import counted
 from littoral.trial.days import date_of, day_of, outside_days
-from littoral.trial.entries import AT_A_DESK, Dose, Drawn, Entry, Photo, Score, Trim
+from littoral.trial.entries import AT_A_DESK, Dose, Drawn, Entry, Photo, Score, Taught, Trim
 from littoral.trial.model import Trial
 
 
@@ -41,6 +41,8 @@ def _names(entry: Entry, trial: Trial) -> list[tuple[str, str, Iterable[str]]]:
             found.append(("bottle", of, trial.bottles))
         case Trim(stand=str(stand)) | Score(stand=str(stand)):
             found.append(("stand", stand, trial.stands))
+        case Taught(view=view, stand=stand):
+            found += [("view", view, trial.views), ("stand", stand, trial.stands)]
         case Photo(view=view) | Drawn(view=view):
             found.append(("view", view, trial.views))
         case _:

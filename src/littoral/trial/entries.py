@@ -181,6 +181,22 @@ class Drawn:
     panes: str
 
 
+@dataclass(frozen=True, slots=True)
+class Taught:
+    """Brush strokes on one photo that teach a stand's look in one view, from a day of the trial on.
+
+    The photo is named by the SHA-256 of its original; the entry's tank says whose stand it is. `strokes` is JSON text
+    (`trial.written.brush_strokes`). All strokes in force on a stand teach together; photos of days before `from_day`
+    do not learn from these.
+    """
+
+    view: str
+    stand: str
+    sha256: str
+    from_day: float
+    strokes: str
+
+
 Payload = (
     Dose
     | WaterChange
@@ -198,9 +214,10 @@ Payload = (
     | Withdrawn
     | Overridden
     | Drawn
+    | Taught
 )
 
-AT_A_DESK: tuple[type[Payload], ...] = (Overridden, Drawn)
+AT_A_DESK: tuple[type[Payload], ...] = (Overridden, Drawn, Taught)
 """What is written down away from the tanks, at any time: it shows nothing of a tank on the day it was made."""
 
 

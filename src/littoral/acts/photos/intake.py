@@ -7,14 +7,14 @@ other, since each may be the example the next is compared with; `keep` writes, o
 from __future__ import annotations
 
 from bisect import bisect, insort
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
-from littoral.acts.add_photo import SUFFIXES, plain_name
 from littoral.acts.photos.dating import AS_IT_IS, ClockShift, Undated, date_of_photo
+from littoral.acts.photos.file_names import SUFFIXES, plain_name
 from littoral.acts.photos.rows import BY_LOOK, PhotoFile, PhotoRow, ViewBy
 from littoral.acts.told import made
 from littoral.acts.trial_files import LARGEST_PHOTO
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from littoral.imaging.decode import PhotoHeader
     from littoral.imaging.doubts import Resemblance
     from littoral.imaging.likeness import Look
+    from littoral.imaging.mirrored import MirrorFit
 
 LOOKED_AT_PX = 640
 EXAMPLES = 3
@@ -81,10 +82,6 @@ class Intake:
 
     def look(self, file: PhotoFile) -> Looked | PhotoRow:
         """Read a file and decode it small; a row where it is no photo that is read here, or is in the logbook."""
-        from littoral.imaging.decode import decode_photo
-        from littoral.imaging.likeness import look_at
-        from littoral.imaging.photo_errors import PhotoError
-
         try:
             data = file.read()
         except OSError as error:
@@ -96,15 +93,23 @@ class Intake:
         if (there := self.known(file.name, sha256)) is not None:
             self._put_back(sha256, data)
             return there
+        return self.look_at(file.name, data)
+
+    def look_at(self, name: str, data: bytes) -> Looked | PhotoRow:
+        """Decode a photo's bytes small; a row where they are no photo that is read here."""
+        from littoral.imaging.decode import decode_photo
+        from littoral.imaging.likeness import look_at
+        from littoral.imaging.photo_errors import PhotoError
+
         try:
             decoded = decode_photo(data, width_px=LOOKED_AT_PX)
         except PhotoError as error:
-            return PhotoRow(file.name, "refused", str(error))
-        return Looked(file.name, data, sha256, decoded.header, decoded.notes, look_at(decoded.image))
+            return PhotoRow(name, "refused", str(error))
+        return Looked(name, data, sha256_of(data), decoded.header, decoded.notes, look_at(decoded.image))
 
     def place(self, looked: Looked, wanted: Wanted) -> Placed | PhotoRow:
         """Place a photo in time and view; a row where that has to be asked, or the same file was placed before."""
-        from littoral.imaging.doubts import doubts, propose
+        from littoral.imaging.doubts import propose
 
         if looked.sha256 in self._names:
             return PhotoRow(looked.name, "duplicate", f"It is the same file as {self._names[looked.sha256]}.")
@@ -132,9 +137,7 @@ class Intake:
                 looked.name, "asked", f"{said} Which view does it show?", asks="view", at=dated.at,
                 choices=proposal.order,
             )  # fmt: skip
-        names = {key: one.name for key, one in self.trial.views.items()}
-        near = self._near(view, dated.at)
-        found = (*dated.doubts, *doubts(looked.look, view, near, alike, names))
+        found = (*dated.doubts, *self._doubts(looked, view, dated.at, alike))
         if by == "look":
             found = (*found, BY_LOOK)
         return self._placed(looked, view, by, found, dated.at, dated.by, dated.note, wanted)
@@ -145,13 +148,46 @@ class Intake:
         for one in placed:
             suffix = SUFFIXES[one.looked.header.format]
             self._book.keep_bytes(one.looked.data, suffix)
-            self._book.keep_cached("looks", f"{one.looked.sha256}.look", one.looked.look.to_bytes())
+            self.keep_look(one.looked)
             kept[one.looked.sha256] = (suffix, len(one.looked.data))
         added = {entry.id for entry in self._book.add([one.entry for one in placed], kept=kept)}
         again = "It is in the logbook already."
         return tuple(
             one.row if one.entry.id in added else replace(one.row, state="duplicate", said=again) for one in placed
         )
+
+    def doubts_about(self, looked: Looked, view: str, at: datetime) -> tuple[str, ...]:
+        """Return what makes a person look twice at a photo of `view` taken `at` (UTC)."""
+        return self._doubts(looked, view, at, self._alike(looked, at))
+
+    def keep_look(self, looked: Looked) -> None:
+        """Keep how a photo looks, which later ones are compared with."""
+        self._book.keep_cached("looks", f"{looked.sha256}.look", looked.look.to_bytes())
+
+    def _doubts(
+        self, looked: Looked, view: str, at: datetime, alike: Mapping[str, Resemblance | None]
+    ) -> tuple[str, ...]:
+        from littoral.imaging.doubts import doubts, looks_mirrored, with_mirror
+
+        names = {key: one.name for key, one in self.trial.views.items()}
+        found = doubts(looked.look, view, self._near(view, at), alike, names)
+        if not looks_mirrored(alike[view], found):
+            return found
+        return with_mirror(found, self._mirror_fit(looked, view, at))
+
+    def _mirror_fit(self, looked: Looked, view: str, at: datetime) -> MirrorFit | None:
+        """Bring a photo onto the nearest one of its view that is on the disk; None where there is none."""
+        from littoral.imaging.decode import decode_photo
+        from littoral.imaging.mirrored import mirror_fit
+        from littoral.imaging.photo_errors import PhotoError
+
+        for _, sha256 in self._nearest(view, at):
+            try:
+                earlier = decode_photo(self._book.original(sha256).read_bytes(), width_px=LOOKED_AT_PX).image
+            except (OSError, PhotoError, LittoralError):
+                continue
+            return mirror_fit(decode_photo(looked.data, width_px=LOOKED_AT_PX).image, earlier)
+        return None
 
     def _placed(
         self,
@@ -246,11 +282,14 @@ class Intake:
         return {view: resemblance(looked.look, self._near(view, at)) for view in self.trial.views}
 
     def _near(self, view: str, at: datetime) -> list[Look]:
+        near = sorted(self._nearest(view, at))
+        return [look for _, sha256 in near if (look := self._look_of(sha256)) is not None]
+
+    def _nearest(self, view: str, at: datetime) -> list[tuple[datetime, str]]:
         all_ = self._examples[view]  # by time
         here = bisect(all_, (at, ""))
         about = all_[max(0, here - EXAMPLES) : here + EXAMPLES]
-        near = sorted(about, key=lambda one: abs(one[0] - at))[:EXAMPLES]
-        return [look for _, sha256 in sorted(near) if (look := self._look_of(sha256)) is not None]
+        return sorted(about, key=lambda one: abs(one[0] - at))[:EXAMPLES]
 
     def _example(self, entry: Entry) -> None:
         if isinstance(entry.payload, Photo) and (entry.payload.used or entry.payload.doubts == (BY_LOOK,)):

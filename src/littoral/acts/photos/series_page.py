@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -16,7 +16,7 @@ from littoral.errors import Fault, FaultsError, extras_needed
 from littoral.findings.camera import ALGAE, redness_camera
 from littoral.findings.measured import Measured
 from littoral.findings.measuring import measure_photos
-from littoral.findings.photo_course import Course, PhotoPoint, courses, places_of
+from littoral.findings.photo_course import REACH_95, CameraPart, Course, PhotoPoint, courses, places_of
 from littoral.findings.photo_measures import PhotoMeasure, by_key
 from littoral.findings.repeats import FIELDS
 from littoral.findings.showing import MINUS, decimals_for
@@ -171,12 +171,15 @@ class SeriesPage:
 
     @property
     def doubt_said(self) -> str:
-        """What the ± beside a value is; scatter and repeat shots do not hold what all photos get wrong alike."""
+        """What the ± beside a value is, and whether it holds what all photos get wrong alike."""
         if self.measure is None or self.measure.residual:
             return ""
-        kinds = {one.camera.doubt for some in self.courses.values() for one in some if one.camera.half is not None}
+        cameras = [one.camera for some in self.courses.values() for one in some if one.camera.half is not None]
+        kinds = {camera.doubt for camera in cameras}
         if not kinds:
             return ""
+        if all(camera.common for camera in cameras):
+            return "± holds 95 %: how far single photos scatter, and where a plant's foot and edges are taken to be"
         if kinds == {"stated with each photo"}:
             return "± is what one photo leaves open (95 %)"
         return "± is how far single photos scatter (95 %); what all of them get wrong alike comes on top"
@@ -204,7 +207,7 @@ class SeriesPage:
                         self.name_of(place),
                         *self._whose(one),
                         went=went,
-                        single="" if camera.half is None else f"± {number(camera.half)}, {camera.doubt}",
+                        single=_single(camera, number),
                         repeats=none if repeats is None else f"{number(repeats.sd)}, from {shots}",
                         scatter=number(camera.scatter),
                         photos=len(one.used),
@@ -283,6 +286,14 @@ class SeriesPage:
     def _whose(self, course: Course) -> tuple[int, str, str]:
         place = next(at for at, arm in enumerate(self.trial.arms) if arm.key == course.arm)
         return place, self.trial.arms[place].name, self.trial.tanks[course.tank].name
+
+
+def _single(camera: CameraPart, number: Callable[[float | None], str]) -> str:
+    """Return what one photo leaves open, and where that is known from; "" where it is not."""
+    if camera.half is None:
+        return ""
+    shared = f" and {number(REACH_95 * camera.common)} that all share" if camera.common else ""
+    return f"± {number(camera.half)}, {camera.doubt}{shared}"
 
 
 def _doubt(course: Course) -> float:

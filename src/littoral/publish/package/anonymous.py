@@ -26,7 +26,7 @@ from littoral.imaging.results import RegionMeasure
 from littoral.publish.package.descriptor import trial_id_of
 from littoral.publish.package.packed import PackedTrial, drawings_of
 from littoral.trial.days import day_of, instant_of
-from littoral.trial.entries import Dose, Drawn, Entry, Note, Overridden, Payload, Photo
+from littoral.trial.entries import Dose, Drawn, Entry, Note, Overridden, Payload, Photo, Taught
 from littoral.trial.model import Trial
 from littoral.trial.written.document import read_document
 from littoral.trial.written.drawings import as_drawn
@@ -179,6 +179,8 @@ class _Move:
                 said["panes"] = json.dumps(
                     _cleaned(json.loads(panes), self._redaction, timedelta(), under="tanks"), ensure_ascii=False
                 )
+            case Taught():
+                said |= {"sha256": payload.sha256, "strokes": payload.strokes}
             case Overridden() if not self._keep_notes:
                 said["reason"] = ""
             case _:

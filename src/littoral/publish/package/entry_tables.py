@@ -49,6 +49,7 @@ TITLES: Mapping[str, tuple[str, str]] = {
     "withdrawn": ("withdrawn", "Entries that no longer hold, and why"),
     "override": ("overrides", "That a published limit was passed on purpose"),
     "drawing": ("drawings", "Views drawn anew: corners, widths and regions from a day on"),
+    "taught look": ("taught_looks", "Brush strokes on photos that teach a stand's look"),
 }
 """Each kind's table and title."""
 
@@ -102,6 +103,11 @@ WORDS: Mapping[tuple[str, str], tuple[str, str]] = {
     ("drawing", "view"): ("", "the camera position"),
     ("drawing", "from_day"): ("days", "day of the trial from which on it holds"),
     ("drawing", "panes"): ("", "tanks with their corners, widths and regions, as JSON"),
+    ("taught look", "view"): ("", "the camera position"),
+    ("taught look", "stand"): ("", "the stand"),
+    ("taught look", "sha256"): ("", "SHA-256 of the file of the photo that was drawn on"),
+    ("taught look", "from_day"): ("days", "day of the trial from which on it holds"),
+    ("taught look", "strokes"): ("", "what is the stand and what is not, in pixels of the view's frame, as JSON"),
 }
 """Unit and meaning of each field of each kind; a test sees to it that none is missing."""
 
@@ -114,6 +120,8 @@ LINKS: Mapping[tuple[str, str], tuple[str, str]] = {
     ("score", "stand"): ("stands", "stand"),
     ("photo", "view"): ("views", "view"),
     ("drawing", "view"): ("views", "view"),
+    ("taught look", "view"): ("views", "view"),
+    ("taught look", "stand"): ("stands", "stand"),
     ("gauge reading", "gauge"): ("gauges", "gauge"),
 }
 

@@ -27,7 +27,7 @@ from littoral.publish.package.trial_tables import MEASURES_TABLE, PHOTO_MEASURES
 from littoral.publish.package.write import FINDINGS_FILE, TEXTS_FILE, TRIAL_FILE
 from littoral.trial.belonging import misfits
 from littoral.trial.days import day_of
-from littoral.trial.entries import Dose, Drawn, Entry, GaugeReading, Payload, Photo, Reading, Score, WaterChange
+from littoral.trial.entries import Dose, Drawn, Entry, GaugeReading, Payload, Photo, Reading, Score, Taught, WaterChange
 from littoral.trial.gauges import GAUGES
 from littoral.trial.model import Trial
 from littoral.trial.scales import scales
@@ -152,6 +152,8 @@ def _impossible(payload: Payload) -> str:
     match payload:
         case Photo(sha256=sha256) if not _SHA256.fullmatch(sha256):
             return "its photo has no SHA-256"
+        case Taught(strokes=strokes) if not isinstance(_json(strokes), list):
+            return "its strokes are no JSON of strokes"
         case Drawn(panes=panes) if not isinstance(_json(panes), dict):
             return "its drawing is no JSON of tanks"
         case Reading(nutrient=nutrient) if nutrient not in NUTRIENTS:

@@ -152,9 +152,9 @@ ask = "Which regime costs less?"
 measure = "cost"
 """
 
-_VIEW = """\
+VIEW_TEXT = """\
 [views.{tank}]                      # one fixed camera position
-name = "{tank} tank, front"
+name = {called}
 photos = "photos/{tank}"
 frame = "1600 x 1200 px"          # the size of the photo on which the points below were read
 
@@ -198,35 +198,38 @@ def starting_text(
         width_cm, height_cm = 60.0, 30.0
     if seed is None:
         seed = int.from_bytes(hashlib.sha256(f"{title} {start}".encode()).digest()[:4], "big")
-    keys = _key_of(first, otherwise="first"), _key_of(second, otherwise="second")
+    keys = key_of(first, otherwise="first"), key_of(second, otherwise="second")
     if keys[0] == keys[1]:
         keys = "first", "second"
     first_tanks, second_tanks = draw_arms(("left", "right"), keys, rng=np.random.default_rng(seed)).values()
     drawn = f"the {second_tanks[0]} tank gets {second}"
-    views = "\n".join(_VIEW.format(tank=tank, width=_quoted(f"{width_cm:g} cm")) for tank in ("left", "right"))
+    views = "\n".join(
+        VIEW_TEXT.format(tank=tank, called=quoted(f"{tank} tank, front"), width=quoted(f"{width_cm:g} cm"))
+        for tank in ("left", "right")
+    )
     return _TEMPLATE.format(
-        key=_quoted(key or _key_of(title, otherwise="trial")),
-        title=_quoted(title),
-        factor=_quoted(factor),
+        key=quoted(key or key_of(title, otherwise="trial")),
+        title=quoted(title),
+        factor=quoted(factor),
         start=_date(start),
-        zone=_quoted(zone),
-        length=_quoted(length),
-        baseline=_quoted(baseline),
-        draw=_quoted(drawn),
+        zone=quoted(zone),
+        length=quoted(length),
+        baseline=quoted(baseline),
+        draw=quoted(drawn),
         seed=seed,
-        currency=_quoted(currency),
-        glass=_quoted(glass),
-        fill=_quoted(fill or f"{0.9 * height_cm:.3g} cm"),
-        substrate=_quoted(substrate),
+        currency=quoted(currency),
+        glass=quoted(glass),
+        fill=quoted(fill or f"{0.9 * height_cm:.3g} cm"),
+        substrate=quoted(substrate),
         first=keys[0],
-        first_name=_quoted(first),
-        first_tanks=", ".join(_quoted(tank) for tank in first_tanks),
+        first_name=quoted(first),
+        first_tanks=", ".join(quoted(tank) for tank in first_tanks),
         second=keys[1],
-        second_name=_quoted(second),
-        second_tanks=", ".join(_quoted(tank) for tank in second_tanks),
-        faster=_quoted(f"Did the plants grow faster with {second}?"),
-        more_compact=_quoted(f"Did the plants stay more compact with {first}?"),
-        redder=_quoted(f"Were the plants redder with {second}?"),
+        second_name=quoted(second),
+        second_tanks=", ".join(quoted(tank) for tank in second_tanks),
+        faster=quoted(f"Did the plants grow faster with {second}?"),
+        more_compact=quoted(f"Did the plants stay more compact with {first}?"),
+        redder=quoted(f"Were the plants redder with {second}?"),
         views=views,
         measures=textwrap.fill(f"{', '.join(MEASURES)}.", 118, initial_indent="# ", subsequent_indent="# "),
     )
@@ -242,15 +245,15 @@ def _date(written: str) -> str:
     try:
         return read_date(written.strip()).isoformat()
     except WrongValueError:
-        return _quoted(written)
+        return quoted(written)
 
 
-def _quoted(text: str) -> str:
+def quoted(text: str) -> str:
     """Write text as a TOML string: JSON's escapes are TOML's, but for the delete character."""
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
-def _key_of(title: str, *, otherwise: str) -> str:
+def key_of(title: str, *, otherwise: str) -> str:
     """Make a short name from a title: "Moss, with CO2?" becomes moss-with-co2; `otherwise` where nothing is left."""
     plain = unicodedata.normalize("NFKD", title.lower().replace("ß", "ss")).encode("ascii", "ignore").decode()
     return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40].strip("-") or otherwise

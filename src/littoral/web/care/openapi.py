@@ -146,7 +146,7 @@ def _schemas() -> dict[str, Schema]:
         "Undo": _texts(UNDO),
         "Recorded": _object(
             {"trial": TEXT, "ids": _many(TEXT), "new": {"type": "integer", "minimum": 0}, "words": _many(TEXT),
-             "remarks": _many(TEXT)}
+             "remarks": _many(TEXT), "doubts": _many(TEXT)}
         ),
         "Entry": _object(
             {"id": TEXT, "trial": TEXT, "at": {"type": "string", "format": "date-time"}, "zone": TEXT,

@@ -20,6 +20,8 @@ SHELL = (
     "/icon-192.png",
     "/static/mark.svg",
     "/static/page.css",
+    "/static/parts.css",
+    "/static/answers.css",
     "/static/phone.css",
     "/static/phone.js",
     "/static/kept.js",

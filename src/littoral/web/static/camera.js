@@ -3,14 +3,16 @@ import { localDate, localClock } from "./moments.js";
 import { post, QUEUED } from "./post.js";
 
 const QUALITY = 0.95;
-const TYPES = new Set(["image/jpeg", "image/png", "image/webp", "image/tiff"]);
+const TYPES = new Set(["image/jpeg", "image/png", "image/webp", "image/tiff", "image/heic", "image/heif"]);
+const ENDINGS = { heic: "image/heic", heif: "image/heif", tif: "image/tiff", tiff: "image/tiff" }; // browsers give these no type
 const place = document.querySelector("#camera");
 const find = (part) => place.querySelector(`[data-part=${part}]`);
 const { trial, view, maxBytes } = place.dataset;
 const [video, overlay, shot, slider, told, pick] = ["video", "overlay", "shot", "slider", "told", "pick"].map(find);
-const [shutter, keep, again] = ["shutter", "keep", "again"].map(find);
+const [shutter, keep, again, allTheSame, retaken] = ["shutter", "keep", "again", "all-the-same", "retaken"].map(find);
 let stream = null;
 let taken = null; // {photo: Blob, name}
+let doubtful = null; // {id, doubts}: in the logbook, and used once it is kept
 
 const tell = (words, wrong = false) => { told.textContent = words; told.classList.toggle("wrong", wrong); };
 const show = (state) => { place.dataset.state = state; };
@@ -54,7 +56,7 @@ async function shoot() {
 }
 
 function take(photo, name) {
-  if (!photo || !TYPES.has(photo.type)) return tell("This is not a JPEG, PNG, WebP or TIFF picture. Set the camera to JPEG.", true);
+  if (!photo || !TYPES.has(photo.type)) return tell("This is not a JPEG, HEIC, PNG, WebP or TIFF picture. Set the camera to JPEG.", true);
   if (photo.size > Number(maxBytes)) return tell(`This photo has ${(photo.size / 1e6).toFixed(0)} MB; at most ${Math.round(Number(maxBytes) / 1e6)} MB are taken. Set the camera to a smaller size.`, true);
   taken = { photo, name };
   tell("");
@@ -62,15 +64,22 @@ function take(photo, name) {
 }
 
 async function picked() {
-  const [file] = pick.files;
-  if (!file) return;
+  const [chosen] = pick.files;
+  if (!chosen) return;
+  const type = chosen.type || ENDINGS[chosen.name.toLowerCase().split(".").pop()] || "";
+  const file = chosen.type ? chosen : new Blob([chosen], { type });
   const picture = await createImageBitmap(file).catch(() => null);
-  if (!picture) return tell("This picture cannot be shown here. Set the camera to JPEG.", true);
-  [shot.width, shot.height] = [picture.width, picture.height];
-  find("stage").style.aspectRatio = `${picture.width} / ${picture.height}`;
-  shot.getContext("2d").drawImage(picture, 0, 0);
-  picture.close();
-  take(file, file.name);
+  const unshown = TYPES.has(type) && !["image/jpeg", "image/png", "image/webp"].includes(type); // whole, but not for this browser
+  if (!picture && !unshown) return tell("This picture cannot be opened: is it whole? Take it again, or choose another.", true);
+  [shot.width, shot.height] = picture ? [picture.width, picture.height] : [4, 3];
+  find("stage").style.aspectRatio = `${shot.width} / ${shot.height}`;
+  if (picture) shot.getContext("2d").drawImage(picture, 0, 0);
+  picture?.close();
+  take(file, chosen.name);
+  if (!picture && taken) {
+    show("unshown");
+    tell("This browser cannot show this kind of picture; it is taken in as it is.");
+  }
 }
 
 async function send() {
@@ -83,14 +92,51 @@ async function send() {
       const faults = (answer.faults ?? []).map(({ what, right }) => `It ${what} ${right}`);
       return tell(faults.join(" ") || answer.detail || "It was refused.", true);
     }
-    stop();
-    show("done");
-    tell(status === QUEUED ? "Kept on this phone. It is sent when the computer answers." : ["The photo is in the logbook.", ...(answer.remarks ?? [])].join(" "));
+    if (answer.doubts?.length) return look(answer);
+    finish(status === QUEUED ? "Kept on this phone. It is sent, and looked at, when the computer answers." : ["The photo is in the logbook.", ...(answer.remarks ?? [])].join(" "));
   } catch (error) {
     tell(error.message, true);
   } finally {
     keep.disabled = false;
   }
+}
+
+function finish(words) {
+  stop();
+  show("done");
+  tell(words);
+}
+
+// The photo is safe in the logbook, and something about it is odd: the person at the tank can still take another.
+function look(answer) {
+  doubtful = { id: answer.ids[0], doubts: answer.doubts };
+  show("doubt");
+  const list = answer.doubts.map((doubt) => `${doubt[0].toUpperCase()}${doubt.slice(1)}${/[.?!]$/.test(doubt) ? "" : "."}`);
+  tell(`Look twice: ${list.join(" ")} It is in the logbook, and is used once you keep it.`, true);
+}
+
+async function decide(decision, reason) {
+  for (const one of [allTheSame, retaken]) one.disabled = true;
+  try {
+    const { status, answer } = await post("/api/photos/decisions", { photos: doubtful.id, decision, reason }, { words: `${place.dataset.name}: ${decision}` });
+    if (status < 400) return true;
+    tell(answer.faults?.map(({ what, right }) => `It ${what} ${right}`).join(" ") || answer.detail || "It was refused.", true);
+  } catch (error) {
+    tell(error.message, true);
+  } finally {
+    for (const one of [allTheSame, retaken]) one.disabled = false;
+  }
+  return false;
+}
+
+async function keepAllTheSame() {
+  if (await decide("keep", "")) finish("The photo is kept, and is used.");
+}
+
+async function takeAnother() {
+  if (!(await decide("set aside", `taken again: ${doubtful.doubts.join("; ")}`.slice(0, 200)))) return;
+  doubtful = null;
+  retake();
 }
 
 function retake() {
@@ -105,6 +151,8 @@ slider?.addEventListener("input", fade);
 shutter.addEventListener("click", shoot);
 keep.addEventListener("click", send);
 again.addEventListener("click", retake);
+allTheSame.addEventListener("click", keepAllTheSame);
+retaken.addEventListener("click", takeAnother);
 pick.addEventListener("change", picked);
 addEventListener("pagehide", stop);
 fade();

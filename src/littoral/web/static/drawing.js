@@ -87,7 +87,7 @@ function start() {
         choose.type = "button";
         choose.dataset.key = `${tank}/${shape.at}`;
         choose.className = `choose ${shape.kind}`;
-        choose.setAttribute("aria-pressed", String(same(shape, chosen)));
+        choose.setAttribute("aria-pressed", String(Boolean(same(shape, chosen))));
         const kind = shape.kind === "corners" ? "where the glass ends" : told.kinds[shape.kind];
         choose.innerHTML = "<span></span> <small></small>";
         choose.firstChild.textContent = nameOf(shape);

@@ -52,9 +52,9 @@ function kept(task, form) {
 }
 
 async function refused(form, task, answer, sent) {
-  task?.querySelector(":scope > .told")?.remove();
+  task?.querySelector(":scope > .notice")?.remove();
   const told = document.createElement("div");
-  told.className = "told";
+  told.className = "notice";
   told.setAttribute("role", "alert");
   const lines = answer.faults ? answer.faults.map((one) => `This ${one.what} ${one.right}`) : [answer.detail ?? "It was refused."];
   if (answer.kind === "answered already" || answer.kind === "changed meanwhile") {
@@ -71,7 +71,7 @@ function tell(words, id, sent, remarks = []) {
   document.querySelector(".did")?.remove();
   said.replaceChildren();
   const box = document.createElement("div");
-  box.className = "did";
+  box.className = "notice done did";
   const p = document.createElement("p");
   p.textContent = words;
   box.append(p);

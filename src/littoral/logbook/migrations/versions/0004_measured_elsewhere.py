@@ -8,6 +8,8 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
+from littoral.logbook.migrations.kinds import TEXT
+
 revision = "0004"
 down_revision = "0003"
 branch_labels = None
@@ -19,12 +21,12 @@ def upgrade() -> None:
     op.create_table(
         "measured_elsewhere",
         sa.Column("id", sa.Integer, primary_key=True),
-        sa.Column("trial", sa.String(64), nullable=False),
-        sa.Column("package", sa.String(64), nullable=False),
-        sa.Column("view", sa.String(64), nullable=False),
-        sa.Column("drawn", sa.String(64), nullable=False),
-        sa.Column("method", sa.String(32), nullable=False),
-        sa.Column("photos", sa.Text, nullable=False),
-        sa.Column("added_at", sa.String(32), nullable=False),
+        sa.Column("trial", TEXT(64), nullable=False),
+        sa.Column("package", TEXT(64), nullable=False),
+        sa.Column("view", TEXT(64), nullable=False),
+        sa.Column("drawn", TEXT(64), nullable=False),
+        sa.Column("method", TEXT(32), nullable=False),
+        sa.Column("photos", TEXT(), nullable=False),
+        sa.Column("added_at", TEXT(32), nullable=False),
     )
     op.create_index("ix_measured_elsewhere_trial", "measured_elsewhere", ["trial"])
