@@ -8,7 +8,7 @@ DEV := $(VENV)/.installed-to-develop
 PROOF := $(VENV)/.installed-to-prove
 
 .DEFAULT_GOAL := help
-.PHONY: help demo open test check bench published proof words lock clean
+.PHONY: help demo open test check bench published proof words pictures lock clean
 
 help: ## show this list
 	@grep -E '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 12
@@ -35,8 +35,8 @@ $(PROOF): $(DEV) requirements/proof.txt
 demo: $(RUN) ## the whole job once, on the rendered demo trial
 	$(BIN)/littoral demo --out build/demo
 
-open: $(RUN) ## open the demo's page in the browser
-	$(BIN)/littoral open build/demo/logbook
+open: $(RUN) ## open the page: of the demo where it was made, else of your own logbook
+	$(BIN)/littoral open $(if $(wildcard build/demo/logbook/logbook.sqlite3),build/demo/logbook)
 
 test: $(DEV) ## all tests but the slow proof
 	$(BIN)/pytest -n 2 -m "not slow" tests
@@ -54,6 +54,7 @@ published: $(DEV) ## checks against published values -> build/published.json
 	$(BIN)/python benchmarks/published.py
 
 proof: $(PROOF) ## truth, faults, slow tests, packages, versions, licences, mutants -> build/{proof,faults,shipped}.json
+	$(BIN)/python benchmarks/photo_proof.py
 	$(BIN)/python benchmarks/proof.py
 	$(BIN)/python benchmarks/fault_table.py
 	$(BIN)/python benchmarks/bad_inputs.py
@@ -62,6 +63,9 @@ proof: $(PROOF) ## truth, faults, slow tests, packages, versions, licences, muta
 
 words: $(DEV) ## gather what is said to people, bring the catalogues up to it and compile them
 	$(BIN)/python -m littoral.speech.gather
+
+pictures: $(DEV) ## every page in both themes on a phone and on a desk (after make demo) -> build/pictures
+	$(BIN)/python -m tests.browser.every_page.pictures build/demo/logbook build/pictures
 
 lock: ## renew the locked requirements (needs uv)
 	uv pip compile pyproject.toml --extra all --universal --python-version 3.11 --generate-hashes --no-header -q -o requirements/run.txt

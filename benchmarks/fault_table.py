@@ -59,6 +59,21 @@ def kills() -> Iterator[Tried]:
                 yield Tried(**said)
 
 
+def intake_row(count: int = 3000, moments: int = 6) -> Row:
+    """Take thousands of small photos in and cut the power in the middle; then choose the same folder again."""
+    with tempfile.TemporaryDirectory(dir=fast_folder()) as folder:
+        done = run_apart("intake_cut", folder, count, moments)
+    cuts = done["cuts"]
+    bad = sum(len(one["lost"]) + len(one["half"]) + len(one["wrong"]) for one in cuts)
+    again = ", ".join(f"{one['there']} kept and {one['again']} asked for again" for one in cuts)
+    return row(
+        f"power cut, unsynced writes dropped, torn or kept: {count} photos taken in", bad, "lost, half or wrong",
+        reference="each file kept whole or asked for again", limit="0", holds=bad == 0,
+        source=f"{len(cuts)} cuts, {sum(one['acknowledged'] for one in cuts)} acknowledged; {again}",
+        faults=len(cuts), acknowledged=sum(one["acknowledged"] for one in cuts),
+    )  # fmt: skip
+
+
 def tried_row(tried: Tried) -> Row:
     """Return the row of faults of one sort."""
     bad = len(tried.lost) + len(tried.wrong)
@@ -103,6 +118,7 @@ def main() -> int:
     if can_record():
         rows += [tried_row(one) for one in power_cuts()]
         rows += weakened_rows()
+        rows.append(intake_row())
     else:
         print(
             "power cuts: not tried, strace is missing or may not trace (on Debian and Ubuntu: apt-get install strace)"

@@ -15,6 +15,7 @@ Intervals are ours alone: no other method states any. Written to build/photo_pro
 
 from __future__ import annotations
 
+import json
 import sys
 import tempfile
 import time
@@ -78,16 +79,15 @@ def of_draw(draw: int) -> tuple[str, dict[str, Found]]:
     with tempfile.TemporaryDirectory() as temporary:
         files = Path(temporary)
         write_demo(files, seed=draw, days=DAYS, size=SIZE, workers=1)
-        return _errors(files)
+        return errors_of(files, days=DAYS)
 
 
-def _errors(files: Path) -> tuple[str, dict[str, Found]]:
-    import json
-
+def errors_of(files: Path, *, days: int) -> tuple[str, dict[str, Found]]:
+    """Return the phone's name of a rendered demo of so many days, and what each method got wrong on it."""
     truth = json.loads((files / "truth" / "truth.json").read_text())
     found = {method: Found() for method in METHODS}
     for tank in TANKS:
-        measured = measured_view(files, truth, tank, days=DAYS)
+        measured = measured_view(files, truth, tank, days=days)
         for method in METHODS:
             _compare(found[method], measured[method], truth, tank, ours=method == OURS)
     return str(truth["phone"]["name"]), found

@@ -14,7 +14,7 @@ import keepers
 from camera_methods import METHODS, compared
 from demo_levels import level_rows
 from design_calibration import rows as calibration_rows
-from intake_rows import kill_rows, looks_rows, memory_rows
+from intake_rows import kill_rows, looks_rows
 from rows import Row, finish, row
 from truth_errors import errors
 
@@ -130,7 +130,6 @@ def main() -> int:
         for seed in SEEDS:
             rows.extend(accuracy_rows(seed, Path(temporary)))
             rows.extend(looks_rows(Path(temporary) / str(seed), seed))
-        rows.extend(memory_rows(Path(temporary) / str(SEEDS[0])))
     rows.extend(kill_rows())
     rows.extend(calibration_rows())
     return finish("proof", rows)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -85,3 +86,56 @@ def errors(files: Path, logbook: Path) -> Errors:
         len(measured.photos),
         sum(bool(photo.excluded) for photo in measured.photos),
     )
+
+
+@dataclass(frozen=True)
+class RednessOff:
+    """How far mean a* since the regimes began is off: of each stand, of each tank's mean over its stands, and of right
+    minus left of each stand and of those means. A question may be about one stand or about all of them."""
+
+    places: np.ndarray
+    tanks: np.ndarray
+    stand_differences: np.ndarray
+    difference: float
+
+
+def redness_off(files: Path, logbook: Path) -> RednessOff:
+    """Compare a demo's mean redness with truth/truth.json in its files: what `findings.camera` is calibrated by."""
+    truth = json.loads((files / "truth" / "truth.json").read_text())["photos"]
+    by_name = {Path(name).name: photo["regions"] for name, photo in truth.items()}
+    off: dict[str, dict[str, list[float]]] = {}
+    with Logbook.open(logbook) as book:
+        trial = book.trial(book.trials()[0])
+        names = {one.id: one.payload.file_name for one in book.entries(trial.key) if isinstance(one.payload, Photo)}
+        measured = measure_photos(book, trial)
+    for photo in measured.photos:
+        for region in photo.regions:
+            if photo.day >= trial.baseline_days and region.kind == "stand" and region.a is not None:
+                known = by_name[names[photo.entry_id]][region.region]["lab_mid"][1]
+                off.setdefault(photo.view, {}).setdefault(region.region, []).append(region.a - known)
+    means = {view: {key: float(np.mean(some)) for key, some in off[view].items()} for view in sorted(off)}
+    first, *_, last = means.values()
+    tanks = np.array([np.mean(list(stands.values())) for stands in means.values()])
+    return RednessOff(
+        np.array([value for stands in means.values() for value in stands.values()]),
+        tanks,
+        np.array([last[key] - first[key] for key in first if key in last]),
+        float(tanks[-1] - tanks[0]),
+    )
+
+
+def main(folders: list[str]) -> None:
+    """Print the root mean square errors of redness over demo folders that hold a `logbook`."""
+    found = [redness_off(Path(folder), Path(folder) / "logbook") for folder in folders]
+    parts = {
+        "place": np.concatenate([one.places for one in found]),
+        "tank": np.concatenate([one.tanks for one in found]),
+        "difference of a stand": np.concatenate([one.stand_differences for one in found]),
+        "difference of tanks": np.array([one.difference for one in found]),
+    }
+    for what, values in parts.items():
+        print(f"{what}: {np.sqrt(np.mean(values**2)):.2f} a* over {values.size}, worst {np.abs(values).max():.2f}")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

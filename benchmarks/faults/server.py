@@ -9,7 +9,7 @@ import signal
 import subprocess
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import quote
@@ -40,7 +40,9 @@ class Server:
             [*self.as_user, str(self.bin / program), *arguments], capture_output=True, cwd=self.folder, check=False
         )
         if done.returncode:
-            raise RuntimeError(f"{program}: {done.stderr.decode()} {done.stdout.decode()}")
+            log = self.folder / "log"
+            said = log.read_text()[-2000:] if log.exists() else ""
+            raise RuntimeError(f"{program}: {done.stderr.decode()} {done.stdout.decode()} {said}")
 
     def start(self) -> None:
         """Start it and wait until it answers; pg_ctl itself waits by asking."""
@@ -54,15 +56,19 @@ class Server:
         return self.folder / "data"
 
     def kill(self) -> None:
-        """Kill every process of the server at once, as when the power goes."""
+        """Kill every process of the server at once, as when the power goes; returns when none runs any more."""
         first = int((self.data / "postmaster.pid").read_text().split("\n")[0])
-        children = Path(f"/proc/{first}/task/{first}/children").read_text().split()
-        os.kill(first, signal.SIGKILL)
-        for child in map(int, children):
-            try:
-                os.kill(child, signal.SIGKILL)
-            except ProcessLookupError:
-                continue
+        os.kill(first, signal.SIGSTOP)  # it starts no other while these are listed
+        killed = [first, *map(int, Path(f"/proc/{first}/task/{first}/children").read_text().split())]
+        for process in reversed(killed):
+            with suppress(ProcessLookupError):
+                os.kill(process, signal.SIGKILL)
+        while any(map(_runs, killed)):
+            pass
+        # In a container nobody may collect the dead, and the server would take its own former self for running
+        (self.data / "postmaster.pid").unlink()
+        for lock in self.folder.glob(".s.PGSQL.*"):
+            lock.unlink()
 
     def fresh(self) -> str:
         """Make an empty database whose locale does not order text by its bytes, and return its address."""
@@ -102,6 +108,14 @@ class Server:
         ) as connection:
             done = connection.execute(sql)
             return done.fetchall() if done.description else []
+
+
+def _runs(process: int) -> bool:
+    try:
+        state = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0]
+    except (FileNotFoundError, ProcessLookupError):
+        return False
+    return state not in ("Z", "X")
 
 
 @contextmanager

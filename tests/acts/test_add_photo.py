@@ -7,12 +7,15 @@ import threading
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import numpy as np
 import pytest
 from PIL import Image, ImageDraw
+from tests.photos_made import blurred, dark, file_of, shot, with_hand
 
 from littoral.acts.add_photo import add_photo
 from littoral.acts.change_entry import undo_entry
 from littoral.acts.frame_photo import frames, overlay
+from littoral.acts.photos.decide_photos import decide_photos
 from littoral.acts.see_today import see_today
 from littoral.acts.told import Told
 from littoral.acts.verify_logbook import is_whole, verify_logbook
@@ -208,3 +211,31 @@ def test_a_photo_sent_again_puts_back_an_original_that_got_lost(folder):
     assert not is_whole(verify_logbook(folder))
     assert add_photo(folder, data, "left", now=NOW).new == 0
     assert is_whole(verify_logbook(folder))
+
+
+@pytest.mark.parametrize(
+    ("spoil", "word"),
+    [
+        (dark, "light off"), (blurred, "blurred"), (with_hand, "in front"),
+        (lambda image: np.ascontiguousarray(image[:, ::-1]), "mirrored"),
+    ],
+    ids=["night", "blurred", "hand", "mirrored"],
+)  # fmt: skip
+def test_a_doubtful_photo_waits_as_one_of_many_does_and_can_be_kept_or_set_aside(folder, spoil, word):
+    for day in range(3):
+        add_photo(folder, file_of(shot("left", day)), "left", told=Told(when=f"2026-03-0{day + 3} 18:00"), now=NOW)
+    done = add_photo(folder, file_of(spoil(shot("left", 4))), "left", told=Told(when="2026-03-07 18:00"), now=NOW)
+    assert (done.new, len(done.doubts)) == (1, 1)
+    assert word in done.as_json()["doubts"][0]
+    assert stored(folder)[-1].payload.waits
+    kept = decide_photos(folder, [done.entries[0].id], "keep", now=NOW)
+    assert kept.as_json()["doubts"] == []
+    assert stored(folder)[-1].payload.used
+
+
+def test_a_phones_own_format_is_taken_as_it_is(folder):
+    data = file_of(shot("left", 1), kind="HEIC")
+    done = add_photo(folder, data, "left", file_name="IMG_7.heic", now=NOW)
+    assert (done.doubts, done.entries[0].payload.file_name) == ((), "IMG_7.heic")
+    with Logbook.open(folder) as book:
+        assert book.original(originals.sha256_of(data)).suffix == ".heic"

@@ -41,13 +41,18 @@ def chromium() -> Iterator[Browser]:
 
 
 @contextmanager
-def served(logbook: Path) -> Iterator[str]:
-    """Serve a logbook in a process of its own, on a free port, and give the address it prints."""
+def served(logbook: Path, *, proxy: str = "") -> Iterator[str]:
+    """Serve a logbook in a process of its own, on a free port, and give the address it prints.
+
+    `proxy` is the address of a reverse proxy that it says it is shared by.
+    """
     program = (
         "import sys; from pathlib import Path; from littoral.web.serve import serve; "
-        "serve(Path(sys.argv[1]), port=0, open_browser=False)"
+        "from littoral.web.access.share import Share; share = Share(proxy=sys.argv[2]) if sys.argv[2] else None; "
+        "serve(Path(sys.argv[1]), port=0, open_browser=False, share=share)"
     )
-    with subprocess.Popen([sys.executable, "-c", program, str(logbook)], stdout=subprocess.PIPE, text=True) as process:
+    command = [sys.executable, "-c", program, str(logbook), proxy]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout is not None
         said = process.stdout.readline()
         try:

@@ -104,6 +104,15 @@ def test_with_keys_alone_corners_move_are_added_and_removed(site, visit):
     expect(page.locator("[data-part=said]")).to_contain_text("four corners")
 
 
+def drag(touch, x: float, y: float, *, across: float, down: float) -> None:
+    """Put a finger down, move it in six steps, and lift it."""
+    touch.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": [{"x": x, "y": y}]})
+    for step in range(1, 7):
+        point = {"x": x + across * step / 6, "y": y + down * step / 6}
+        touch.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": [point]})
+    touch.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+
+
 def test_with_a_finger_on_a_phone(site, chromium, logbook):
     context = chromium.new_context(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
     try:
@@ -118,11 +127,7 @@ def test_with_a_finger_on_a_phone(site, chromium, logbook):
         assert box["width"] >= 24  # WCAG 2.2, 2.5.8: at least 24 by 24 CSS pixels
         x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
         touch = context.new_cdp_session(page)
-        touch.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": [{"x": x, "y": y}]})
-        for step in range(1, 6):
-            point = {"x": x + 4 * step, "y": y + 3 * step}
-            touch.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": [point]})
-        touch.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+        drag(touch, x, y, across=20, down=15)
         page.wait_for_function(
             """before => {
               const drawn = JSON.parse(document.querySelector('input[name=panes]').value);
@@ -130,6 +135,22 @@ def test_with_a_finger_on_a_phone(site, chromium, logbook):
             }""",
             arg=before[2][0],
         )
+        # The whole of the chosen region goes with the finger, and comes back in one step.
+        held = stand(page)
+        area = page.locator(".shape.stand.chosen").bounding_box()
+        drag(touch, area["x"] + area["width"] / 2, area["y"] + 0.4 * area["height"], across=24, down=-18)
+        moved = stand(page)
+        steps = {(round(x - a), round(y - b)) for (x, y), (a, b) in zip(moved, held, strict=True)}
+        assert len(steps) == 1
+        (across, down) = steps.pop()
+        assert across > 24 > 0 > -18 > down  # pixels of the photo are smaller than those of the phone
+        page.get_by_role("button", name="Undo", exact=True).tap()
+        assert stand(page) == held
+        # A finger on a region that is not chosen moves the page, as anywhere, and chooses the region.
+        whole = panes(page)
+        other = page.locator(".shape.stand:not(.chosen)").last.bounding_box()
+        drag(touch, other["x"] + other["width"] / 2, other["y"] + other["height"] / 2, across=0, down=-60)
+        assert panes(page) == whole
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     finally:
         context.close()

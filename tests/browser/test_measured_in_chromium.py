@@ -42,7 +42,11 @@ def test_series_is_drawn_a_click_shows_that_day_and_the_camera_has_its_page(demo
     page.goto(f"{demo_site}{HOME}/colour")
     page.wait_for_selector(READY)
     expect(page.locator("[data-chart='camera-red-stem'] canvas")).to_be_visible()
-    expect(page.locator("[data-chart='series-camera'] canvas")).to_be_visible()
+    chart = page.locator("[data-chart='series-camera'] canvas")
+    expect(chart).to_be_hidden()  # folded: the answer and its picture come first
+    page.get_by_text("What is left of the camera on each photo").click()
+    expect(chart).to_be_visible()
+    assert chart.bounding_box()["width"] > 600
     assert page.evaluate("document.documentElement.scrollWidth") <= 1440
     sent = page.request.get(f"{demo_site}{HOME}/colour.json").json()
     told = CliRunner().invoke(app, ["colour", str(small_demo.logbook), "--of", "red-stem", "--json"])

@@ -27,6 +27,9 @@ def test_the_history_names_each_trial_what_cannot_be_told_and_the_next_one(small
         assert part in done.output
     found = json.loads(run("history", small_demo.logbook, "--json").stdout)
     assert found["next"]["swap"] == "sparing-or-full"
+    (strip,) = found["year"]
+    assert (len(strip["weeks"]), strip["ended"]) == (4, True)
+    assert {one["question"] for one in found["answers"] if one["primary"]} == {found["answers"][0]["question"]}
     assert found["trials"][0]["findings"]["cost"]["difference"].startswith("+")
     assert all(one["effect"] is None for one in found["tanks"])
 

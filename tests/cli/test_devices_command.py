@@ -34,11 +34,11 @@ def test_without_devices_it_says_how_to_pair_one(folder):
 
 
 def test_devices_are_listed_and_revoked_by_name(folder):
-    paired = pair_device(folder, "Mira's  phone", may_write=True, now=NOW)
-    pair_device(folder, "guest", may_write=False, now=NOW)
+    paired = pair_device(folder, "Mira's  phone", role="keeper", now=NOW)
+    pair_device(folder, "guest", role="reader", now=NOW)
     said = run("devices", folder)[1]
-    assert "Mira's phone: looks and records; paired 2026-03-08 18:30 UTC" in said
-    assert "guest: guest, only looks" in said
+    assert "Mira's phone: keeper, may do everything; paired 2026-03-08 18:30 UTC" in said
+    assert "guest: reader, only looks" in said
     code, said = run("devices", folder, "--revoke", "mira's phone")
     assert code == 0
     assert "let in no more" in said
@@ -47,14 +47,14 @@ def test_devices_are_listed_and_revoked_by_name(folder):
 
 
 def test_json_shows_no_key(folder):
-    paired = pair_device(folder, "phone", may_write=True, now=NOW)
+    paired = pair_device(folder, "phone", role="keeper", now=NOW)
     listed = json.loads(run("devices", folder, "--json")[1])
     assert [one["name"] for one in listed] == ["phone"]
     assert paired.device.key_sha256 not in json.dumps(listed)
 
 
 def test_revoking_what_is_not_there_names_what_is(folder):
-    pair_device(folder, "phone", may_write=True, now=NOW)
+    pair_device(folder, "phone", role="keeper", now=NOW)
     code, said = run("devices", folder, "--revoke", "fone")
     assert code == 1
     assert "Let in are phone." in said

@@ -11,6 +11,7 @@ from faults.cuts import FOLDER, cut_everywhere, summed
 from faults.disk_log import Op, can_record
 from faults.earlier import write_earlier
 from faults.filled import entries
+from faults.intake_cut import cut_intake
 from faults.power_cut import write_state
 
 from littoral.logbook.schema import KNOWN
@@ -38,6 +39,22 @@ def test_power_cuts_lose_nothing_acknowledged(kind: str, tmp_path: Path) -> None
     assert found.faults > 4
     assert found.acknowledged > 0
     assert (found.lost, found.wrong) == ((), ())
+
+
+@needs_strace
+def test_power_cuts_while_many_photos_come_in_leave_each_whole_or_asked_for_again(tmp_path: Path) -> None:
+    """Twelve files and a few moments; 3,000 are in benchmarks/fault_table.py."""
+    cuts = cut_intake(tmp_path, count=12, moments=6, seed=3)
+    assert [(one.lost, one.half, one.wrong) for one in cuts] == [((), (), ())] * 6
+    assert {one.there + one.again for one in cuts} == {12}
+    assert max(one.acknowledged for one in cuts) >= 8
+
+
+@pytest.mark.slow
+@needs_strace
+def test_an_intake_that_syncs_nothing_loses_what_it_acknowledged(tmp_path: Path) -> None:
+    cuts = cut_intake(tmp_path, count=12, moments=8, unsynced=("dropped",), weaken="no sync of files", seed=3)
+    assert any(one.lost or one.wrong for one in cuts)
 
 
 @needs_strace

@@ -7,7 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pytest
 
+from littoral.acts.photos.series_page import PhotoSeries, SeriesPage
 from littoral.findings import photo_measures
+from littoral.findings.measured import Measured
 from littoral.findings.photo_course import REACH_95, courses, places_of
 from littoral.findings.photo_measures import by_key, measures_of
 from littoral.imaging.results import OTHER_LIGHT, RegionMeasure
@@ -108,6 +110,38 @@ def test_the_camera_s_part_is_what_photos_state_else_their_scatter(trial, measur
     assert height.camera.half == pytest.approx(1.96 * 0.05, rel=0.35)
     assert all(height.half_of(one) > 0 for one in height.used)
     assert course(trial, measured, "cover").start == pytest.approx(30.2, abs=0.5)
+
+
+def sharing(measured: Measured, error_cm: float) -> Measured:
+    """The same photos with an error of height that all of them have in common."""
+
+    def told(one: RegionMeasure) -> RegionMeasure:
+        return one if one.height_cm is None else replace(one, height_cm_common_error=error_cm)
+
+    return replace(
+        measured,
+        photos=tuple(replace(photo, regions=tuple(told(one) for one in photo.regions)) for photo in measured.photos),
+    )
+
+
+def test_what_all_photos_share_is_in_what_one_leaves_open(trial, measured) -> None:
+    plain, shared = course(trial, measured), course(trial, sharing(measured, 0.1))
+    assert plain.camera.common == 0
+    assert shared.camera.common == pytest.approx(0.1)
+    assert shared.camera.scatter == plain.camera.scatter
+    assert shared.camera.half == pytest.approx(np.hypot(plain.camera.half, 1.96 * 0.1))
+    for one, other in zip(plain.used, shared.used, strict=True):
+        assert other.error == one.error  # within the series nothing changes
+        assert shared.half_of(other) == pytest.approx(np.hypot(plain.half_of(one), 1.96 * 0.1))
+
+
+def test_the_page_says_whether_the_doubt_holds_what_all_photos_share(trial, measured) -> None:
+    def page(of: Measured) -> SeriesPage:
+        return PhotoSeries(trial, of, (), {}).chosen("height", "red-stem")
+
+    assert page(measured).doubt_said.startswith("± is how far single photos scatter")
+    assert "where a plant's foot and edges are taken to be" in page(sharing(measured, 0.1)).doubt_said
+    assert all(one.single.endswith("that all share") for one in page(sharing(measured, 0.1)).summaries())
 
 
 def test_trims_are_of_the_stand_or_the_whole_tank_and_no_outliers(trial, make_book, measured) -> None:

@@ -119,8 +119,8 @@ def test_the_picture_holds_each_day_against_what_camera_and_two_photos_make(aske
     slow = [one.value - other.value for one, other in zip(right.used, left.used, strict=True)]
     assert difference.value == pytest.approx(slow)
     assert difference.half == pytest.approx(1.96 * np.sqrt(2) * 0.6)
-    assert difference.band == stands["red-stem"].least == 3.1
-    outside = [day for day, gap in zip(difference.day, slow, strict=True) if abs(gap) > np.hypot(3.1, 1.663)]
+    assert difference.band == stands["red-stem"].least == 2.9
+    outside = [day for day, gap in zip(difference.day, slow, strict=True) if abs(gap) > np.hypot(2.9, 1.663)]
     assert difference.outside(14) == (len([day for day in outside if day >= 14]), 42)
     assert difference.outside(14)[0] == 42
     assert difference.outside(0) == (42, 56)
@@ -132,7 +132,7 @@ def test_one_tank_s_own_change_is_decided_by_the_same_rules(asked) -> None:
     _, _, _, stands = asked(9.0, RED)
     said = {one.tank: one for one in stands["red-stem"].changes}
     assert said["right"].change.value == pytest.approx(9, abs=0.5)
-    assert "more than the 3.1 a* that the camera may make by itself; why, unknown" in said["right"].said
+    assert "more than the 2.9 a* that the camera may make by itself; why, unknown" in said["right"].said
     assert said["left"].rule in ("cannot tell", "not distinguishable from the camera")
 
 
@@ -163,7 +163,7 @@ def test_without_a_baseline_nothing_is_said_of_one_tank(asked, make_trial) -> No
 def test_advice_follows_the_views_the_bursts_and_the_gate(asked, one_frame) -> None:
     trial, measured, _, _ = asked(0.0)
     apart = " ".join(what_would_settle(trial, measured, (), gate=4.0))
-    assert "0.5 a* can be claimed instead of 3.1 a*" in apart
+    assert "0.5 a* can be claimed instead of 2.9 a*" in apart
     assert "none so far" in apart
     assert "over the gate" not in apart
     assert "over the gate (112)" in " ".join(what_would_settle(trial, measured, (), gate=0.5))

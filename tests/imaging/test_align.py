@@ -53,6 +53,21 @@ def test_a_photo_of_something_else_is_flagged_not_bent(tank) -> None:
     np.testing.assert_allclose(found.matrix, np.eye(3), atol=1e-9)
 
 
+@pytest.mark.parametrize("seed", [0, 4])
+def test_a_camera_that_stands_still_is_not_moved_by_what_wobbles(tank, seed) -> None:
+    """Ripples move points together over a quarter of the frame: a fit to them leaves more than it moves."""
+    _, reference = reference_of(tank)
+    rng = np.random.default_rng(seed)
+    x, y = np.meshgrid(np.arange(640, dtype=np.float32), np.arange(480, dtype=np.float32))
+    ripple = [
+        cv2.resize(rng.normal(0, 1, (4, 5)).astype(np.float32), (640, 480), interpolation=cv2.INTER_CUBIC)
+        for _ in range(2)
+    ]
+    photo = cv2.remap(tank.shoot(tank.draw(), seed=3), x + ripple[0], y + ripple[1], cv2.INTER_LINEAR)
+    found = align(photo, reference)
+    assert np.abs(found.matrix - np.eye(3)).max() < 1e-9
+
+
 def test_without_structure_outside_the_plants_it_only_scales(tank) -> None:
     image = tank.shoot(tank.draw())
     reference = align_reference(image, trusted=np.zeros((480, 640), dtype=bool))

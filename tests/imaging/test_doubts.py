@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import numpy as np
 import pytest
 from tests.photos_made import blurred, dark, shot, with_hand
 
+from littoral.imaging.align import align, align_reference
 from littoral.imaging.decode import decode_photo
-from littoral.imaging.doubts import doubts, propose, resemblance
+from littoral.imaging.doubts import doubts, looks_mirrored, propose, resemblance, with_mirror
 from littoral.imaging.likeness import Look, blur_effect, likeness, look_at, look_from
+from littoral.imaging.mirrored import MirrorFit, mirror_fit
 
 NAMES = {"left": "left tank", "right": "right tank"}
 DATA = Path(__file__).parents[3] / "shared" / "data"
@@ -52,6 +55,32 @@ def test_a_good_photo_has_no_doubts_and_finds_its_view(tank: str, day: int, earl
 def test_each_fault_is_named(spoil, word: str, earlier: dict[str, list[Look]]) -> None:
     found = said(spoil(shot("left", 3)), "left", earlier)
     assert any(word in doubt for doubt in found), found
+
+
+def test_a_mirrored_photo_is_tried_both_ways_and_says_what_is_left(earlier: dict[str, list[Look]]) -> None:
+    plain, turned = shot("left", 4), np.ascontiguousarray(shot("left", 4)[:, ::-1])
+    fit = mirror_fit(turned, shot("left", 3))
+    assert fit.mirrored
+    assert fit.as_it_is_px is None
+    assert re.search(r"mirrored: .* to [0-2]\.[0-9] px \(of 640 across\); as it is, not at all", fit.said())
+    assert not mirror_fit(plain, shot("left", 3)).mirrored
+    assert not mirror_fit(shot("right", 4), shot("left", 3)).mirrored
+    look = look_at(turned)
+    mine = resemblance(look, earlier["left"])
+    assert looks_mirrored(mine, ())
+    assert not looks_mirrored(mine, ("looks like right tank rather than left tank",))
+    assert not looks_mirrored(resemblance(look_at(plain), earlier["left"]), ())
+    assert with_mirror(("mirrored: left and right look swapped", "blurred"), fit) == ("blurred", fit.said())
+    assert with_mirror(("blurred",), MirrorFit(0.8, 0.5, 640)) == ("blurred",)
+    assert "only to 3.0 px" in MirrorFit(3.0, 0.5, 640).said()
+
+
+def test_a_mirrored_photo_that_is_measured_all_the_same_says_so() -> None:
+    first = shot("left", 3)
+    reference = align_reference(first, trusted=np.ones(first.shape[:2], dtype=bool))
+    (flag,) = align(np.ascontiguousarray(shot("left", 4)[:, ::-1]), reference).flags
+    assert flag.startswith("not aligned: turned over it would fit to ")
+    assert align(shot("right", 4), reference).flags == ("not aligned: the reference's points were not found again",)
 
 
 def test_a_photo_of_neither_view_is_proposed_for_none(earlier: dict[str, list[Look]]) -> None:

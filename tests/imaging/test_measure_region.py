@@ -18,6 +18,7 @@ from littoral.imaging.measure import (
     canopy,
     colour_error,
     columns_of,
+    foot_row,
     holes_share,
     mid_colour,
     rooted,
@@ -62,6 +63,22 @@ def test_nothing_grows() -> None:
     columns = columns_of(np.zeros((200, 120), dtype=bool), whole())
     assert np.isnan(base_row([columns]))
     assert canopy(columns, base_row([columns])) == (0.0, 0.0)
+
+
+def test_heights_count_from_the_foot_as_drawn_where_plant_comes_near_to_it() -> None:
+    series = [columns_of(block(80, lowest, 20, 100), whole()) for lowest in (186, 188, 190)]
+    assert base_row(series) == 188
+    assert foot_row(series, 195.0, 200.0) == 195.0  # a front of substrate hides the lowest leaves
+    assert foot_row(series, 199.0, 200.0) == 188  # the polygon goes on below the plant
+    assert np.isnan(foot_row([columns_of(np.zeros((200, 120), dtype=bool), whole())], 199.0, 200.0))
+
+
+def test_low_leaves_of_a_neighbour_are_no_canopy_and_lower_shoots_are() -> None:
+    tall = block(90, 190, 20, 60)
+    columns = columns_of(tall | block(170, 190, 60, 100), whole())  # a fifth as high: somebody else's
+    assert canopy(columns, 190.0)[0] == 100.0
+    columns = columns_of(tall | block(150, 190, 60, 100), whole())  # two fifths: the stand's own edge
+    assert canopy(columns, 190.0)[0] == 70.0
 
 
 @settings(deadline=None)

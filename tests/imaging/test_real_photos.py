@@ -42,7 +42,11 @@ def test_rosettes_grow_every_day(open_data: Path, plant: int) -> None:
 
 
 def test_fronds_under_pink_light_against_hand_masks(open_data: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """METHODS: IoU at least 0.75 and area within 15 % are the aim; hand masks wobble by about 20 % between frames."""
+    """METHODS: IoU at least 0.75 and area within 15 % are the aim; hand masks wobble by about 20 % between frames.
+
+    The area is not reached: the hand drew the plants a fifth larger against ours in the first half of the frames than
+    in the second, so that no one threshold comes nearer than about 16 %.
+    """
     chosen: list[segment.Threshold] = []
     choose = segment.choose_threshold
 
@@ -78,7 +82,7 @@ def test_fronds_under_pink_light_against_hand_masks(open_data: Path, monkeypatch
         shared.append(both / either)
         area.append(ours / theirs)
     assert len(shared) == 25
-    assert np.mean(shared) >= 0.70
+    assert np.mean(shared) >= 0.75
     assert np.mean(np.abs(np.array(area) - 1)) <= 0.20
     assert abs(np.median(area) - 1) <= 0.15
 

@@ -232,7 +232,11 @@ def test_charts_as_stills_fill_their_size_on_dark_paper(draw: Callable[[float], 
 def test_a_chart_as_a_still_is_the_chart_that_the_sheet_shows(draw: Callable[[float], Mapping[str, Chart]]) -> None:
     """The same specification drawn by the renderer's own PNG writer, in the same size: the same picture."""
     options = still_options({"kind": "chart", "chart": "canopy-height", "paper": "light", "size": "square"})
-    still, drawn = chart_still(draw, options)
+
+    def wordless(width_px: float) -> Mapping[str, Chart]:
+        return {key: dataclasses.replace(chart, caption="") for key, chart in draw(width_px).items()}
+
+    still, drawn = chart_still(wordless, options)
     with Image.open(io.BytesIO(to_png(drawn.spec, scale=1))) as plain:
         ratio = min((1080 - 48) / plain.width, (1080 - 48) / plain.height)
     with Image.open(io.BytesIO(to_png(drawn.spec, scale=ratio))) as large:
@@ -240,6 +244,22 @@ def test_a_chart_as_a_still_is_the_chart_that_the_sheet_shows(draw: Callable[[fl
     top, left = (still.height - own.shape[0]) // 2, (still.width - own.shape[1]) // 2
     part = np.asarray(still).astype(int)[top : top + own.shape[0], left : left + own.shape[1]]
     assert np.abs(part - own).mean() < 1.5
+
+
+def test_a_chart_as_a_still_names_its_trial_and_says_what_its_marks_are(
+    draw: Callable[[float], Mapping[str, Chart]],
+) -> None:
+    options = still_options({"kind": "chart", "chart": "canopy-height", "paper": "light", "size": "landscape"})
+    plain, chart = chart_still(draw, options)
+    titled, _ = chart_still(draw, options, title="Sparing or full feeding")
+    wordless, _ = chart_still(
+        lambda px: {key: dataclasses.replace(one, caption="") for key, one in draw(px).items()}, options
+    )
+    dark = [np.asarray(still.convert("L")) < 200 for still in (wordless, plain, titled)]
+    top, foot = slice(24, 54), slice(-60, -20)
+    assert dark[2][top].sum() > dark[1][top].sum() + 500  # the title stands above the chart
+    assert dark[1][foot].sum() > dark[0][foot].sum() + 500  # how to read it stands below
+    assert chart.caption
 
 
 def test_without_photos_there_is_no_still(trial: Trial) -> None:

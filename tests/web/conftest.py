@@ -220,7 +220,7 @@ class SmallBench:
         self.pages["new-one"] = replace(self.pages["small"], trial=small_trial(key="new-one", title=form["title"]))
         return "new-one"
 
-    def override(self, key: str, act: str, of: str, stop: Stop) -> None:
+    def override(self, key: str, act: str, of: str, stop: Stop, *, who: str = "") -> None:
         self.overridden.append((key, act, of, stop))
 
 
@@ -262,3 +262,17 @@ def asking(bench: SmallBench) -> Iterator[Asking]:
     app = create_app(bench.folder, port=PORT, bench=bench, today=lambda: date(2026, 2, 27))
     yield Asking(app)
     app.state.waiting.close()
+
+
+@pytest.fixture
+def asking_of() -> Iterator[Callable[[Starlette], Asking]]:
+    """Ask an application of the test's own, such as one over a logbook that is there."""
+    apps: list[Starlette] = []
+
+    def ask(app: Starlette) -> Asking:
+        apps.append(app)
+        return Asking(app)
+
+    yield ask
+    for app in apps:
+        app.state.waiting.close()

@@ -117,3 +117,17 @@ def test_the_trials_are_linked_to_them(asking) -> None:
     assert 'href="/history"' in home
     assert 'href="/pool"' in home
     assert 'href="/trial/small/decide"' in asking.get("/trial/small").text
+
+
+def test_the_history_draws_the_year_and_gives_every_answer_as_page_and_as_data(asking, two_trials) -> None:
+    page = asking.get("/history")
+    assert page.text.count("<svg") == 2
+    assert "The primary" not in page.text
+    for part in ("What was learnt", "What to try next", "these two tanks differ", 'href="/trial/second/again"'):
+        assert part in page.text
+    plain = asking.get("/history.json").json()
+    assert [one["key"] for one in plain["year"]] == ["sparing-or-full", "second"]
+    assert plain["answers"][0]["strength"] == "these two tanks differ"
+    assert plain["trials"][0]["key"] == "sparing-or-full"
+    two_trials.pages.clear()
+    assert asking.get("/history.json").json()["year"] == []

@@ -8,12 +8,18 @@ from __future__ import annotations
 
 import re
 from importlib import resources
+from pathlib import Path
 
 import pytest
 
 from littoral.acts.page_charts import WIDTHS_PX
 from littoral.publish.look import ARM_LOOKS, DARK, LIGHT
 
+WEB = resources.files("littoral.web")
+SHEETS = {file.name: file.read_text() for file in (WEB / "static").iterdir() if file.name.endswith(".css")}
+"""Every style sheet of the pages."""
+COUNTED = re.compile(r"(?:arm|count|lanes|cols|columns|part|room|fits)-\d+|missed-dose|cannot-tell")
+"""Names of classes that are put together from what they hold."""
 SHEET = (resources.files("littoral.web") / "static" / "page.css").read_text()
 
 
@@ -83,3 +89,26 @@ def test_controls_and_marks_stand_out(theme):
     colours = _roots()[theme]
     low = {pair: round(contrast(colours[pair[0]], colours[pair[1]]), 2) for pair in PARTS}
     assert {pair: ratio for pair, ratio in low.items() if ratio < 3} == {}
+
+
+def test_every_measure_and_colour_that_is_used_is_there() -> None:
+    said = "\n".join(SHEETS.values())
+    assert set(re.findall(r"var\((--[\w-]+)", said)) - set(re.findall(r"(--[\w-]+):", said)) == set()
+
+
+def test_no_page_has_a_colour_of_its_own() -> None:
+    """Colours stand in one place; those over photos (outlines, a shade behind words) are the drawing pages' own."""
+    own = {
+        name: sorted(set(re.findall(r"#[0-9a-f]{6}\b", text)))
+        for name, text in SHEETS.items()
+        if name not in ("page.css", "drawing.css", "gallery.css", "twin.css")
+    }
+    assert {name: found for name, found in own.items() if found} == {}
+
+
+def test_no_style_is_left_that_nothing_wears() -> None:
+    files = [one for one in Path(str(WEB)).rglob("*") if one.suffix in (".html", ".js", ".py")]
+    worn = set(re.findall(r"[\w-]+", "\n".join(file.read_text() for file in files)))
+    for name, text in SHEETS.items():
+        classes = set(re.findall(r"\.([a-z][\w-]+)(?=[\s,{:.>\[)])", re.sub(r"/\*.*?\*/", "", text, flags=re.DOTALL)))
+        assert {one for one in classes - worn if not COUNTED.fullmatch(one)} == set(), name

@@ -78,14 +78,25 @@ def asked(made, tmp_path) -> Iterator[Asking]:
 def test_a_stand_s_answer_stands_with_its_number_and_the_camera_s_beside_it(asked, made) -> None:
     text = asked.get("/trial/small/colour").text
     words = said(text)
-    assert "Red <stem> plant: more than the camera makes" in words
+    assert "Red <stem> plant: the plant differs, by more than the camera makes; full minus sparing is +8.0 a*" in words
+    assert words.index("Red <stem> plant: the plant differs") < words.index("Each stand")  # the answer comes first
     assert made.colour.stands[0].finding.wording in words
     assert "+8.0 a* (95 % interval" in words
-    assert "However many photos: the camera alone may make 3.1 a*" in words
+    assert "However many photos: the camera alone may make 2.9 a*" in words
     assert "One photo leaves open, by what is left on the reference (95 %) ± 1.6 a*" in words
     assert "Repeat shots within minutes differ by (SD) none taken" in words
     assert "rendered demo" in words
     assert "<stem>" not in text
+
+
+@pytest.mark.parametrize("path", ["colour", "series"])
+def test_the_navigation_is_that_of_all_photo_pages(asked, path: str) -> None:
+    nav = asked.get(f"/trial/small/{path}").text.split('aria-label="Photos of this trial"')[1].split("</nav>")[0]
+    ends = re.findall(r'href="(?:/trial/small)?/?([^"]+)"', nav)
+    assert [end.partition("?")[0] for end in ends if not end.startswith("views/")] == [
+        "photos", "photos/add", "camera", "series", "colour",
+    ]  # fmt: skip
+    assert f'/{path}" aria-current="page"' in nav
 
 
 def test_a_photo_over_the_gate_is_named_and_linked(asked) -> None:
@@ -98,8 +109,8 @@ def test_the_json_of_colour_holds_every_number_of_the_page(asked, made) -> None:
     found = asked.get("/trial/small/colour.json").json()
     assert found == json.loads(json.dumps(made.colour.as_json()))
     (stand,) = found["stands"]
-    assert stand["camera"]["least_claimed"] == 3.1
-    assert stand["by_day"]["camera_band"] == 3.1
+    assert stand["camera"]["least_claimed"] == 2.9
+    assert stand["by_day"]["camera_band"] == 2.9
     assert len(stand["by_day"]["day"]) == 54  # a day without photos, and one whose photo was set aside
     assert [one["photo"] for one in found["over_the_gate"]] == [GATED]
     charts = asked.get("/trial/small/colour/charts.json").json()
@@ -111,12 +122,12 @@ def test_the_picture_rings_exactly_the_days_outside_the_camera_s_bands_and_marks
     first, second = sent["charts"][0]["widths"]["720"]["concat"]
     rings = [one["data"]["values"] for one in first["layer"] if one["mark"].get("strokeWidth") == 1.8]
     difference = made.colour.stands[0].difference
-    reach = math.hypot(3.1, 1.96 * math.sqrt(2) * 0.8)
+    reach = math.hypot(2.9, 1.96 * math.sqrt(2) * 0.8)
     outside = [day for day, gap in zip(difference.day, difference.value, strict=True) if abs(gap) > reach]
     assert [[row["day"] for row in rows] for rows in rings] == [pytest.approx(outside)]
     assert min(outside) >= 14
     bands = [one["data"]["values"] for one in first["layer"] if one["mark"]["type"] == "rect"]
-    assert [{"low": -3.1, "high": 3.1}] in bands
+    assert [{"low": -2.9, "high": 2.9}] in bands
     triangles = [one["data"]["values"] for one in second["layer"] if one["mark"].get("shape") == "triangle-down"]
     assert triangles == [[{"day": 25.0}]]
 
@@ -157,7 +168,7 @@ def test_csv_and_json_hold_every_photo_also_those_left_out(asked, made) -> None:
     assert len(rows) == 2 * 55
     out = next(row for row in rows if row["photo"] == "photo-left-9")
     assert (out["value"], out["used"], out["why"]) == ("", "no", "set aside by a person: a <hand>")
-    assert {row["half_95"] for row in rows if row["value"]} == {"1.568"}
+    assert {row["half_95"] for row in rows if row["value"]} == {"1.57"}
     found = asked.get("/trial/small/series.json?measure=redness&of=red-stem").json()
     assert found == json.loads(json.dumps(made.series.chosen("redness", "red-stem").as_json()))
     assert [len(one["photos"]) for one in found["series"]] == [55, 55]

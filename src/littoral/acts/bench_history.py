@@ -50,12 +50,17 @@ class NextTrial:
 def bench_history(folder: Path, *, progress: Progress | None = None) -> History:
     """Answer every trial of the logbook at `folder` and set them side by side; photos not measured are measured."""
     with Logbook.open(folder) as book:
-        results: list[Result] = []
-        for trial in sorted((book.trial(key) for key in book.trials()), key=lambda one: (one.start, one.key)):
-            measured = measure_photos(book, trial, progress=progress)
-            seen = spreads_seen([one for one in results if last_day(one[0]) < trial.start])
-            results.append((trial, answer(book, trial, measured=measured, seen=seen)))
-        return history_of(results)
+        return history_of(answered_trials(book, progress=progress))
+
+
+def answered_trials(book: Logbook, *, progress: Progress | None = None) -> list[Result]:
+    """Return every trial of a logbook with its findings, the oldest first; photos not measured are measured."""
+    results: list[Result] = []
+    for trial in sorted((book.trial(key) for key in book.trials()), key=lambda one: (one.start, one.key)):
+        measured = measure_photos(book, trial, progress=progress)
+        seen = spreads_seen([one for one in results if last_day(one[0]) < trial.start])
+        results.append((trial, answer(book, trial, measured=measured, seen=seen)))
+    return results
 
 
 def history_json(history: History) -> dict[str, Any]:

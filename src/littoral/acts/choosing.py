@@ -14,7 +14,8 @@ class WhichTrialError(LittoralError):
         super().__init__(
             f"this logbook holds {len(known)} trials; say which with --trial KEY: {', '.join(known)}."
             if known
-            else "this logbook holds no trial yet; `littoral import FILE` takes one in."
+            else "this logbook holds no trial yet. `littoral start LOGBOOK` asks three things and starts one; "
+            "`littoral import FILE` takes one in that is written already."
         )
 
 

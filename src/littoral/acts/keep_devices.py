@@ -6,13 +6,14 @@ import hmac
 import secrets
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 from littoral.errors import Fault, FaultsError, LittoralError
 from littoral.logbook.book import Logbook
-from littoral.logbook.devices import Device, hash_of, read_device, read_devices, write_device
+from littoral.logbook.devices import Device, Role, hash_of, read_device, read_devices, write_device
+from littoral.logbook.invitations import write_invitation
 
 LONGEST_NAME = 40
 
@@ -44,7 +45,7 @@ def _sure() -> None:
     return None
 
 
-def pair_device(folder: Path, name: str, *, may_write: bool, now: datetime, sure: Callable[[], None] = _sure) -> Paired:
+def pair_device(folder: Path, name: str, *, role: Role, now: datetime, sure: Callable[[], None] = _sure) -> Paired:
     """Let a device in under a name, which stands in `who` of what it records.
 
     `sure` is called last before anything is written, and refuses by raising. FaultsError where the name is empty, too
@@ -63,9 +64,17 @@ def pair_device(folder: Path, name: str, *, may_write: bool, now: datetime, sure
         raise FaultsError([Fault(f'is "{said}", as another device is called.', "Choose another.", "name")])
     sure()
     key = secrets.token_urlsafe(32)
-    device = Device(secrets.token_hex(8), said, may_write, hash_of(key), now)
+    device = Device(secrets.token_hex(8), said, role, hash_of(key), now)
     write_device(folder, device)
     return Paired(device, key)
+
+
+def invite(folder: Path, code: str, *, role: Role, now: datetime, lasts_s: float) -> None:
+    """Open a code that lets one device in, for whichever page of this logbook runs now. NoLogbookError."""
+    with Logbook.open(folder) as book:
+        if book.read_only is not None:
+            raise book.read_only
+    write_invitation(folder, code, role=role, now=now, until=now + timedelta(seconds=lasts_s))
 
 
 def known_device(folder: Path, identity: str, key: str) -> Device | None:
@@ -93,7 +102,7 @@ def device_as_json(device: Device) -> dict[str, Any]:
     return {
         "id": device.id,
         "name": device.name,
-        "may_write": device.may_write,
+        "role": device.role,
         "paired_at": device.paired_at.isoformat(),
         "revoked_at": None if device.revoked_at is None else device.revoked_at.isoformat(),
     }

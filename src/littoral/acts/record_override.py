@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from littoral.acts.choosing import chosen_trial
 from littoral.acts.mix_and_feed.figures import Stop, plain
 from littoral.logbook.book import Logbook
+from littoral.logbook.changed_entries import AlreadyRecordedError
 from littoral.quantities.check_row import CheckRow
 from littoral.trial.entries import Entry, Overridden
 from littoral.trial.identity import entry_id
@@ -22,6 +23,7 @@ def record_override(
     act: Literal["mix", "week"],
     of: str,
     stop: Stop | None,
+    who: str = "",
     now: datetime | None = None,
 ) -> bool:
     """Record an override in the logbook at `folder`, for the trial `key` (None: the only one); return whether it was.
@@ -44,7 +46,10 @@ def record_override(
         )
         today = datetime.combine(at.astimezone(ZoneInfo(trial.zone)).date(), time(), UTC)
         once = entry_id(trial=trial.key, at=today, tank=None, payload=made)
-        return bool(book.add([Entry(once, at.astimezone(UTC), trial.zone, None, made, trial=trial.key)]))
+        try:
+            return bool(book.add([Entry(once, at.astimezone(UTC), trial.zone, None, made, who=who, trial=trial.key)]))
+        except AlreadyRecordedError:  # by somebody else
+            return False
 
 
 def _said(row: CheckRow) -> str:

@@ -133,7 +133,7 @@ def _chart(
         feeding=feeding_of(book, trial),
         entries=book.entries(trial.key),
     )
-    picture, chart = chart_still(lambda width_px: draw(width_px=width_px), options)
+    picture, chart = chart_still(lambda width_px: draw(width_px=width_px), options, title=trial.title)
     demo = "Rendered demo, not a real tank. " if trial.rendered else ""
     more = {"trial": trial.title, "kind": "chart", "chart": chart.key, "caption": chart.caption}
     return picture, f"{demo}{chart.alt}", more

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from littoral.cli.choosing import AsJson, LogbookFolder, TrialKey
+from littoral.cli.choosing import AsJson, LogbookFolder, OwnOrFolder, TrialKey
 from littoral.cli.recording import say_recorded
 from littoral.cli.saying import aside, print_json, refusals, say
 
@@ -18,17 +18,18 @@ EntryId = Annotated[str, typer.Argument(help="The entry's id, as shown when it w
 
 
 def today(
-    logbook: LogbookFolder,
+    logbook: OwnOrFolder = None,
     trial: TrialKey = None,
     day: Annotated[str | None, typer.Option(help="Another date, YYYY-MM-DD.")] = None,
     as_json: AsJson = False,
 ) -> None:
     """List what is due today in each tank, what is done, and what earlier days left open."""
+    from littoral.acts.own_logbook import named_or_own
     from littoral.acts.see_today import see_today
     from littoral.cli.care_tables import today_text
 
     with refusals():
-        found = see_today(logbook, trial=trial, day=None if day is None else _date("--day", day))
+        found = see_today(named_or_own(logbook), trial=trial, day=None if day is None else _date("--day", day))
     if as_json:
         print_json(found.as_json())
         return

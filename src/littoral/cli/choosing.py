@@ -8,6 +8,12 @@ from typing import Annotated
 import typer
 
 LogbookFolder = Annotated[Path, typer.Argument(help="The logbook's folder.", metavar="LOGBOOK")]
+OwnOrFolder = Annotated[
+    Path | None,
+    typer.Argument(
+        help="The logbook's folder; your own in this computer's data folder unless given.", metavar="LOGBOOK"
+    ),
+]
 TrialKey = Annotated[
     str | None, typer.Option("--trial", help="The trial's key; needed only where the logbook holds several.")
 ]

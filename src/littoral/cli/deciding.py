@@ -12,22 +12,41 @@ from littoral.cli.choosing import AsJson, LogbookFolder, TrialKey
 from littoral.cli.saying import aside, print_json, progress_bar, refusals, say
 
 
-def history(logbook: LogbookFolder, as_json: AsJson = False) -> None:
-    """Set all trials of a logbook side by side, tell the tanks apart from the regimes, and propose the next trial."""
-    from littoral.acts.bench_history import bench_history, history_json
+def history(
+    logbook: LogbookFolder,
+    svg: Annotated[Path | None, typer.Option(help="Write the year by weeks there as SVG.", metavar="FILE")] = None,
+    png: Annotated[Path | None, typer.Option(help="Write the year by weeks there as PNG.", metavar="FILE")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Set all trials of a bench side by side: weeks, answers, what was learnt, tanks against regimes, what to try."""
+    from datetime import date
+
+    from littoral.acts.bench_year import bench_json, bench_year
+    from littoral.acts.drawn_files import write_drawn
     from littoral.cli.lines import wrapped
     from littoral.cli.tables import history_table
 
     with refusals(), progress_bar(quiet=as_json) as progress:
-        found = bench_history(logbook, progress=progress)
+        bench = bench_year(logbook, today=date.today(), progress=progress)
+        written = write_drawn(bench.chart(760), svg=svg, png=png)
+    found = bench.history
     if as_json:
-        print_json(history_json(found))
+        print_json(bench_json(bench))
         return
+    for path in written:
+        aside(f"wrote {path}")
     if found.trials:
         say(history_table(found))
         say("Each number is the second arm minus the first; in brackets its 95 % interval.")
     baselines = [one.wording for one in found.baselines]
+    answers = [
+        f"{one.title}. {one.question} {one.answer or 'No answer yet.'} {one.interval} ({one.strength})"
+        for one in bench.answered
+    ]
     for head, lines in (
+        ("Every question", answers),
+        ("What was learnt", bench.learnt),
+        ("What to try next", bench.to_try),
         ("Is one tank always ahead?", found.tank_words),
         ("Before the regimes began", baselines),
         ("How far equal tanks differ", found.spreads),

@@ -24,11 +24,14 @@ from littoral.cli import (
     packaging,
     past_table,
     photo_numbers,
+    photo_strokes,
     photos,
     pooling,
     results,
     settings,
+    sharing,
     showing,
+    starting,
 )
 from littoral.cli.recording import record
 from littoral.speech.manner import PLAIN, changed, speaking
@@ -61,16 +64,25 @@ def _littoral(
             is_eager=True,
         ),
     ] = False,
+    database: Annotated[
+        str | None,
+        typer.Option(help="The PostgreSQL database of a shared bench, without a password.", metavar="URL"),
+    ] = None,
 ) -> None:
     """Littoral."""
+    del version  # its callback has answered
+    if database is not None:
+        sharing.use_database(database)
 
 
 app.command("demo")(demo.demo)
+app.command("start")(starting.start)
 app.command("init")(files.init)
 app.command("check")(files.check)
 app.command("design")(designing.design)
 app.command("import")(files.import_)
 app.command("import-table")(past_table.import_table)
+photos.photos.command("strokes")(photo_strokes.strokes)
 app.add_typer(photos.photos)
 app.command("measure")(answers.measure)
 app.command("answer")(answers.answer)
@@ -87,6 +99,7 @@ app.command("colour-card")(results.colour_card)
 app.command("open")(results.open_)
 app.command("devices")(devices.devices)
 app.command("settings")(settings.settings)
+app.command("move-logbook")(sharing.move_logbook)
 app.command("verify")(keeping.verify)
 app.command("backup")(keeping.backup)
 app.command("restore")(keeping.restore)
@@ -101,6 +114,7 @@ app.command("audit")(care.audit)
 app.command("pool")(pooling.pool)
 app.command("growth-test")(growth_tests.growth_test)
 app.command("history")(deciding.history)
+app.command("again")(starting.again)
 app.command("next")(deciding.next_)
 app.command("decide")(deciding.decide)
 app.command("mix")(mixing.mix)

@@ -90,6 +90,8 @@ def colour(
 def _tell(page: ColourPage) -> None:
     if page.trial.rendered:
         say("Rendered demo, no real tank.")
+    for text in page.answer:
+        say(text)
     for one in page.stands:
         least = "" if one.least is None else f" The camera alone may make {one.least:.1f} a*."
         say(f"{one.name[:1].upper()}{one.name[1:]}: {one.short}.{least}")

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from littoral.cli.choosing import AsJson, LogbookFolder, TrialKey
+from littoral.cli.choosing import AsJson, LogbookFolder, OwnOrFolder, TrialKey
 from littoral.cli.saying import print_json, progress_bar, refusals, say
 
 PaperName = Annotated[str, typer.Option("--paper", help="What the printed sheet is set for: a4 or letter.")]
@@ -75,7 +75,7 @@ def colour_card(
 
 
 def open_(
-    logbook: LogbookFolder,
+    logbook: OwnOrFolder = None,
     port: Annotated[int, typer.Option(help="The port on this computer; 0 takes a free one.", min=0, max=65535)] = 8765,
     browser: Annotated[bool, typer.Option(help="Open the browser as well.")] = True,
     backups: Annotated[
@@ -95,7 +95,8 @@ def open_(
         str, typer.Option(help="The https address of a reverse proxy with TLS on this computer.", metavar="URL")
     ] = "",
 ) -> None:
-    """Start the page of a logbook and open it in the browser. Only this computer can reach it unless it is shared."""
+    """Start the page of a logbook, by default your own, and open it. Only this computer reaches it unless shared."""
+    from littoral.acts.own_logbook import named_or_own
     from littoral.web.access.share import Share
     from littoral.web.serve import serve
 
@@ -105,4 +106,7 @@ def open_(
         raise typer.BadParameter("--share-on and --host-name go with --share.")
     shared = Share(share_on, tuple(host_name or ()), behind_proxy) if share or behind_proxy else None
     with refusals():
-        serve(logbook, port=port, open_browser=browser, backups_to=backups, share=shared)
+        folder = named_or_own(logbook)
+        if logbook is None:
+            say(f"Your own logbook: {folder}")
+        serve(folder, port=port, open_browser=browser, backups_to=backups, share=shared)

@@ -86,7 +86,7 @@ def _past(trial: Trial, findings: Sequence[Finding], measures: Sequence[str], cu
     for measure in measures:
         own = [finding for finding in findings if finding.measure == measure]
         chosen = next((finding for finding in own if finding.primary), own[0] if own else None)
-        cells.append(None if chosen is None else _cell(chosen, trial, currency))
+        cells.append(None if chosen is None else answer_cell(chosen, trial, currency))
     arms = "; ".join(f"{arm.name}: {', '.join(trial.tanks[tank].name for tank in arm.tanks)}" for arm in trial.arms)
     return PastTrial(
         key=trial.key,
@@ -100,7 +100,8 @@ def _past(trial: Trial, findings: Sequence[Finding], measures: Sequence[str], cu
     )
 
 
-def _cell(finding: Finding, trial: Trial, currency: str) -> tuple[str, str]:
+def answer_cell(finding: Finding, trial: Trial, currency: str) -> tuple[str, str]:
+    """Return a finding's difference with its interval, "" where there is none, and what it claims or lacks."""
     if finding.effect_words:
         return finding.effect_words, f"{finding.wording.partition('. ')[0].rstrip('.')}."
     if finding.effect is None:

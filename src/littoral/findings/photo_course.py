@@ -13,7 +13,7 @@ from littoral.findings.from_photos import trim_days
 from littoral.findings.measured import Measured, MeasuredPhoto
 from littoral.findings.photo_measures import PhotoMeasure, common_error_of_field, error_of_field, value_of_field
 from littoral.findings.photo_series import contradicted_sizes
-from littoral.findings.repeats import FIELDS, RepeatedField, RepeatError, repeat_errors
+from littoral.findings.repeats import FIELDS, RepeatedField, RepeatError, occasions_of, repeat_errors
 from littoral.imaging.results import RegionMeasure
 from littoral.stats.scatter import Scatter, neighbour_residuals, scatter
 from littoral.stats.series import Series
@@ -41,8 +41,9 @@ class PhotoPoint:
     """What one photo says. `value` is None, or not `used`, for the reasons in `why`; `marks` are wrong with the photo.
 
     `error` is one standard error of this photo's value, as the photo states it, else from the scatter around it; None
-    where neither is known. `common` is what all photos of the place may be off by alike, as a standard error; 0 where
-    nobody measured that.
+    where neither is known; what repeat shots differ by is in it. Repeat shots within minutes that are used are one
+    point with the mean of so many `shots`, under the name of the first. `common` is what all photos of the place may be
+    off by alike, as a standard error; 0 where nobody measured that.
     """
 
     photo: str
@@ -54,6 +55,7 @@ class PhotoPoint:
     why: str = ""
     marks: tuple[str, ...] = ()
     common: float = 0.0
+    shots: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +135,7 @@ def courses(
                 continue
             trims = () if measure.of_photo else trim_days(trial, entries, tank, place)
             repeated = repeats.get((view, tank, place, cast(RepeatedField, measure.field)))
-            found.append(_course(arm.key, tank, place, measure, rows, trims, repeated, marks))
+            found.append(_course(trial, arm.key, tank, place, measure, rows, trims, repeated, marks))
     return tuple(found)
 
 
@@ -158,6 +160,7 @@ def _rows(trial: Trial, measured: Measured, measure: PhotoMeasure, tank: str, pl
 
 
 def _course(
+    trial: Trial,
     arm: str,
     tank: str,
     place: str,
@@ -184,23 +187,54 @@ def _course(
         error = None if of is None or value is None else error_of_field(of, measure)
         common = 0.0 if of is None or value is None else common_error_of_field(of, measure)
         points.append(PhotoPoint(photo.entry_id, photo.view, photo.day, value, error, not why, why, own, common))
+    times = measure.times
+    repeated = None if repeated is None else RepeatError(times * repeated.sd, repeated.freedom)
+    points = _by_occasion(trial, [photo for photo, _, _ in rows], points, repeated)
     used = [point for point in points if point.used and point.value is not None]
     day = np.array([point.day for point in used], dtype=float)
     series = Series(place, measure.unit, "level", day, np.array([point.value for point in used], dtype=float))
     spread = None if measure.residual else scatter(series, trims)
     first, last = series.value[:AT_EACH_END], series.value[-AT_EACH_END:]
-    times = measure.times
-    repeated = None if repeated is None else RepeatError(times * repeated.sd, repeated.freedom)
     return Course(
         arm=arm,
         tank=tank,
         region=place,
-        points=tuple(_with_scatter(points, series, trims, spread)),
+        points=tuple(_with_scatter(points, series, trims, spread, repeated)),
         camera=_camera(used, repeated, spread),
         trims=trims,
         start=float(np.median(first)) if used else None,
         end=float(np.median(last)) if used else None,
     )
+
+
+def _by_occasion(
+    trial: Trial, photos: Sequence[MeasuredPhoto], points: Sequence[PhotoPoint], repeated: RepeatError | None
+) -> list[PhotoPoint]:
+    """Return points with used repeat shots as one, and what repeat shots differ by within the error that is stated."""
+    counting = [i for i, point in enumerate(points) if point.used]
+    groups = {
+        counting[group[0]]: [points[counting[i]] for i in group]
+        for group in occasions_of(trial, [photos[i] for i in counting])
+    }
+    found = []
+    for i, point in enumerate(points):
+        if not point.used:
+            found.append(point)
+        elif i in groups:
+            group = groups[i]
+            stated = [one.error for one in group if one.error is not None]
+            wander = 0.0 if repeated is None else repeated.sd / len(group) ** 0.5
+            found.append(
+                replace(
+                    point,
+                    day=float(np.mean([one.day for one in group])),
+                    value=float(np.mean([one.value for one in group if one.value is not None])),
+                    error=float(np.hypot(np.mean(stated), wander)) if stated else None,
+                    marks=tuple(dict.fromkeys(mark for one in group for mark in one.marks)),
+                    shots=len(group),
+                )
+            )
+    return found
 
 
 def _camera(used: Sequence[PhotoPoint], repeated: RepeatError | None, spread: Scatter | None) -> CameraPart:
@@ -220,9 +254,15 @@ def _camera(used: Sequence[PhotoPoint], repeated: RepeatError | None, spread: Sc
 
 
 def _with_scatter(
-    points: Sequence[PhotoPoint], series: Series, trims: Sequence[float], spread: Scatter | None
+    points: Sequence[PhotoPoint],
+    series: Series,
+    trims: Sequence[float],
+    spread: Scatter | None,
+    repeated: RepeatError | None,
 ) -> Iterable[PhotoPoint]:
     """Give values the scatter around them as their error where they state none, and mark those that stand out of it.
+
+    Their error is no smaller than what repeat shots leave open.
 
     The two beside a value that stands out are not blamed for it.
     """
@@ -238,7 +278,8 @@ def _with_scatter(
             yield point
             continue
         at += 1
-        error = point.error if point.error is not None else float(spread.near[at])
+        wander = 0.0 if repeated is None else repeated.sd / point.shots**0.5
+        error = point.error if point.error is not None else max(float(spread.near[at]), wander)
         marks = point.marks
         if size[at] > STANDS_OUT and size[at] >= size[max(at - 1, 0) : at + 2].max():
             nothing_wrong = "" if marks else "; nothing wrong was noticed with the photo"

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from littoral.findings.measured import Measured, MeasuredPhoto
+from littoral.findings.repeats import RepeatError, occasions_of, pooled_repeat
 from littoral.imaging.results import OTHER_LIGHT, RegionMeasure
 from littoral.stats.series import Series
 from littoral.stats.spikes import spikes
@@ -29,6 +30,9 @@ class Place:
 class Taken:
     """A series of one place, the photos it was taken from, and how many photos had no usable value.
 
+    Repeat shots within minutes are one value, their mean. `repeat` is what single shots differ by, in the series' unit
+    (of sizes: as a share of their value; None without any), and the series then states what is left of it in each
+    value. `errors` are the values' standard errors where photos state any, what repeat shots show included.
     `contradicted` are photos under another light whose size the photos before and after contradict: they are left out.
     """
 
@@ -38,6 +42,7 @@ class Taken:
     errors: tuple[float, ...]
     unusable: int
     contradicted: tuple[MeasuredPhoto, ...] = ()
+    repeat: RepeatError | None = None
 
 
 def _height(region: RegionMeasure) -> float | None:
@@ -100,17 +105,32 @@ def taken(trial: Trial, measured: Measured, measure: str, place: Place) -> Taken
     unusable = len(pairs) - len(usable) - len(contradicted)
     if measure == "height growth" and any(region.height_cm is None for _, region, _ in usable):
         unit = "px"
+    groups = [[usable[i] for i in group] for group in occasions_of(trial, [photo for photo, _, _ in usable])]
+    share = measure in SIZES
+    repeat = pooled_repeat([[np.log(value) if share else value for _, _, value in group] for group in groups])
+    values = np.array([np.mean([value for _, _, value in group]) for group in groups], dtype=float)
+    left = None
+    if repeat is not None:
+        left = repeat.sd / np.sqrt([len(group) for group in groups]) * (values if share else 1.0)
+    errors = []
+    for i, group in enumerate(groups):
+        stated = [region.colour_error for _, region, _ in group if region.colour_error is not None]
+        if stated:
+            shots = left[i] if left is not None and measure == "redness" else 0.0
+            errors.append(float(np.hypot(np.mean(stated), shots)))
     return Taken(
         place=place,
         series=Series(
             name=f"{place.name}, {trial.tanks[place.tank].name}",
             unit=unit,
             kind="level",
-            day=np.array([photo.day for photo, _, _ in usable], dtype=float),
-            value=np.array([value for _, _, value in usable], dtype=float),
+            day=np.array([np.mean([photo.day for photo, _, _ in group]) for group in groups], dtype=float),
+            value=values,
+            error=left,
         ),
         photos=tuple(photo for photo, _, _ in usable),
-        errors=tuple(region.colour_error for _, region, _ in usable if region.colour_error is not None),
+        errors=tuple(errors),
+        repeat=repeat,
         unusable=unusable,
         contradicted=contradicted,
     )

@@ -36,7 +36,8 @@ SHORT: Mapping[Rule, str] = {
     "not distinguishable from the camera": "It may be the camera",
     "no larger than": "No difference that matters",
 }
-"""A word for each rule that claims no difference; all others are more than the camera makes."""
+"""A word for each rule that claims no difference; all others are MORE."""
+MORE = "More than the camera makes"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -150,7 +151,7 @@ def _stand(
         name=trial.stands[stand].name,
         finding=finding,
         asked=asked,
-        short=SHORT.get(finding.rule, "More than the camera makes"),
+        short=SHORT.get(finding.rule, MORE),
         difference=difference,
         outside="" if difference is None else _outside_said(trial, difference),
         changes=tuple(_change(trial, one, finding) for one in course),

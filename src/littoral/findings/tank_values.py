@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from littoral.findings.photo_series import Taken
+from littoral.findings.repeats import at_least, mean_spread, rate_spread
 from littoral.stats import compare
 from littoral.stats.compare import mean_levels, mean_over, paired
 from littoral.stats.crossover import several_pairs
 from littoral.stats.estimate import Estimate
 from littoral.stats.growth import growth_rate
 from littoral.stats.mixed_model import arm_effect
-from littoral.stats.series import Series
+from littoral.stats.series import BoolArray, Series
 from littoral.stats.trims import Step, placed, steps_down
 
 GROWTH = ("height growth", "cover growth")
@@ -118,13 +119,32 @@ def _mean_series(used: Sequence[Taken], *, name: str, logs: bool) -> Series:
 def value_of(measure: str, series: Series, trims: Sequence[float], *, change_day: float) -> Value:
     """Return the value of a series: its growth rate (1/day) for a growth measure, its mean level otherwise.
 
-    Raises TooFewPointsError where the days after the change do not carry it.
+    Its doubt is at least what repeat shots of a series show (`series.error`). Raises TooFewPointsError where the days
+    after the change do not carry it.
     """
     if measure in GROWTH:
         growth = growth_rate(series, trims, change_day=change_day or None)
-        return Value(growth.rate_per_day, growth.before_per_day, growth.change, growth.values)
+        value = Value(growth.rate_per_day, growth.before_per_day, growth.change, growth.values)
+        return _with_repeats(value, series, rate_spread, change_day)
     levels = mean_levels(series, change_day=change_day)
-    return Value(levels.after, levels.before, levels.change, levels.values_after)
+    value = Value(levels.after, levels.before, levels.change, levels.values_after)
+    return _with_repeats(value, series, mean_spread, change_day)
+
+
+def _with_repeats(
+    value: Value, series: Series, spread_of: Callable[[Series, BoolArray], float], change_day: float
+) -> Value:
+    """Return a value no surer than repeat shots of these days allow; as it is where there are none."""
+    if series.error is None:
+        return value
+    later = series.day >= change_day
+    after, before = spread_of(series, later), spread_of(series, ~later)
+    return replace(
+        value,
+        after=at_least(value.after, after),
+        before=None if value.before is None else at_least(value.before, before),
+        change=None if value.change is None else at_least(value.change, float(np.hypot(after, before))),
+    )
 
 
 def difference(

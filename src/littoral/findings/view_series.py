@@ -1,7 +1,8 @@
 """One view's photos measured as one series, and kept in the logbook's cache.
 
-A view is measured as one series, because its thresholds are pooled over all photos. So its cache key is made of the
-method, the view as drawn, and the hashes of all its photos: one photo more, or a polygon moved, and it is done anew.
+A view is measured as one series, because its thresholds are pooled over all photos. So the key of its rows is made of
+the method, the view as drawn, and the hashes of all its photos. Under it lies what is kept of each photo
+(`findings.photo_cache`): of one photo more only that one is measured; with a polygon moved, all are.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 from littoral.errors import LittoralError
 from littoral.findings.elsewhere import region_of
 from littoral.findings.measured import MeasuredPhoto
+from littoral.findings.photo_cache import CACHE_FORMAT, PhotoCache
 from littoral.findings.taught_looks import Teaching, brushes_of
 from littoral.imaging.method import METHOD_VERSION
 from littoral.logbook.book import Logbook
@@ -30,7 +32,6 @@ if TYPE_CHECKING:
     from littoral.imaging.regions import ViewShape
     from littoral.imaging.series import MeasuredFrame
 
-CACHE_FORMAT = 2
 JPEG_QUALITY = 95
 UNUSABLE = ("the photo is nearly black", "the photo is overexposed")
 """Flags of `imaging` with which a photo tells nothing; it is kept and shown, and left out of every series."""
@@ -62,15 +63,12 @@ class ViewSeries:
         self._book = book
         self.trial, self.view, self.entries, self._those = trial, view, entries, those
         self.sha256 = [entry.payload.sha256 for entry in entries if isinstance(entry.payload, Photo)]
-        drawn = asdict(view)
-        del drawn["earlier"]  # as it is measured here, a view was drawn once
+        drawn = {name: asdict(view)[name] for name in ("frame_px", "panes", "camera_locked")}  # what `shape_of` takes
         self._teaching = teaching
         taught = [[asdict(one) for one in teaching]] if teaching else []  # without strokes the key is as ever
         said = json.dumps([CACHE_FORMAT, METHOD_VERSION, drawn, self.sha256, *taught], sort_keys=True)
-        key = hashlib.sha256(said.encode()).hexdigest()[:16]
-        self._file = book.cache_path("measures", f"{key}.json")
-        self._prepared = [book.cache_path("prepared", f"{sha256[:24]}-{key}.jpg") for sha256 in self.sha256]
-        self._counted = [book.cache_path("counted", f"{sha256[:24]}-{key}.png") for sha256 in self.sha256]
+        self._file = book.cache_path("measures", f"{hashlib.sha256(said.encode()).hexdigest()[:16]}.json")
+        self._photos = PhotoCache(book, drawn, self.sha256)
         self._originals = [book.original(sha256) for sha256 in self.sha256]
         self.cached = self._read()
 
@@ -89,14 +87,15 @@ class ViewSeries:
                 lambda i: self._originals[i].read_bytes(),
                 self.count,
                 shape_of(self.view),
-                store=self._keep_prepared,
-                load=lambda i: read_image(self._prepared[i]),
-                mark=self._keep_counted,
+                store=lambda i, image: self._photos.keep_prepared(i, jpeg_of(image)),
+                load=lambda i: read_image(self._photos.prepared(i)),
+                mark=lambda i, marked: self._photos.mark(i, png_of(marked)),
+                kept=self._photos,
                 strokes=brushes_of(self.view, self.entries, self._teaching),
                 workers=workers,
                 progress=lambda done, _total, what: report(done, f"{what} of the {self.view.name}"),
             )
-            rows = [_row(frame) for frame in frames]
+            rows = [_row(frame, self._photos) for frame in frames]
         except PhotoError as error:  # no photo of this view can be used at all
             rows = [_refused_row(str(error)) for _ in self.entries]
         alignable = sum(row["align_residual_px"] is not None for row in rows) > len(rows) / 2
@@ -104,12 +103,6 @@ class ViewSeries:
             row["excluded"] = row["excluded"] or _why_unusable(row, alignable=alignable)
         self._book.keep_cached("measures", self._file.name, json.dumps(rows, ensure_ascii=False).encode())
         self.cached = rows
-
-    def _keep_prepared(self, i: int, image: NDArray[np.uint8]) -> None:
-        self._book.keep_cached("prepared", self._prepared[i].name, jpeg_of(image))
-
-    def _keep_counted(self, i: int, marked: NDArray[np.uint8]) -> None:
-        self._book.keep_cached("counted", self._counted[i].name, png_of(marked))
 
     def photos(self) -> list[MeasuredPhoto]:
         """Return the measured photos, in order of time."""
@@ -120,7 +113,7 @@ class ViewSeries:
                 sha256=sha256,
                 view=self.view.key,
                 day=day_of(entry.at, self.trial),
-                prepared=prepared if row["prepared"] else None,
+                prepared=self._book.cache_path("prepared", row["prepared"]) if row["prepared"] else None,
                 colour_residual=row["colour_residual"],
                 align_residual_px=row["align_residual_px"],
                 correction=row["correction"],
@@ -128,11 +121,9 @@ class ViewSeries:
                 regions=() if row["excluded"] else tuple(region_of(one) for one in row["regions"]),
                 excluded=row["excluded"],
                 clarity=row["clarity"],
-                counted=counted if row["prepared"] else None,
+                counted=self._book.cache_path("counted", row["counted"]) if row["prepared"] else None,
             )
-            for entry, sha256, prepared, counted, row, mine in zip(
-                self.entries, self.sha256, self._prepared, self._counted, self.cached, self._those, strict=True
-            )
+            for entry, sha256, row, mine in zip(self.entries, self.sha256, self.cached, self._those, strict=True)
             if mine
         ]
 
@@ -143,7 +134,7 @@ class ViewSeries:
         except (OSError, ValueError):
             return None
         whole = len(rows) == self.count and all(
-            path.exists() for path, row in zip(self._prepared, rows, strict=True) if row["prepared"]
+            self._book.cache_path("prepared", row["prepared"]).exists() for row in rows if row["prepared"]
         )
         return rows if whole else None
 
@@ -179,11 +170,12 @@ def shape_of(view: View) -> ViewShape:
     )
 
 
-def _row(frame: MeasuredFrame) -> dict[str, Any]:
+def _row(frame: MeasuredFrame, files: PhotoCache) -> dict[str, Any]:
     if frame.refused is not None:
         return _refused_row(str(frame.refused))
     return {
-        "prepared": True,
+        "prepared": files.prepared(frame.index).name,
+        "counted": files.counted(frame.index).name,
         "correction": frame.correction,
         "colour_residual": frame.colour_residual,
         "align_residual_px": frame.align_residual_px,
@@ -196,7 +188,7 @@ def _row(frame: MeasuredFrame) -> dict[str, Any]:
 
 def _refused_row(why: str) -> dict[str, Any]:
     return {
-        "prepared": False,
+        "prepared": "",
         "correction": "",
         "colour_residual": None,
         "align_residual_px": None,

@@ -74,10 +74,11 @@ def align_reference(
     return AlignReference((width, height), scale, texture, points, corners)
 
 
-def align(photo: NDArray[np.uint8], reference: AlignReference) -> Alignment:
+def align(photo: NDArray[np.uint8], reference: AlignReference, *, turned: bool = True) -> Alignment:
     """Find the homography from a photo, sRGB uint8 (height, width, 3) of any size, to the reference's frame.
 
-    A photo that cannot be aligned is scaled to the frame and flagged, never refused.
+    A photo that cannot be aligned is scaled to the frame and flagged, never refused; with `turned` it is then tried
+    turned left to right, to say whether it is mirrored.
     """
     feature_size = reference.texture.shape[::-1]
     to_feature = np.diag([feature_size[0] / photo.shape[1], feature_size[1] / photo.shape[0], 1.0])
@@ -96,12 +97,23 @@ def align(photo: NDArray[np.uint8], reference: AlignReference) -> Alignment:
         if best is not None and best[0] <= 0.7 * limit:
             break
     if best is None or best[0] > limit:
-        return Alignment(scaled, None, ("not aligned: the reference's points were not found again",))
+        lost = "not aligned: the reference's points were not found again"
+        return Alignment(scaled, None, ((turned and _mirrored(photo, reference)) or lost,))
     residual, back = best
     move = _largest_move(back, feature_size)
     if move > MAX_MOVE * feature_size[0]:
         return Alignment(scaled, None, ("not aligned: the framing is too far from the reference's",))
     return Alignment(to_working @ np.linalg.inv(back) @ to_feature, residual / reference.feature_scale, ())
+
+
+def _mirrored(photo: NDArray[np.uint8], reference: AlignReference) -> str:
+    """What a photo's flag says where it fits turned over; "" where it does not."""
+    left = align(np.ascontiguousarray(photo[:, ::-1]), reference, turned=False).residual_px
+    if left is None:
+        return ""
+    return (
+        f"not aligned: turned over it would fit to {left:.1f} px; is it mirrored, or a twin tank planted as its mirror?"
+    )
 
 
 def warp(photo: NDArray[np.uint8], matrix: Matrix, size_px: tuple[int, int]) -> NDArray[np.uint8]:
@@ -127,9 +139,14 @@ def _texture(image: NDArray[np.uint8], size: tuple[int, int]) -> NDArray[np.uint
     grey = cv2.resize(cv2.cvtColor(image, cv2.COLOR_RGB2GRAY), size, interpolation=way)  # one channel is a third
     log = cv2.LUT(grey, np.log(np.arange(256) / 255 + 0.03).astype(np.float32))
     window = max(9, size[0] // 32 * 2 + 1)
-    detail = log - cv2.boxFilter(log, -1, (window, window))
-    contrast = np.sqrt(np.maximum(cv2.boxFilter(detail * detail, -1, (window, window)), 0))
-    return np.asarray(np.clip(128 + 48 * detail / (contrast + 0.03), 0, 255), dtype=np.uint8)
+    detail = np.asarray(cv2.subtract(log, cv2.boxFilter(log, -1, (window, window)), dst=log), dtype=np.float32)
+    contrast = np.asarray(cv2.boxFilter(cv2.multiply(detail, detail), -1, (window, window)), dtype=np.float32)
+    np.sqrt(np.maximum(contrast, 0, out=contrast), out=contrast)  # in place: asking for memory takes as long again
+    contrast += np.float32(0.03)
+    detail *= np.float32(48)
+    detail /= contrast
+    detail += np.float32(128)
+    return np.clip(detail, 0, 255, out=detail).astype(np.uint8)
 
 
 def _identity(_texture: NDArray[np.uint8], _reference: AlignReference) -> Matrix | None:

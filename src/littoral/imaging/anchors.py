@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from littoral.imaging.camera_model import edge_at
 from littoral.imaging.chart import chart_light, read_chart
-from littoral.imaging.frames import FrameLayout, RegionOnFrame
+from littoral.imaging.frames import FrameLayout, RegionOnFrame, every
 
 FloatArray = NDArray[np.float64]
 
@@ -63,15 +63,12 @@ def anchors_of(
     across = min(BLOCKS_ACROSS, width)
     size = (across, max(1, round(across * height / width)))
     value = cv2.resize(image, size, interpolation=cv2.INTER_AREA).reshape(-1, 3).astype(np.float64)
-    grey = cv2.cvtColor(image[::2, ::2], cv2.COLOR_RGB2GRAY).astype(np.float32)
+    grey = cv2.cvtColor(every(2, image), cv2.COLOR_RGB2GRAY).astype(np.float32)
     mean = cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
     square = cv2.resize(grey * grey, size, interpolation=cv2.INTER_AREA)
     spread = np.sqrt(np.maximum(square - mean * mean, 0)).ravel()
-    changing = layout.plants.astype(np.uint8)
-    for region in layout.regions:
-        changing[region.cut.rows, region.cut.columns] |= region.cut.mask.astype(np.uint8)
     exposed = (value.min(axis=1) > _DARK) & (value.max(axis=1) < _BRIGHT)
-    stable = (_share(changing, size) == 0) & (_share(layout.inside.astype(np.uint8), size) > 0.99)
+    stable = layout.stable(size)
     flat = spread < 0.25 * (mean.ravel() + 20)
     rows, columns = np.divmod(np.arange(len(value)), size[0])
     half = (rows // 4 + columns // 4) % 2 == 0
@@ -147,7 +144,3 @@ def _quarters(image: NDArray[np.uint8], region: RegionOnFrame) -> _Fields:
     known = np.nan if region.shape.reflects is None else region.shape.reflects
     n = len(parts)
     return _Fields(np.array(parts).reshape(n, 3), np.tile(middle, (n, 1)), np.full((n, 3), known))
-
-
-def _share(mask: NDArray[np.uint8], size: tuple[int, int]) -> FloatArray:
-    return np.asarray(cv2.resize(mask.astype(np.float32), size, interpolation=cv2.INTER_AREA).ravel(), dtype=np.float64)

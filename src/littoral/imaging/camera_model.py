@@ -123,12 +123,14 @@ def fit(
     fading: float = 0.0,
     mixed: bool = False,
     independent: float = INDEPENDENT,
+    start: CameraModel | None = None,
 ) -> tuple[CameraModel, FloatArray]:
     """Fit a camera to 8-bit values (n, 3), the linear light (n, 3) that they should be, and weights (n,).
 
     `sure` (n,) are those that keep their weight however far off they are; `curve` (3,) is that of the same camera's
     other photos. `flat` leaves the bumps of the veil out, `mixed` lets channels mix: it takes references in colour.
-    The blocks count as no more than `independent` ones.
+    The blocks count as no more than `independent` ones. `start` is a camera that is nearly right: the fit is the same
+    to its own tolerance, in fewer rounds.
     Also returns the weights (n,) that the fit ended with.
     """
     target = lightness(goal)
@@ -140,21 +142,23 @@ def fit(
     if flat:
         spread[7 : 6 + m] = 1e-6
     p = middle.copy()
-    p[:3] = np.log((goal * weight[:, None]).sum(axis=0) / (_decode(value / 255) * weight[:, None]).sum(axis=0))
+    if start is None:
+        p[:3] = np.log((goal * weight[:, None]).sum(axis=0) / (_decode(value / 255) * weight[:, None]).sum(axis=0))
+    else:
+        p[: 6 + m] = np.concatenate([start.gain, start.curve, start.veil])
+        p[6 + m :] = 0.0 if start.mixing is None else start.mixing
     weight = weight * min(1.0, independent / weight.sum())
-    trust = weight.copy()
+    trust, seen, precision = weight.copy(), _Seen(value, bumps, edge), np.diag(1 / spread**2)
     for _ in range(ROUNDS):
-        model = _model(p, m, fading)
-        off = lightness(model.light(value, bumps, edge)) - target
+        light, slopes = _light_and_slopes(_model(p, m, fading), seen)
+        off = lightness(light) - target
         size = np.sqrt((off * off).mean(axis=1))
         reach = 4.685 * max(1.4826 * float(np.median(size[weight > 0])), NOISE)
         trust = weight * np.maximum(0.0, 1 - (size / reach) ** 2) ** 2
         if sure is not None:
             trust[sure] = weight[sure]
-        slopes = jacobian(model, value, bumps, edge)
-        weighed = slopes.T * np.repeat(trust, 3) / NOISE**2
-        normal = weighed @ slopes + np.diag(1 / spread**2)
-        step = np.linalg.solve(normal, weighed @ off.ravel() + (p - middle) / spread**2)
+        weighed = slopes.T * np.repeat(trust / NOISE**2, 3)
+        step = np.linalg.solve(weighed @ slopes + precision, weighed @ off.ravel() + (p - middle) / spread**2)
         p = p - np.clip(step, -0.5, 0.5)
         if np.abs(step[:6]).max() < 1e-3:
             break
@@ -166,24 +170,39 @@ def _model(p: FloatArray, bumps: int, fading: float) -> CameraModel:
     return CameraModel(p[:3], p[3:6], p[6 : 6 + bumps], fading, mixing)
 
 
+class _Seen:
+    """Blocks as all rounds of a fit see them: encoded values (n, 3), their bends (n, 3, 3), bumps (n, m), edge (n,)."""
+
+    def __init__(self, value: FloatArray, bumps: FloatArray, edge: FloatArray) -> None:
+        self.s, self.bumps, self.edge = value / 255, bumps, edge
+        self.basis = _phi(self.s)
+
+
 def jacobian(model: CameraModel, value: FloatArray, bumps: FloatArray, edge: FloatArray) -> FloatArray:
     """How each channel's L* (3·n, 6 + m) moves with gains, curve and veil, and (six more) with mixing if there is."""
-    s, scale, m = value / 255, np.exp(model.gain), bumps.shape[1]
-    basis = _phi(s)
-    bent = s + basis @ model.curve
-    light = scale * (_decode(bent) - (bumps @ model.veil)[:, None])
-    found = np.zeros((len(s), 3, 6 + m + (0 if model.mixing is None else 6)))
-    for c in range(3):
-        found[:, c, c] = light[:, c]
-        found[:, c, 3:6] = (scale[c] * _slope(bent[:, c]))[:, None] * basis[:, c]
-        found[:, c, 6 : 6 + m] = -scale[c] * bumps
+    return _light_and_slopes(model, _Seen(value, bumps, edge))[1]
+
+
+def _light_and_slopes(model: CameraModel, seen: _Seen) -> tuple[FloatArray, FloatArray]:
+    """Linear light (n, 3), as `CameraModel.light` gives it, and `jacobian`, of which the two share most of the work."""
+    n, m = seen.bumps.shape
+    scale, fade = np.exp(model.gain), brighter(model.fading, seen.edge)[:, None]
+    bent = seen.s + seen.basis @ model.curve
+    plain, slope = _decode_and_slope(bent)
+    light = scale * (plain - (seen.bumps @ model.veil)[:, None])
+    found = np.zeros((n, 3, 6 + m + (0 if model.mixing is None else 6)))
+    found[:, (0, 1, 2), (0, 1, 2)] = light
+    np.multiply((scale * slope)[..., None], seen.basis, out=found[..., 3:6])
+    np.multiply(-scale[:, None], seen.bumps[:, None], out=found[..., 6 : 6 + m])
     if model.mixing is not None:
-        found = np.einsum("ij,njp->nip", mixer(model.mixing), found)
+        matrix = mixer(model.mixing)
+        found = np.matmul(matrix, found)
         for at, (to, of) in enumerate(zip(*_OTHERS, strict=True)):
             found[:, to, 6 + m + at] = light[:, of] - light[:, to]
-        light = light @ mixer(model.mixing).T
-    fade = brighter(model.fading, edge)[:, None]
-    return np.asarray((found * (_steepness(light * fade) * fade)[..., None]).reshape(3 * len(s), -1))
+        light = light @ matrix.T
+    light = light * fade
+    found *= (_steepness(light) * fade)[..., None]
+    return light, found.reshape(3 * n, -1)
 
 
 def by_fading(model: CameraModel, value: FloatArray, bumps: FloatArray, edge: FloatArray) -> FloatArray:
@@ -258,8 +277,18 @@ def _decode(s: FloatArray) -> FloatArray:
 
 
 def _slope(s: FloatArray) -> FloatArray:
+    return _decode_and_slope(s)[1]
+
+
+def _decode_and_slope(s: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """`_decode` and its slope, of which the power is the dear part, and needed once."""
     inner = np.clip(s, 0.0, 1.0)
-    return np.where(inner <= 0.04045, 1 / 12.92, 2.4 / 1.055 * ((inner + 0.055) / 1.055) ** 1.4)
+    base = (inner + 0.055) / 1.055
+    power = base**1.4
+    dark = inner <= 0.04045
+    plain = np.where(dark, inner / 12.92, power * base)
+    plain += np.where(s > 1, (s - 1) * 2.275, np.where(s < 0, s / 12.92, 0.0))
+    return plain, np.where(dark, 1 / 12.92, (2.4 / 1.055) * power)
 
 
 def _steepness(light: FloatArray) -> FloatArray:

@@ -35,22 +35,32 @@ def apply(
     fade = brighter(model.fading, edge)
     veil = _spread_out((bumps_at(place, height / width) @ model.veil) * fade, (down, across), (width, height))
     factor = _spread_out(fade, (down, across), (width, height)) if model.fading else None
-    planes = []
-    for c, plane in enumerate(cv2.split(image)):
-        light = np.asarray(cv2.LUT(plane, table[:, c][None]), dtype=np.float32)
-        light = light if factor is None else np.asarray(cv2.multiply(light, factor), dtype=np.float32)
-        planes.append(np.asarray(cv2.scaleAdd(veil, -float(gain[c]), light), dtype=np.float32))
-    if model.mixing is not None:
-        mixed = cv2.transform(cv2.merge(planes), mixer(model.mixing).astype(np.float32))
-        planes = [np.asarray(plane, dtype=np.float32) for plane in cv2.split(mixed)]
-    seen = []
-    for light in planes:
+    mix = None if model.mixing is None else mixer(model.mixing).astype(np.float32)
+    tables = [np.ascontiguousarray(table[:, c])[None] for c in range(3)]
+    seen = np.empty_like(image)
+    # A few rows at a time stay in the processor's cache, and in memory that is asked for once.
+    lights = np.empty((3, STRIPE_ROWS, width), dtype=np.float32)
+    places, bytes_ = np.empty(lights.shape, dtype=np.uint16), np.empty(lights.shape, dtype=np.uint8)
+    for top in range(0, height, STRIPE_ROWS):
+        stripe = slice(top, min(top + STRIPE_ROWS, height))
+        tall = stripe.stop - stripe.start
+        light, steps, encoded = lights[:, :tall], places[:, :tall], bytes_[:, :tall]
+        for c, plane in enumerate(cv2.split(image[stripe])):
+            cv2.LUT(plane, tables[c], dst=light[c])
+            if factor is not None:
+                cv2.multiply(light[c], factor[stripe], dst=light[c])
+            cv2.scaleAdd(veil[stripe], -float(gain[c]), light[c], dst=light[c])
+        if mix is not None:
+            cv2.split(cv2.transform(cv2.merge(list(light)), mix), mv=list(light))
         # Even steps of the square root of light are nearly even to the eye: a table of them ends in sRGB.
-        np.sqrt(np.clip(light, 0, 1, out=light), out=light)
+        np.clip(light, 0, 1, out=light)
+        np.sqrt(light, out=light)
         light *= np.float32(_STEPS)
         light += np.float32(0.5)
-        seen.append(_ENCODED[light.astype(np.uint16)])
-    return np.asarray(cv2.merge(seen), dtype=np.uint8)
+        np.copyto(steps, light, casting="unsafe")
+        _ENCODED.take(steps, out=encoded, mode="clip")
+        cv2.merge(list(encoded), dst=seen[stripe])
+    return seen
 
 
 def _spread_out(values: FloatArray, grid: tuple[int, int], size: tuple[int, int]) -> NDArray[np.float32]:
@@ -59,5 +69,6 @@ def _spread_out(values: FloatArray, grid: tuple[int, int], size: tuple[int, int]
     return np.asarray(wide, dtype=np.float32)
 
 
+STRIPE_ROWS = 24
 _STEPS = 4095
 _ENCODED: NDArray[np.uint8] = np.round(linear_to_srgb((np.arange(_STEPS + 1) / _STEPS) ** 2) * 255).astype(np.uint8)

@@ -60,7 +60,8 @@ def correct(photo: Anchors, target: Target, *, camera_locked: bool = False, alig
         return Correction(nothing, "none: nothing stable in view", None, None, flags)
     shapes = [0] if not aligned else _shapes(target, use)
     unchanged = _held_out(photo, target, use, None)
-    tried = [_held_out(photo, target, use, shape) for shape in shapes]
+    whole = camera_of(photo, target, use) if _CAMERA in shapes else None  # where its halves begin, so as to end sooner
+    tried = [_held_out(photo, target, use, shape, whole) for shape in shapes]
     needed = _LOWER_BY_LOCKED if camera_locked else _LOWER_BY
     words = _words(int(use.sum()) - cards, cards)
     if min(tried) > (1 - needed) * unchanged:
@@ -69,7 +70,7 @@ def correct(photo: Anchors, target: Target, *, camera_locked: bool = False, alig
             how = "none helps"
         return Correction(nothing, f"{how}, checked on {words}", before, before, (*photo.flags, *_far_off(before)))
     shape = next(shape for shape, score in zip(shapes, tried, strict=True) if score <= 1.03 * min(tried))
-    model, trust = _fit(photo, target, use, shape)
+    model, trust = whole if whole and shape == _CAMERA else _fit(photo, target, use, shape)
     believed = use.copy()
     believed[use] = trust > 0
     before, residual = _rms(photo, target, believed, nothing), _rms(photo, target, believed, model)
@@ -84,9 +85,11 @@ def _shapes(target: Target, use: Mask) -> list[int]:
     return [0, _CURVES] if mean.max() > COLOURED_LAMP * mean.min() else [0, _CURVES, _CAMERA]
 
 
-def _fit(photo: Anchors, target: Target, part: Mask, shape: int) -> tuple[CameraModel, FloatArray]:
+def _fit(
+    photo: Anchors, target: Target, part: Mask, shape: int, start: CameraModel | None = None
+) -> tuple[CameraModel, FloatArray]:
     if shape == _CAMERA:
-        return camera_of(photo, target, part)
+        return camera_of(photo, target, part, start=start)
     if shape == _CURVES:
         table, trust = fit_curves(photo.value[part], target.light[part], weights(photo.card[part]))
         return replace(identity(target.bumps.shape[1]), table=table), trust
@@ -102,14 +105,21 @@ def _weighted_median(values: FloatArray, weight: FloatArray) -> float:
     return float(values[order][np.searchsorted(total, total[-1] / 2)])
 
 
-def _held_out(photo: Anchors, target: Target, use: Mask, shape: int | None) -> float:
+def _held_out(
+    photo: Anchors,
+    target: Target,
+    use: Mask,
+    shape: int | None,
+    whole: tuple[CameraModel, FloatArray] | None = None,
+) -> float:
     """Difference (L*) on each half of the blocks with the fit to the other half: upper-trimmed RMS."""
     missed = []
     for half in (photo.half, ~photo.half):
         part, rest = use & half, use & ~half
         if part.sum() < 8 or rest.sum() < 8:
             part = rest = use
-        model = identity(target.bumps.shape[1]) if shape is None else _fit(photo, target, part, shape)[0]
+        start = whole[0] if whole else None
+        model = identity(target.bumps.shape[1]) if shape is None else _fit(photo, target, part, shape, start)[0]
         light = model.light(photo.value[rest], target.bumps[rest], photo.edge[rest])
         missed.append(np.linalg.norm(lightness(light) - lightness(target.light[rest]), axis=1))
     everything = np.sort(np.concatenate(missed))[: int(0.8 * use.sum()) + 1]

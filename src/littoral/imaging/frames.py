@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import cv2
 import numpy as np
@@ -32,6 +32,11 @@ class Cut:
     def of(self, image: NDArray[np.uint8]) -> NDArray[np.uint8]:
         """The box cut out of an image (height, width, ...), a view without copying."""
         return image[self.rows, self.columns]
+
+    def pixels(self, image: NDArray[np.uint8], mask: Mask) -> NDArray[np.uint8]:
+        """The pixels (n, 3) of an image (height, width, 3) in a mask over the box."""
+        box = self.of(image).view(np.dtype((np.void, 3)))[..., 0]  # a pixel is copied in one piece
+        return box[mask].view(np.uint8).reshape(-1, 3)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,6 +68,31 @@ class FrameLayout:
     regions: tuple[RegionOnFrame, ...]
     inside: Mask
     plants: Mask
+    _stable: dict[tuple[int, int], Mask] = field(default_factory=dict)
+
+    def stable(self, blocks: tuple[int, int]) -> Mask:
+        """Which of (columns, rows) blocks of the frame, row by row, lie wholly in a tank and in no region."""
+        if blocks not in self._stable:  # the same for every photo
+            changing = self.plants.copy()
+            for region in self.regions:
+                changing[region.cut.rows, region.cut.columns] |= region.cut.mask
+            self._stable[blocks] = (_share(changing, blocks) == 0) & (_share(self.inside, blocks) > 0.99)
+        return self._stable[blocks]
+
+
+def every(step: int, image: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Every so many-th pixel each way of an image (height, width, channels), as an image of its own."""
+    whole = np.ascontiguousarray(image).view(np.dtype((np.void, image.shape[2])))  # a pixel is copied in one piece
+    return np.ascontiguousarray(whole[::step, ::step]).view(np.uint8)
+
+
+def touching(parts: Mask, there: Mask) -> Mask:
+    """The pieces of a mask that hang together (by an edge or a corner) and reach into another of the same shape."""
+    count, labels = cv2.connectedComponents(parts.astype(np.uint8))
+    kept = np.zeros(count, dtype=bool)
+    kept[labels[there]] = True
+    kept[0] = False
+    return np.asarray(kept[labels], dtype=bool)
 
 
 def lay_out(view: ViewShape, photo_px: tuple[int, int]) -> FrameLayout:
@@ -129,6 +159,12 @@ def _before(
             hidden |= covers
             stands.append(at)
     return hidden, tuple(stands)
+
+
+def _share(mask: Mask, blocks: tuple[int, int]) -> NDArray[np.float64]:
+    """The share (n,) of each block that a mask covers."""
+    small = cv2.resize(mask.astype(np.float32), blocks, interpolation=cv2.INTER_AREA)
+    return np.asarray(small.ravel(), dtype=np.float64)
 
 
 def _filled(polygon: NDArray[np.float64], size: tuple[int, int]) -> Mask:

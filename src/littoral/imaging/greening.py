@@ -66,7 +66,8 @@ def greening_threshold(pooled: NDArray[np.int64], clean: Clean) -> float:
         if pooled[above].sum() == 0:
             break
         threshold = max(floor, float((pooled * centres)[above].sum() / pooled[above].sum()) / 2)
-    return min(threshold, max(floor, MOST_STEP))
+    step = (LIMITS[1] - LIMITS[0]) / BINS  # in whole steps of the histogram: one photo more seldom moves it
+    return min(max(floor, step * round(threshold / step)), max(floor, MOST_STEP))
 
 
 def _score(change: NDArray[np.float32]) -> NDArray[np.float32]:

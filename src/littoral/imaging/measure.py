@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from littoral.imaging.colour import LINEAR_OF_BYTE, image_to_lab, linear_to_lab
-from littoral.imaging.frames import Cut, Mask
+from littoral.imaging.frames import Cut, Mask, touching
 
 FILLED = 0.30
 """A column belongs to the canopy where plant fills at least this share between its top and the stand's base."""
@@ -64,9 +64,9 @@ def rooted(mask: Mask, cut: Cut) -> Mask:
     # Thin stems break up in the mask: pieces a few pixels apart are one plant.
     reach = max(3, round(0.03 * mask.shape[0])) | 1
     joined = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((reach, reach), np.uint8))
-    _, labels = cv2.connectedComponents(joined)
-    kept = np.unique(labels[int(np.ceil(floor)) :])
-    return mask & np.isin(labels, kept[kept > 0])
+    low = np.zeros(mask.shape, dtype=bool)
+    low[int(np.ceil(floor)) :] = True
+    return mask & touching(np.asarray(joined, dtype=bool), low)
 
 
 def columns_of(mask: Mask, cut: Cut) -> Columns:
@@ -114,10 +114,10 @@ def mid_colour(image: NDArray[np.uint8], cut: Cut, mask: Mask) -> FloatArray | N
 
     Leaf shade and glare fall outside. None where the mask has fewer than MIN_PIXELS.
     """
-    pixels = cut.of(image)[mask]
+    pixels = cut.pixels(image, mask)
     if len(pixels) < MIN_PIXELS:
         return None
-    light = LINEAR_OF_BYTE[pixels]
+    light = np.asarray(cv2.LUT(pixels[None], LINEAR_OF_BYTE)[0], dtype=np.float32)
     luminance = light @ np.array([0.212671, 0.715160, 0.072169], dtype=np.float32)
     low, high = np.quantile(luminance, [0.10, 0.60])
     return linear_to_lab(light[(luminance >= low) & (luminance <= high)].mean(axis=0, dtype=np.float64))
@@ -127,9 +127,10 @@ def yellow_share(image: NDArray[np.uint8], cut: Cut, mask: Mask) -> float | None
     """Share of a mask's pixels that are yellow: hue 70 to 100 degrees, chroma over 20, L* over 35 (chosen by eye)."""
     if mask.sum() < MIN_PIXELS:
         return None
-    lab = image_to_lab(cut.of(image))[mask]
-    hue, chroma = np.degrees(np.arctan2(lab[:, 2], lab[:, 1])), np.hypot(lab[:, 1], lab[:, 2])
-    return float(((hue > YELLOW[0]) & (hue < YELLOW[1]) & (chroma > 20) & (lab[:, 0] > 35)).mean())
+    lightness, a, b = cv2.split(image_to_lab(cut.pixels(image, mask)[None])[0][:, None])
+    (low_a, high_a), (low_b, high_b) = np.cos(np.radians(YELLOW)), np.sin(np.radians(YELLOW))
+    between = (low_a * b > low_b * a) & (a * high_b > b * high_a)  # of two directions, without an angle for each pixel
+    return float((between & (a * a + b * b > 20 * 20) & (lightness > 35)).mean())
 
 
 def holes_share(mask: Mask) -> float | None:

@@ -2,5 +2,5 @@
 
 from __future__ import annotations
 
-METHOD_VERSION = "7"
+METHOD_VERSION = "8"
 """Part of the key of every cached image and measure: raised whenever a number could change."""

@@ -37,9 +37,9 @@ class MirrorFit:
 
     def _fits(self) -> str:
         assert self.turned_px is not None
-        fits = f"it lies on an earlier photo to {self.turned_px:.1f} of {self.width_px} px"
+        fits = f"it lies on an earlier photo to {self.turned_px:.1f} px (of {self.width_px} across)"
         if self.as_it_is_px is None:
-            return f"{fits}; as it is, it does not lie on it at all"
+            return f"{fits}; as it is, not at all"
         return f"{fits}; as it is, only to {self.as_it_is_px:.1f} px"
 
 
@@ -48,4 +48,5 @@ def mirror_fit(photo: NDArray[np.uint8], earlier: NDArray[np.uint8]) -> MirrorFi
     height, width = earlier.shape[:2]
     reference = align_reference(earlier, trusted=np.ones((height, width), dtype=bool))
     turned = np.ascontiguousarray(photo[:, ::-1])
-    return MirrorFit(align(photo, reference).residual_px, align(turned, reference).residual_px, width)
+    as_it_is, over = (align(one, reference, turned=False).residual_px for one in (photo, turned))
+    return MirrorFit(as_it_is, over, width)

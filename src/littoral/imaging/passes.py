@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from littoral.imaging import greening, measure, segment
-from littoral.imaging.frames import LEAST_VISIBLE, Cut, FrameLayout, RegionOnFrame
+from littoral.imaging.frames import LEAST_VISIBLE, Cut, FrameLayout, RegionOnFrame, every
 from littoral.imaging.results import PARTLY_HIDDEN
 
 Image = NDArray[np.uint8]
@@ -58,10 +58,18 @@ def survey(image: Image, layout: FrameLayout, clean: Mapping[int, greening.Clean
 
 def _ground(image: Image, layout: FrameLayout) -> dict[str, NDArray[np.int64]]:
     """Counts of the tank outside the stands, every fourth pixel each way."""
-    few = np.ascontiguousarray(image[::4, ::4])
+    few = every(4, image)
     outside = (layout.inside & ~layout.plants)[::4, ::4]
     whole = Cut(slice(0, few.shape[0]), slice(0, few.shape[1]), outside)
     return segment.histograms(few, [whole], [("chroma", "green")])[0]
+
+
+def add_counts(total: Counts, counts: Counts) -> None:
+    """Add the histograms of a photo to those of others."""
+    for at, looks in counts.items():
+        sums = total.setdefault(at, {})
+        for look, histogram in looks.items():
+            sums[look] = sums[look] + histogram if look in sums else histogram
 
 
 def pool(layout: FrameLayout, clean: dict[int, greening.Clean], counted: Sequence[Counts]) -> Rules:
@@ -69,10 +77,7 @@ def pool(layout: FrameLayout, clean: dict[int, greening.Clean], counted: Sequenc
     thresholds, green_from = {}, {}
     total: Counts = {}
     for counts in counted:
-        for at, looks in counts.items():
-            sums = total.setdefault(at, {})
-            for look, histogram in looks.items():
-                sums[look] = sums[look] + histogram if look in sums else histogram
+        add_counts(total, counts)
     for at, pooled in total.items():
         if at == GROUND:
             continue

@@ -14,7 +14,7 @@ from littoral.imaging.anchors import Anchors, anchors_of
 from littoral.imaging.camera_out import apply
 from littoral.imaging.correct import correct
 from littoral.imaging.decode import Decoded, decode_photo
-from littoral.imaging.frames import WORKING_WIDTH_PX, FrameLayout, lay_out
+from littoral.imaging.frames import WORKING_WIDTH_PX, FrameLayout, every, lay_out
 from littoral.imaging.photo_errors import NoReferencePhotoError, PhotoError
 from littoral.imaging.regions import ViewShape
 from littoral.imaging.results import Prepared
@@ -31,10 +31,11 @@ KEPT_READY = 3
 class Early:
     """One of the photos that a reference was made of, as far as it had to be worked on for that.
 
-    `found` is None for the first, which is only scaled to the frame.
+    `image` is the photo warped to the frame. `found` is None for the first, which is only scaled to it.
     """
 
     decoded: Decoded
+    image: NDArray[np.uint8]
     found: Alignment | None
     anchors: Anchors
 
@@ -73,11 +74,11 @@ def prepare_photo(data: bytes, view: ViewShape, reference: Reference | None = No
         return Prepared(warp(decoded.image, scale, size), "none: no reference", None, None, tuple(flags))
     known_fit = known.found if known else None
     found = known_fit or align(decoded.image, reference.features)
-    image = warp(decoded.image, found.matrix, reference.layout.size_px)
     photo_px = (decoded.image.shape[1], decoded.image.shape[0])
     if known and known_fit:
-        anchors = known.anchors
+        image, anchors = known.image, known.anchors
     else:
+        image = warp(decoded.image, found.matrix, reference.layout.size_px)
         anchors = anchors_of(image, reference.layout, to_frame=found.matrix, photo_px=photo_px)
     correction = correct(
         anchors,
@@ -144,7 +145,7 @@ def make_reference(photos: Iterable[bytes], view: ViewShape) -> Reference:
             image = warp(decoded.image, matrix, layout.size_px)
         photo_px = (decoded.image.shape[1], decoded.image.shape[0])
         seen.append(anchors_of(image, layout, to_frame=matrix, photo_px=photo_px))
-        early[hash(data)] = Early(decoded, found, seen[-1])
+        early[hash(data)] = Early(decoded, image, found, seen[-1])
         usable += 1
         if usable == FIRST_PHOTOS:
             break
@@ -157,7 +158,7 @@ def make_reference(photos: Iterable[bytes], view: ViewShape) -> Reference:
 def exposure_flags(image: NDArray[np.uint8]) -> list[str]:
     """What is plainly wrong with the exposure of an image (height, width, 3), as sentences; empty where nothing is."""
     step = max(1, min(image.shape[:2]) // 256)  # every so many pixels are enough, and ten times as quick
-    small = cv2.resize(np.ascontiguousarray(image[::step, ::step]), (64, 64), interpolation=cv2.INTER_AREA)
+    small = cv2.resize(every(step, image), (64, 64), interpolation=cv2.INTER_AREA)
     if small.max() < 20:
         return ["the photo is nearly black"]
     if np.mean(small.min(axis=2) > 250) > 0.6:

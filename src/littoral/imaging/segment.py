@@ -23,7 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from littoral.imaging.colour import image_to_lab
-from littoral.imaging.frames import Cut, Mask
+from littoral.imaging.frames import Cut, Mask, touching
 from littoral.imaging.taught import TaughtLook
 
 LOOKS = ("chroma", "green", "dark")
@@ -72,10 +72,18 @@ class Threshold:
     flags: tuple[str, ...] = ()
     taught: TaughtLook | None = None
 
+    @property
+    def strong(self) -> float:
+        """Half-way up to the plant's own mean, in whole steps of the histogram: one photo more seldom moves it."""
+        if self.split is None:
+            return np.inf
+        step = (_HIGH[self.look] - _LOW[self.look]) / BINS
+        return self.value + step * round((self.split.high - self.value) / 2 / step)
+
 
 def surroundings(image: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """Red of what lies around each pixel (height, width), 8-bit: the ground that the "dark" look compares with."""
-    red = np.ascontiguousarray(image[..., 0])
+    red = cv2.extractChannel(image, 0)
     scale = min(1.0, DARK_WIDTH_PX / red.shape[1])
     small = cv2.resize(red, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else red
     blurred = cv2.medianBlur(small, DARK_WINDOW_PX)
@@ -189,16 +197,14 @@ def grown_over(
         elif plant.split is not None and plant.look != "dark":
             values = look_values(image, cut, (plant.look,))[plant.look]
             plain |= values > plant.value
-            strong |= values > (plant.value + plant.split.high) / 2
+            strong |= values > plant.strong
     filled = np.zeros_like(hidden)
     count, parts = cv2.connectedComponents(hidden.astype(np.uint8))
     for part in range(1, count):
         here = parts == part
         if plain[here].mean() >= FILLS:
             filled |= here
-    _, labels = cv2.connectedComponents((filled | (strong & ~hidden)).astype(np.uint8))
-    reached = np.unique(labels[filled])
-    return np.isin(labels, reached[reached > 0])
+    return touching(filled | (strong & ~hidden), filled)
 
 
 def _is_ground(found: Threshold, ground: Mapping[str, Histogram] | None) -> bool:

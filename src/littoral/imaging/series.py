@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from threading import Lock
 from typing import TypeVar
 
 import cv2
@@ -19,7 +20,19 @@ from numpy.typing import NDArray
 from littoral.imaging import greening, measure
 from littoral.imaging.colour import ciede2000
 from littoral.imaging.frames import HARD, FrameLayout, RegionOnFrame
-from littoral.imaging.passes import Counts, Raw, Rules, measure_region, pool, survey
+from littoral.imaging.kept import (
+    NO_IMAGE,
+    Kept,
+    first_from_bytes,
+    first_to_bytes,
+    read_back,
+    rules_name,
+    second_from_bytes,
+    second_to_bytes,
+    start_from_bytes,
+    start_to_bytes,
+)
+from littoral.imaging.passes import Counts, Raw, Rules, add_counts, measure_region, pool, survey
 from littoral.imaging.photo_errors import PhotoError
 from littoral.imaging.prepare import Reference, exposure_flags, make_reference, prepare_photo
 from littoral.imaging.regions import ViewShape
@@ -34,8 +47,6 @@ CLEAN_PHOTOS = 3
 """So many photos say what stone, wood and glass looked like before algae."""
 
 Image = NDArray[np.uint8]
-NO_IMAGE: Image = np.empty((0, 0, 3), np.uint8)
-"""In place of a prepared image that was stored: a slice of it, however small, would keep all of it in memory."""
 T = TypeVar("T")
 
 
@@ -65,6 +76,7 @@ def measure_series(
     load: Callable[[int], Image],
     mark: Callable[[int, Image], None] | None = None,
     strokes: Mapping[int, Sequence[Brush]] | None = None,
+    kept: Kept | None = None,
     workers: int = 2,
     progress: Progress | None = None,
 ) -> tuple[MeasuredFrame, ...]:
@@ -74,6 +86,7 @@ def measure_series(
     give it back; both are called from several threads, and so is `mark`, which receives which pixels were counted:
     uint8 (height, width), the place of the region in the order of panes and regions + 1, else 0.
     `strokes` teach the looks of stands, by the same places (`imaging.taught`).
+    What `kept` holds of earlier measurings is not measured again (nor stored, nor marked), and the result is the same.
     `progress(done, total, what)` counts both passes together. The result does not depend on `workers`. Unreadable
     photos are reported in `refused`; NoReferencePhotoError is raised where none can serve as the reference.
     """
@@ -97,32 +110,48 @@ def measure_series(
 
     cv2.setNumThreads(1)  # one thread per worker: photos are the parallel unit
     try:
-        reference = make_reference((read(i) for i in range(count)), view)
-        clean = _clean_states(read, count, view, reference)
+        reference, clean = _start(read, count, view, kept)
+        total_counts: Counts = {}
+        adding = Lock()
 
         def first(i: int) -> _Passed:
-            try:
-                prepared = prepare_photo(read(i), view, reference)
-            except PhotoError as error:
-                return _Passed(None, error, {})
-            store(i, prepared.image)
-            return _Passed(replace(prepared, image=NO_IMAGE), None, survey(prepared.image, reference.layout, clean))
+            known = None if kept is None else read_back(first_from_bytes, kept.first(i))
+            if known is not None:
+                prepared, counts = known
+            else:
+                try:
+                    whole = prepare_photo(read(i), view, reference)
+                except PhotoError as error:
+                    return _Passed(None, error)
+                store(i, whole.image)
+                prepared, counts = replace(whole, image=NO_IMAGE), survey(whole.image, reference.layout, clean)
+                if kept is not None:
+                    kept.keep_first(i, first_to_bytes(prepared, counts))
+            with adding:  # whole numbers: their order does not matter
+                add_counts(total_counts, counts)
+            return _Passed(prepared, None)
 
         passed = each(first, "preparing photos")
-        rules = pool(reference.layout, clean, [row.counts for row in passed])
+        rules = pool(reference.layout, clean, [total_counts])
         if strokes:
             usable = [i for i, row in enumerate(passed) if row.prepared is not None]
             rules = with_strokes(rules, reference.layout, strokes, load, usable)
+        name = rules_name(rules)
 
         def second(i: int) -> list[Raw]:
             if passed[i].prepared is None:
                 return []
+            known = None if kept is None else read_back(second_from_bytes, kept.second(i, name))
+            if known is not None:
+                return known
             image = load(i)
             marked = None if mark is None else np.zeros(image.shape[:2], dtype=np.uint8)
             places = enumerate(reference.layout.regions)
             rows = [measure_region(image, at, region, rules, marked=marked) for at, region in places]
             if mark is not None and marked is not None:
                 mark(i, marked)
+            if kept is not None:
+                kept.keep_second(i, name, second_to_bytes(rows))
             return rows
 
         raw = each(second, "measuring photos")
@@ -135,7 +164,28 @@ def measure_series(
 class _Passed:
     prepared: Prepared | None  # without its image
     refused: PhotoError | None
-    counts: Counts
+
+
+def _start(
+    read: Callable[[int], bytes], count: int, view: ViewShape, kept: Kept | None
+) -> tuple[Reference, dict[int, greening.Clean]]:
+    """What all photos are brought to, and what is clean: as it was kept, or from the first photos."""
+    known = None if kept is None else read_back(lambda data: start_from_bytes(data, view), kept.start())
+    if known is not None:
+        return known
+    tried = 0
+
+    def reading(i: int) -> bytes:
+        nonlocal tried
+        tried = max(tried, i + 1)
+        return read(i)
+
+    reference = make_reference((reading(i) for i in range(count)), view)
+    clean = _clean_states(reading, count, view, reference)
+    if kept is not None:
+        # Where it was looked at all photos, one more might have been taken too.
+        kept.keep_start(start_to_bytes(reference, clean), tried=tried, of_all=tried == count)
+    return reference, clean
 
 
 def _clean_states(

@@ -121,8 +121,11 @@ def weights(card: Mask, share: float = CARD_SHARE) -> FloatArray:
 def _pooled(photos: Sequence[Anchors], target: Target) -> Target:
     """The target after some rounds."""
     known = np.isfinite(photos[0].known[:, 0])
+    fitted: list[tuple[CameraModel, FloatArray]] = []
     for _ in range(ROUNDS):
-        fitted = [camera_of(anchors, target) for anchors in photos]
+        before: list[CameraModel | None] = [model for model, _ in fitted]
+        before = before or [None] * len(photos)
+        fitted = [camera_of(anchors, target, start=start) for anchors, start in zip(photos, before, strict=True)]
         light = np.array([m.light(a.value, target.bumps, a.edge) for a, (m, _) in zip(photos, fitted, strict=True)])
         unseen = ~np.array([anchors.usable for anchors in photos])
         usable = target.usable & ((~unseen).mean(axis=0) > 0.5)
@@ -165,8 +168,13 @@ def _fading(photos: Sequence[Anchors], target: Target) -> float:
     return float(np.clip(FADING_USUAL + share * (found - FADING_USUAL), 0.0, MOST_FADING))
 
 
-def camera_of(photo: Anchors, target: Target, part: Mask | None = None) -> tuple[CameraModel, FloatArray]:
-    """The camera of one photo, fitted to its usable anchors (or `part` (n,) of them), and their final weights."""
+def camera_of(
+    photo: Anchors, target: Target, part: Mask | None = None, *, start: CameraModel | None = None
+) -> tuple[CameraModel, FloatArray]:
+    """The camera of one photo, fitted to its usable anchors (or `part` (n,) of them), and their final weights.
+
+    `start` is one that is nearly right already; see `camera_model.fit`.
+    """
     use = photo.usable & target.usable if part is None else part
     return fit(
         photo.value[use],
@@ -179,6 +187,7 @@ def camera_of(photo: Anchors, target: Target, part: Mask | None = None) -> tuple
         fading=target.fading,
         mixed=target.mixed,
         independent=INDEPENDENT * (1 + CHART_SHARE) if target.mixed else INDEPENDENT,
+        start=start,
     )
 
 

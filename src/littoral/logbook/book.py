@@ -17,9 +17,10 @@ from sqlalchemy import Connection
 
 from littoral.errors import FaultsError
 from littoral.logbook import originals, rows
-from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError, same_record
+from littoral.logbook.changed_entries import NoEntryError
 from littoral.logbook.database import reading, writing
 from littoral.logbook.elsewhere import ElsewhereView, views_of
+from littoral.logbook.new_entries import write_new
 from littoral.logbook.opening import let_go, open_database
 from littoral.logbook.read_once import read_once
 from littoral.logbook.refused import (
@@ -319,26 +320,12 @@ class Logbook:
         NoEntryError where what it supersedes is not there.
         """
         trials = {entry.trial: self.trial(entry.trial) for entry in entries}
-        added: list[Entry] = []
         with self._writing() as connection:
             if sure is not None:
                 sure()
             for sha256, (suffix, size_bytes) in (kept or {}).items():
                 rows.write_original(connection, sha256, suffix, size_bytes, now=self._clock())
-            for entry in entries:
-                there = rows.entry_of(connection, entry.id)
-                if there is not None:
-                    if not same_record(there, entry):
-                        raise AlreadyRecordedError(there, entry)
-                    continue
-                if entry.supersedes is not None:
-                    if rows.entry_of(connection, entry.supersedes) is None:
-                        raise NoEntryError(entry.supersedes)
-                    ahead = rows.successor_of(connection, entry.supersedes)
-                    if ahead is not None:
-                        raise SupersededError(entry, ahead)
-                rows.write_entries(connection, (entry,), now=self._clock())
-                added.append(entry)
+            added = write_new(connection, entries, now=self._clock())
             for key, trial in trials.items():
                 mine = (entry for entry in added if entry.trial == key and not isinstance(entry.payload, Withdrawn))
                 faults = misfits(mine, trial, where=f"trial {key} in {self.folder.name}")

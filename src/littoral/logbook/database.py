@@ -47,7 +47,9 @@ RIGHT_ON_SERVER = {
     "53300": "Too many are connected: try again, or allow more connections on the server.",
     "22": "It holds a sign or a number that PostgreSQL cannot keep: change that.",
 }
-"""What would be right for each refusal of PostgreSQL, by how its SQLSTATE begins; otherwise the server is away."""
+"""What would be right for each refusal of PostgreSQL, by how its SQLSTATE begins."""
+AWAY_CODES = ("08", "57P")
+"""How the SQLSTATE begins where a server is away or going; a server that does not answer gives none at all."""
 
 
 class RefusedByDatabaseError(LittoralError):
@@ -92,8 +94,9 @@ class RefusedByServerError(RefusedByDatabaseError):
         self.file = address_words(engine.url)
         said = error.orig if isinstance(error, DatabaseError) else "too many are at work"
         self.code = str(getattr(said, "sqlstate", None) or _code_of(error))
-        right = next((right for code, right in RIGHT_ON_SERVER.items() if self.code.startswith(code)), AWAY)
-        self.away = right is AWAY
+        self.away = not self.code or self.code.startswith(AWAY_CODES)
+        known = (right for code, right in RIGHT_ON_SERVER.items() if self.code.startswith(code))
+        right = AWAY if self.away else next(known, "`littoral verify LOGBOOK` says whether it is whole.")
         what = "cannot be reached" if self.away else "cannot be used"
         LittoralError.__init__(self, f"{self.file} {what} ({redacted(str(said), engine.url)}). Not saved. {right}")
 

@@ -14,9 +14,12 @@ import re
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Any, Literal, get_args
 
 from littoral.logbook.whole_files import write_whole
 
+Role = Literal["keeper", "helper", "reader"]
+ROLES: tuple[Role, ...] = get_args(Role)
 FOLDER = "devices"
 _ID = re.compile(r"[0-9a-f]{16}")
 LARGEST_BYTES = 4_096
@@ -24,11 +27,11 @@ LARGEST_BYTES = 4_096
 
 @dataclass(frozen=True, slots=True)
 class Device:
-    """One paired device. `may_write` is False for a guest, who only looks; `revoked_at` is None while it is let in."""
+    """One paired device. What its role may do is said in `web.access`; `revoked_at` is None while it is let in."""
 
     id: str
     name: str
-    may_write: bool
+    role: Role
     key_sha256: str
     paired_at: datetime
     revoked_at: datetime | None = None
@@ -44,7 +47,7 @@ def write_device(folder: Path, device: Device) -> None:
     said = {
         "id": device.id,
         "name": device.name,
-        "may_write": device.may_write,
+        "role": device.role,
         "key_sha256": device.key_sha256,
         "paired_at": device.paired_at.isoformat(),
         "revoked_at": None if device.revoked_at is None else device.revoked_at.isoformat(),
@@ -63,7 +66,7 @@ def read_device(folder: Path, identity: str) -> Device | None:
         device = Device(
             id=str(said["id"]),
             name=str(said["name"]),
-            may_write=said["may_write"] is True,
+            role=_role(said),
             key_sha256=str(said["key_sha256"]),
             paired_at=datetime.fromisoformat(said["paired_at"]),
             revoked_at=None if revoked is None else datetime.fromisoformat(revoked),
@@ -71,6 +74,14 @@ def read_device(folder: Path, identity: str) -> Device | None:
     except (OSError, ValueError, KeyError, TypeError):
         return None
     return device if device.id == identity else None
+
+
+def _role(said: dict[str, Any]) -> Role:
+    """Return a device's role. One of before there were roles wrote or only looked: it never gets to more."""
+    if "role" not in said:
+        return "helper" if said["may_write"] is True else "reader"
+    found: Role = ROLES[ROLES.index(said["role"])]
+    return found
 
 
 def read_devices(folder: Path) -> tuple[Device, ...]:

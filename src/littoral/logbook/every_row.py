@@ -37,7 +37,7 @@ def raw_rows(connection: Connection, table: Table) -> Iterator[tuple[Any, ...]]:
         return
     names = ", ".join(column.name for column in table.columns)
     query = text(f"SELECT {names} FROM {table.name} ORDER BY {ORDER[table.name]}")
-    for row in connection.execution_options(yield_per=AT_ONCE).execute(query):
+    for row in connection.execute(query, execution_options={"yield_per": AT_ONCE}):
         yield tuple(row)
 
 

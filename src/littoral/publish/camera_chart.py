@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from littoral.findings.photo_digits import plain_number
 from littoral.findings.plant_or_camera import DayDifference, StandColour
 from littoral.publish.arm_line import ArmLine, short, with_gaps
 from littoral.publish.chart import Chart
@@ -32,7 +33,8 @@ def camera_chart(trial: Trial, colour: StandColour, *, width_px: float = 760) ->
     pairs = counted(difference.day, "day") + " with photos of both"
     alt = (
         f"Difference in a* of the {colour.name}, {second} minus {first}, over {trial.length_days:g} days, from "
-        f"{difference.value[0]:+.1f} to {difference.value[-1]:+.1f}. {colour.outside}"
+        f"{plain_number(difference.value[0], 1, signed=True)} to {plain_number(difference.value[-1], 1, signed=True)}. "
+        f"{colour.outside}"
     )
     spec = finished(
         panels_spec(trial, panels, width_px=width_px, height_px=210),

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from littoral.stats.estimate import Estimate
 from littoral.stats.line_model import LineModel, Part
@@ -103,7 +104,21 @@ def paired(
         kind=second.kind,
         day=(second.day[of_second] + first.day[of_first]) / 2,
         value=left - right if how == "difference" else left / right,
+        error=_paired_error(second, first, of_second, of_first, how),
     )
+
+
+def _paired_error(
+    second: Series, first: Series, of_second: NDArray[np.int_], of_first: NDArray[np.int_], how: str
+) -> FloatArray | None:
+    """Return the standard errors of pairs, of independent values; None unless both series state theirs."""
+    if second.error is None or first.error is None:
+        return None
+    left, right = second.error[of_second], first.error[of_first]
+    if how == "difference":
+        return np.hypot(left, right)
+    a, b = second.value[of_second], first.value[of_first]
+    return np.asarray(np.abs(a / b) * np.hypot(left / a, right / b), dtype=np.float64)
 
 
 def nearest_pairs(second: FloatArray, first: FloatArray, *, within_days: float = 0.5) -> list[tuple[int, int]]:
@@ -132,7 +147,12 @@ def mean_over(series: Mapping[str, Series], *, name: str, logs: bool = False, by
     day = np.array([member.day[at] for member, at in zip(members, index, strict=True)]).mean(axis=0)
     value = np.array([member.value[at] for member, at in zip(members, index, strict=True)])
     mean = np.exp(np.log(value).mean(axis=0)) if logs else value.mean(axis=0)
-    return Series(name=name, unit=members[0].unit, kind=members[0].kind, day=day, value=mean)
+    error = None
+    stated = [member.error for member in members if member.error is not None]
+    if len(stated) == len(members):  # the camera moves all stands of a photo together, so no number of them lowers it
+        shares = np.array([one[at] for one, at in zip(stated, index, strict=True)])
+        error = mean * (shares / value).mean(axis=0) if logs else shares.mean(axis=0)
+    return Series(name=name, unit=members[0].unit, kind=members[0].kind, day=day, value=mean, error=error)
 
 
 def _daily(series: Series, *, logs: bool) -> Series:
@@ -143,7 +163,8 @@ def _daily(series: Series, *, logs: bool) -> Series:
         return series
     value = np.add.reduceat(np.log(series.value) if logs else series.value, first) / counts
     day = np.add.reduceat(series.day, first) / counts
-    return Series(series.name, series.unit, series.kind, day, np.exp(value) if logs else value)
+    error = None if series.error is None else np.sqrt(np.add.reduceat(series.error**2, first)) / counts
+    return Series(series.name, series.unit, series.kind, day, np.exp(value) if logs else value, error)
 
 
 def tanks_per_arm(second: Sequence[Estimate], first: Sequence[Estimate]) -> Estimate:

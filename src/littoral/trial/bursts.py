@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from littoral.trial.entries import Entry, Photo
 
@@ -17,18 +17,26 @@ def bursts(entries: Sequence[Entry]) -> tuple[tuple[Entry, ...], ...]:
     A group goes on as long as each shot follows the one before it within REPEAT_WITHIN and it lasts no longer than
     three times that, so that a film frame every minute is no single burst.
     """
-    groups: list[list[Entry]] = []
-    last: dict[str, list[Entry]] = {}
+    views: dict[str, list[Entry]] = {}
     for entry in sorted((one for one in entries if isinstance(one.payload, Photo) and one.payload.used), key=_when):
         assert isinstance(entry.payload, Photo)
-        group = last.get(entry.payload.view)
-        near = group is not None and entry.at - group[-1].at <= REPEAT_WITHIN
-        if group is None or not near or entry.at - group[0].at > 3 * REPEAT_WITHIN:
-            group = last[entry.payload.view] = []
+        views.setdefault(entry.payload.view, []).append(entry)
+    groups = [tuple(some[i] for i in group) for some in views.values() for group in occasions([one.at for one in some])]
+    return tuple(sorted((group for group in groups if len(group) > 1), key=lambda group: _when(group[0])))
+
+
+def occasions(moments: Sequence[datetime]) -> tuple[tuple[int, ...], ...]:
+    """Return the places of one view's moments, ascending, by occasion: repeat shots together, all others alone."""
+    groups: list[list[int]] = []
+    for at, moment in enumerate(moments):
+        group = groups[-1] if groups else None
+        near = group is not None and moment - moments[group[-1]] <= REPEAT_WITHIN
+        if group is None or not near or moment - moments[group[0]] > 3 * REPEAT_WITHIN:
+            group = []
             groups.append(group)
-        group.append(entry)
-    return tuple(tuple(group) for group in groups if len(group) > 1)
+        group.append(at)
+    return tuple(map(tuple, groups))
 
 
-def _when(entry: Entry) -> tuple[object, str]:
+def _when(entry: Entry) -> tuple[datetime, str]:
     return entry.at, entry.id

@@ -15,6 +15,7 @@ from starlette.routing import Route
 from littoral.acts.jobs.runner import JobRunner
 from littoral.acts.keep_devices import known_device
 from littoral.acts.machine_zone import machine_zone
+from littoral.acts.who_recorded import who_recorded
 from littoral.web import pages
 from littoral.web.access.codes import Codes
 from littoral.web.access.doors import Doors, doors_of
@@ -38,12 +39,15 @@ from littoral.web.photos.gallery_pages import GALLERY_ROUTES
 from littoral.web.photos.measured_work import MeasuredWork
 from littoral.web.photos.pages import PHOTO_ROUTES
 from littoral.web.photos.series_pages import SERIES_ROUTES
+from littoral.web.photos.teach_pages import TEACH_ROUTES
 from littoral.web.pooling import POOL_ROUTES
 from littoral.web.publishing.pages import PUBLISH_ROUTES
 from littoral.web.source import Bench
 from littoral.web.speech.pages import SPEECH_ROUTES
 from littoral.web.speech.spoken import Spoken
 from littoral.web.start_form import first_values
+from littoral.web.starting.first import FIRST_ROUTES
+from littoral.web.starting.further import FURTHER_ROUTES
 from littoral.web.waiting import Waiting, one_thread
 
 ROUTES = (
@@ -65,6 +69,8 @@ ROUTES = (
     Route("/trial/{key}/trial.toml", pages.trial_file, name="trial_toml"),
     Route("/trial/{key}/photo/{entry_id}/{tank}/{look}.jpg", pages.picture),
     Route("/trial/{key}/published/{name}", pages.published),
+    *FIRST_ROUTES,
+    *FURTHER_ROUTES,
     *PUBLISH_ROUTES,
     *LEVELS_ROUTES,
     *DRAWING_ROUTES,
@@ -79,6 +85,7 @@ ROUTES = (
     *PHONE_ROUTES,
     *PHOTO_ROUTES,
     *GALLERY_ROUTES,
+    *TEACH_ROUTES,
     *COLOUR_ROUTES,
     *SERIES_ROUTES,
     *SPEECH_ROUTES,
@@ -104,11 +111,12 @@ def create_app(
     token = new_token()
     doors = doors_of(port) if doors is None else doors
     known = partial(known_device, book_folder.resolve())
+    whose = partial(who_recorded, book_folder.resolve())
     app = Starlette(
         routes=list(ROUTES),
         middleware=[
             Middleware(Spoken, folder=book_folder.resolve()),
-            Middleware(Guard, doors=doors, token=token, known=known),
+            Middleware(Guard, doors=doors, token=token, known=known, routes=ROUTES, whose=whose),
         ],
         exception_handlers=pages.HANDLERS,
         lifespan=_lifespan,
@@ -116,7 +124,7 @@ def create_app(
     app.state.token = token
     app.state.doors = doors
     app.state.held = Held()
-    app.state.codes = Codes() if codes is None else codes
+    app.state.codes = Codes(folder=book_folder.resolve()) if codes is None else codes
     app.state.book_folder = book_folder.resolve()
     found: Bench = bench if bench is not None else BookBench(book_folder, now=now)
     pool = one_thread()

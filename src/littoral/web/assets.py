@@ -46,7 +46,7 @@ def own_assets() -> dict[str, Asset]:
         for name, content in found
         if name[name.rindex(".") :] in TYPES
     }
-    dark = "@media (prefers-color-scheme: dark) {\n" + dark_css(".drawn-here") + "\n}\n"
+    dark = "@media screen and (prefers-color-scheme: dark) {\n" + dark_css(".drawn-here") + "\n}\n"
     return assets | {DRAWN_CSS: _asset(dark.encode(), TYPES[".css"])}
 
 

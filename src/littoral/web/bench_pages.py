@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+import json
 import shlex
+from itertools import groupby
 from typing import cast
 
 from starlette.exceptions import HTTPException
@@ -12,13 +14,14 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from littoral.acts.bench_history import sequel
+from littoral.acts.bench_year import BenchYear, bench_json, laid_out, strip_of_page
 from littoral.acts.decide_next import NOT_WORKED_OUT, aims_chart, decision_of
 from littoral.acts.levels_words import long_day
 from littoral.acts.list_trials import ListedTrial
 from littoral.acts.trial_page import TrialPage
 from littoral.errors import LittoralError
 from littoral.findings.aims import value_text
-from littoral.findings.history import history_of
+from littoral.findings.bench_year import TrialYear
 from littoral.findings.tank_effects import Result
 from littoral.web.access.visitor import form_token
 from littoral.web.drawn import drawn
@@ -44,9 +47,40 @@ async def _work(request: Request, line: ListedTrial) -> Work[TrialPage]:
 
 
 async def history(request: Request) -> Response:
-    """All trials side by side; while one is still being measured, how far that is."""
+    """All trials of the bench: the year, the answers side by side; while one is being measured, how far that is."""
+    found = await _bench_of(request)
+    if isinstance(found, Response):
+        return found
+    bench, unanswered = found
+    picture = await asyncio.to_thread(drawn, bench.chart)
+    logbook = shlex.quote(str(request.app.state.book_folder))
+    return _html(
+        request,
+        "history.html",
+        bench=bench,
+        found=bench.history,
+        by_trial=[list(rows) for _, rows in groupby(bench.answered, key=lambda one: one.trial)],
+        picture=picture,
+        unanswered=unanswered,
+        logbook=logbook,
+    )
+
+
+async def history_data(request: Request) -> Response:
+    """The same as data: what `littoral history LOGBOOK --json` prints; 503 while a trial is still being measured."""
+    found = await _bench_of(request)
+    if isinstance(found, Response):
+        raise HTTPException(503, "A trial is still being measured.", {"retry-after": "2"})
+    text = json.dumps(bench_json(found[0]), indent=2, ensure_ascii=False, allow_nan=False)
+    return Response(text, media_type="application/json", headers={"cache-control": "no-store"})
+
+
+async def _bench_of(request: Request) -> Response | tuple[BenchYear, list[tuple[ListedTrial, str]]]:
+    """Return the bench with the trials that cannot be shown and why; a waiting page while one is being measured."""
     results: list[Result] = []
+    strips: list[TrialYear] = []
     unanswered: list[tuple[ListedTrial, str]] = []
+    today = request.app.state.today()
     for line in await _lines(request):
         work = await _work(request, line)
         if not work.future.done():
@@ -57,9 +91,8 @@ async def history(request: Request) -> Response:
             unanswered.append((line, str(error)))
             continue
         results.append((page.trial, page.findings))
-    found = await asyncio.to_thread(history_of, results)
-    logbook = shlex.quote(str(request.app.state.book_folder))
-    return _html(request, "history.html", found=found, unanswered=unanswered, logbook=logbook)
+        strips.append(strip_of_page(page, today=today))
+    return await asyncio.to_thread(laid_out, results, strips, today=today), unanswered
 
 
 async def next_file(request: Request) -> Response:
@@ -108,6 +141,7 @@ async def _known(request: Request) -> ListedTrial:
 
 BENCH_ROUTES = (
     Route("/history", history),
+    Route("/history.json", history_data),
     Route("/trial/{key}/next.toml", next_file),
     Route("/trial/{key}/decide", decide),
 )

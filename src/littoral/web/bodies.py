@@ -45,9 +45,17 @@ TOKEN_HEADER = "x-littoral-token"
 """Where a request of the API carries its token; a page elsewhere cannot set it without being asked for leave first."""
 
 
+class Refusal(PlainTextResponse):
+    """A refusal in plain words; `what` and `right` are kept for whoever shows it as a page."""
+
+    def __init__(self, status: int, what: str, right: str) -> None:
+        self.what, self.right = what, right
+        super().__init__(f"Refused ({status}). {what}\n{right}\n", status_code=status)
+
+
 def refuse(status: int, what: str, right: str) -> Response:
     """Return a refusal in plain words."""
-    return PlainTextResponse(f"Refused ({status}). {what}\n{right}\n", status_code=status)
+    return Refusal(status, what, right)
 
 
 @dataclass(frozen=True, slots=True)

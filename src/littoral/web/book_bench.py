@@ -95,8 +95,8 @@ class BookBench:
             second=form.get("second", ""),
         )
 
-    def override(self, key: str, act: Literal["mix", "week"], of: str, stop: Stop) -> None:
+    def override(self, key: str, act: Literal["mix", "week"], of: str, stop: Stop, *, who: str = "") -> None:
         """Note an override for a trial in the logbook."""
         from littoral.acts.record_override import record_override
 
-        record_override(self._folder, key, act=act, of=of, stop=stop)
+        record_override(self._folder, key, act=act, of=of, stop=stop, who=who)

@@ -4,23 +4,31 @@ A page on localhost is reachable from every web page open in the same browser, b
 rebinding, by script. So: an exact list of Host headers with the port; on every change a matching Origin, a
 Sec-Fetch-Site of our own and a token made anew at each start (the token alone would fall to rebinding, since the
 foreign page could then read it); bounded bodies; and a content policy that runs no script but our own files. Whoever
-does not sit at this computer is asked for the key of a paired device besides (`web.access`).
+does not sit at this computer is asked for the key of a paired device besides, and each address for the right that
+`web.access.rules` says it needs.
 """
 
 from __future__ import annotations
 
+import asyncio
 import hmac
 import secrets
+from collections.abc import Callable, Sequence
 
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.routing import BaseRoute
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from littoral.errors import LittoralError
 from littoral.web.access.doors import Doors
+from littoral.web.access.roles import NotAllowedError, NotYoursError, Right, is_own
+from littoral.web.access.rules import rule_for
 from littoral.web.access.visitor import Known, Visitor, forwarded, from_here, recognise, token_of
-from littoral.web.bodies import allowed_at, bounded_body, refusal_of_head, refuse, replay, tokens_in
+from littoral.web.bodies import Refusal, allowed_at, bounded_body, refusal_of_head, refuse, replay, tokens_in
+from littoral.web.care.problems import problem, problem_of
 from littoral.web.limits import BODY_PATIENCE_S, MAX_RANGE_CHARS, MAX_TARGET_BYTES
-from littoral.web.phone.paths import ICON_PATHS
+from littoral.web.refusal_page import TODAY, TRIALS, refusal_page
 
 CONTENT_POLICY = "; ".join(
     (
@@ -49,15 +57,17 @@ HEADERS = {
     "cross-origin-opener-policy": "same-origin",
 }
 READING = frozenset({"GET", "HEAD"})
-HERE_ONLY = "/devices"
-"""The pages that only somebody at this computer sees."""
-FOR_ALL = ("/pair", "/favicon.ico", "/sw.js", "/app.webmanifest", "/offline", *ICON_PATHS)
-"""What is shown to a device before it is paired, beside our own style sheets and mark: nothing of the logbook."""
+Whose = Callable[[str], str | None]
+"""Gives who recorded the entry of an id, None where there is no such entry."""
 
 
 def new_token() -> str:
     """Return the token of this start: 256 random bits, to be carried by every form."""
     return secrets.token_urlsafe(32)
+
+
+def _nobodys(_identity: str) -> None:
+    return None
 
 
 def _nobody_known(_identity: str, _key: str) -> None:
@@ -73,13 +83,17 @@ class Guard:
         *,
         doors: Doors,
         token: str,
+        routes: Sequence[BaseRoute],
         known: Known = _nobody_known,
+        whose: Whose = _nobodys,
         patience_s: float = BODY_PATIENCE_S,
     ) -> None:
         self.app = app
         self.token = token
         self.doors = doors
         self.known = known
+        self.routes = routes
+        self.whose = whose
         self.patience_s = patience_s
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -99,6 +113,8 @@ class Guard:
             await send(message)
 
         answer, receive = await self._answer(scope, receive)
+        if isinstance(answer, Refusal):
+            answer = _shown(answer, Request(scope))
         await answer(scope, receive, send_guarded)
 
     async def _answer(self, scope: Scope, receive: Receive) -> tuple[ASGIApp, Receive]:
@@ -111,7 +127,7 @@ class Guard:
         visitor = recognise(request, host, self.doors, self.known)
         scope["littoral.visitor"] = visitor
         scope["littoral.token"] = expected = token_of(self.token, visitor)
-        refusal = self._refusal_of_visitor(request, host, visitor) or self._refusal_of_head(request, host)
+        refusal = await self._refusal_of_visitor(request, host, visitor) or self._refusal_of_head(request, host)
         if refusal is not None:
             return refusal, receive
         if request.method in READING:
@@ -150,20 +166,30 @@ class Guard:
         what = "The request came through a proxy, so who sent it cannot be told."
         return refuse(400, what, "Start littoral with --behind-proxy and the address that people open.")
 
-    def _refusal_of_visitor(self, request: Request, host: str, visitor: Visitor) -> Response | None:
-        path = request.scope["path"]
-        if _within(path, "/here"):
+    async def _refusal_of_visitor(self, request: Request, host: str, visitor: Visitor) -> Response | None:
+        """Return the answer to whoever may not do what is asked, or None. The only place where that is decided."""
+        rule, named = rule_for(self.routes, request.scope)
+        if rule == "this computer":
             return None if from_here(request, host, self.doors) else _only_here()
-        if _within(path, HERE_ONLY):
-            return None if visitor.kind == "here" else _only_here()
-        if _within(path, "/static") or path in FOR_ALL:
+        if rule == "anybody":
             return None
         if not visitor.may_look:
+            if rule == "invite":
+                return _only_here()
             if request.method in READING and "text/html" in request.headers.get("accept", ""):
                 return RedirectResponse("/pair", 303)
             return refuse(401, "This device is not paired.", "Open /pair and type the code that the computer shows.")
-        if request.method not in READING and not visitor.may_write:
-            return refuse(403, "This device only looks.", "To record from it, pair it anew with a code that may write.")
+        if rule is None:
+            return refuse(403, "Nobody has said who may do this.", "It is a mistake of ours: every address has a rule.")
+        if not visitor.may(rule):
+            return _not_allowed(request, visitor, rule)
+        if rule == "mend" and visitor.role == "helper":
+            try:
+                who = await asyncio.to_thread(self.whose, str(named.get("id", "")))
+            except LittoralError as error:  # the logbook cannot be read now
+                return problem(problem_of(error)[0], str(error))
+            if who is not None and not is_own(visitor.name, who):
+                return _refused(request, str(NotYoursError(who)))
         return None
 
     def _refusal_of_head(self, request: Request, host: str) -> Response | None:
@@ -183,9 +209,31 @@ class Guard:
         return refusal_of_head(request)
 
 
+def _shown(refusal: Refusal, request: Request) -> Response:
+    """Return a refusal as a page for a person at a door of ours; for a script, or at a wrong address, as it is."""
+    visitor = request.scope.get("littoral.visitor")
+    if visitor is None or "text/html" not in request.headers.get("accept", "") or _within(request.url.path, "/api"):
+        return refusal
+    ways = (TODAY, TRIALS) if visitor.may_look else (("/pair", "Pair this device"),)
+    return refusal_page(refusal.status_code, refusal.what, right=refusal.right, ways=ways)
+
+
 def _within(path: str, folder: str) -> bool:
     return path == folder or path.startswith(f"{folder}/")
 
 
 def _only_here() -> Response:
-    return refuse(403, "This page is shown only on the computer where littoral runs.", "Open it there.")
+    return refuse(403, "This page is shown only to keepers, and on the computer where littoral runs.", "Open it there.")
+
+
+def _not_allowed(request: Request, visitor: Visitor, right: Right) -> Response:
+    return _refused(request, str(NotAllowedError(visitor.role, right)))
+
+
+def _refused(request: Request, said: str) -> Response:
+    """Return a refusal in the shape that whoever asks reads: a page, plain words, or the API's problems."""
+    if request.scope["path"].startswith("/api/"):
+        return problem("not allowed", said)
+    if "text/html" in request.headers.get("accept", ""):
+        return refusal_page(403, said)
+    return PlainTextResponse(f"Refused (403). {said}\n", 403)

@@ -7,8 +7,10 @@ import json
 import math
 import shlex
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from http import HTTPStatus
 from typing import Any, cast
+from urllib.parse import quote
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -21,11 +23,13 @@ from littoral.publish.chart import Chart
 from littoral.publish.findings_json import schema_text
 from littoral.web.access.visitor import form_token
 from littoral.web.assets import Asset, chart_script, own_assets
-from littoral.web.care.problems import problem, problem_of
+from littoral.web.care.problems import KINDS, problem, problem_of
 from littoral.web.guard import HEADERS
 from littoral.web.limits import QUICK_ANSWER_S
+from littoral.web.refusal_page import TODAY, TRIALS, near_pages, near_trials, refusal_page
 from littoral.web.source import Bench
 from littoral.web.start_form import FIELDS, beside_fields, too_long
+from littoral.web.starting.first import first_page
 from littoral.web.templating import page_html
 from littoral.web.timeline import place
 from littoral.web.twin import twin_moments
@@ -75,8 +79,9 @@ def _wants_html(request: Request) -> bool:
 
 
 async def home(request: Request) -> Response:
-    """The trials of this logbook."""
-    return _html(request, "home.html", lines=await asyncio.to_thread(_bench(request).trials))
+    """The trials of this logbook; while there is none, the questions that start one."""
+    lines = await asyncio.to_thread(_bench(request).trials)
+    return _html(request, "home.html", lines=lines) if lines else await first_page(request, empty=True)
 
 
 async def trial(request: Request) -> Response:
@@ -254,8 +259,24 @@ async def not_there(request: Request, error: Exception) -> Response:
         return problem("not there", refusal.detail)
     if not _wants_html(request):
         return JSONResponse({"error": refusal.detail}, refusal.status_code, headers=refusal.headers)
-    status, headers = refusal.status_code, refusal.headers
-    return _html(request, "error.html", what=refusal.detail, faults=(), status=status, headers=headers)
+    what, ways = refusal.detail, list(near_pages(request.url.path)) if refusal.status_code == 404 else []
+    if what == HTTPStatus(refusal.status_code).phrase:  # nothing of ours said why
+        what = f"There is no page at {request.url.path}" if refusal.status_code == 404 else f"{what}."
+    ways += await _trials_meant(request) if refusal.status_code == 404 else []
+    return refusal_page(refusal.status_code, what, ways=[*ways, TODAY, TRIALS], headers=refusal.headers)
+
+
+async def _trials_meant(request: Request) -> list[tuple[str, str]]:
+    """Return the trials that an address with a key of none may have meant."""
+    path = request.url.path.split("/")
+    if path[1] not in ("trial", "trials") or len(path) < 3:
+        return []
+    known = [(line.key, line.title) for line in await asyncio.to_thread(_bench(request).trials)]
+    if not known:
+        return [("/start", "Start a trial with three questions")]
+    if path[2] in dict(known):
+        return [(f"/trial/{quote(path[2], safe='')}", dict(known)[path[2]])]
+    return [(f"/trial/{quote(key, safe='')}", title) for key, title in near_trials(path[2], known)]
 
 
 async def refused(request: Request, error: Exception) -> Response:
@@ -263,17 +284,22 @@ async def refused(request: Request, error: Exception) -> Response:
     kind, more = problem_of(cast(LittoralError, error))
     if request.url.path.startswith("/api/"):
         return problem(kind, str(error), **more)
-    status = 404 if kind == "not there" else 409
+    status = KINDS[kind] if kind in ("not there", "not allowed", "away") else 409
     faults = error.faults if isinstance(error, FaultsError) else ()
     if not _wants_html(request):
         return JSONResponse({"error": str(error)}, status)
     what = "The trial file holds mistakes." if faults else str(error)
-    return _html(request, "error.html", what=what, faults=faults, status=status)
+    ways = [*(await _trials_meant(request) if status == 404 else ()), TODAY, TRIALS]
+    return refusal_page(status, what, ways=ways, faults=faults)
 
 
-async def crashed(_request: Request, _error: Exception) -> Response:
+async def crashed(request: Request, _error: Exception) -> Response:
     """A mistake of ours: says so, and nothing of the inside. Answered outside the guard, so it adds the headers."""
-    text = "Something in littoral went wrong; what was recorded is safe. The terminal it runs in shows what happened.\n"
+    what = "The terminal that Littoral runs in shows what happened."
+    if _wants_html(request):
+        with suppress(Exception):  # the page itself may be what is broken
+            return refusal_page(500, what, headers=HEADERS)
+    text = f"Something in littoral went wrong; what was recorded is safe. {what}\n"
     return PlainTextResponse(text, 500, headers=HEADERS)
 
 

@@ -72,7 +72,7 @@ def serve(
         taken = listening.getsockname()[1]
         sockets = [listening, *(closing.enter_context(listen(taken, address)) for address in addresses)]
         doors = opened_doors(taken, share, addresses)
-        codes = Codes()
+        codes = Codes(folder=book_folder.resolve())
         address = f"http://{ADDRESS}:{taken}/"
         app = create_app(book_folder, port=taken, doors=doors, codes=codes)
         config = uvicorn.Config(

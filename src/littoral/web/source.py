@@ -53,5 +53,5 @@ class Bench(Protocol):
     def start(self, form: Mapping[str, str]) -> str:
         """Start a trial from a form's fields and return its key; FaultsError names each field that is wrong."""
 
-    def override(self, key: str, act: Literal["mix", "week"], of: str, stop: Stop) -> None:
+    def override(self, key: str, act: Literal["mix", "week"], of: str, stop: Stop, *, who: str = "") -> None:
         """Note in the logbook that a published limit was overridden for a trial; `of` is its bottle or arm."""

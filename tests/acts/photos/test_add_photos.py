@@ -162,6 +162,20 @@ def test_a_bad_photo_is_kept_and_left_to_the_person(folder, spoil, word):
     assert (listed.photo, listed.doubts) == (row.photo, row.doubts)
 
 
+def test_a_mirrored_photo_among_many_says_what_turning_it_over_leaves(tmp_path):
+    with Logbook.create(tmp_path / "logbook") as book:
+        book.take_in(TRIAL, TEXT)
+    files = [file(f"{day}.jpg", file_of(shot("left", day), taken=taken(day))) for day in range(3)]
+    turned = np.ascontiguousarray(shot("left", 4)[:, ::-1])
+    rows = add_photos(
+        tmp_path / "logbook", [*files, file("m.jpg", file_of(turned, taken=taken(4)))], view="left", now=NOW
+    ).rows
+    assert [row.state for row in rows] == ["added"] * 3 + ["to decide"]
+    (doubt,) = rows[3].doubts
+    assert doubt.startswith("mirrored: left and right look swapped. Turned over it lies on an earlier photo to ")
+    assert doubt.endswith("as it is, not at all")
+
+
 @pytest.mark.parametrize("orientation", [3, 6, 8])
 def test_a_photo_turned_by_exif_is_upright(folder, orientation):
     row = one(folder, file_of(shot("left", 4), taken=taken(4), orientation=orientation), view="left")

@@ -14,9 +14,11 @@ from playwright.sync_api import Page
 
 TAGS = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
 _RUN = """async (tags) => {
-  const { violations } = await axe.run(document, { runOnly: { type: "tag", values: tags }, resultTypes: ["violations"] });
-  return violations.map(({ id, help, nodes }) => ({ id, help, nodes: nodes.map((node) => ({
-    at: node.target.join(" "), html: node.html.slice(0, 160), why: (node.any[0] ?? node.all[0] ?? node.none[0])?.message ?? "" })) }));
+  const asked = { runOnly: { type: "tag", values: tags }, resultTypes: ["violations"] };
+  const { violations } = await axe.run(document, asked);
+  const why = (node) => (node.any[0] ?? node.all[0] ?? node.none[0])?.message ?? "";
+  const place = (node) => ({ at: node.target.join(" "), html: node.html.slice(0, 160), why: why(node) });
+  return violations.map(({ id, help, nodes }) => ({ id, help, nodes: nodes.map(place) }));
 }"""
 
 

@@ -14,7 +14,6 @@ from pathlib import Path
 
 from PIL import Image, ImageDraw
 from playwright.sync_api import Error, sync_playwright
-
 from tests.browser.conftest import ARGUMENTS, CHROMIUM
 from tests.browser.every_page.visits import VISITS
 from tests.browser.every_page.walk import open_visit, sites, window

@@ -36,6 +36,7 @@ NO_PAGES = frozenset(
 LEADS_ON = frozenset(
     {
         "/entry/{id}/undo",
+        "/devices/code",
         "/devices/revoke",
         "/trial/{key}/publish/{job}/{act:str}",
         "/trial/{key}/levels/priors",
@@ -82,8 +83,9 @@ def send(page: Page, form: str, **values: str) -> None:
             """([form, values]) => {
               const found = document.querySelector(form);
               for (const [name, value] of Object.entries(values)) {
-                const field = found.elements.namedItem(name) ?? found.appendChild(document.createElement("input"));
-                if (!(field instanceof RadioNodeList) && !field.name) { field.type = "hidden"; field.name = name; }
+                const there = [...found.elements].find((one) => one.name === name && one.type !== "submit");
+                const field = there ?? found.appendChild(document.createElement("input"));
+                if (!there) Object.assign(field, { type: "hidden", name });
                 field.value = value;
               }
               found.submit();
@@ -174,9 +176,12 @@ VISITS = (
           sent="/entry/{id}/correct", status=409),
     Visit("audit", "/trial/{key}/audit"),
     Visit("devices", "/devices"),
-    Visit("devices-code", "/devices", "/devices", "small", does=sends(".make-code"), sent="/devices/code"),
+    Visit("settings", "/settings"),
+    Visit("settings-wrong", "/settings", does=sends("main form", language="no-such", **{"for": "browser"}), sent="/settings",
+          status=422),
+    Visit("devices-code", "/devices", "/devices", "small", does=sends(".make-code")),
     Visit("pair", "/pair"),
-    Visit("pair-wrong", "/pair", "/pair", does=sends("main form", code="no", name=""), sent="/pair", status=422),
+    Visit("pair-wrong", "/pair", "/pair", does=sends("main form", code="no", name=""), sent="/pair", status=403),
     Visit("import", "/trial/{key}/import"),
     Visit("import-wrong", "/trial/{key}/import", TRIAL + "/import", does=sends_file("main form", "file", ("a.csv", "")),
           sent="/trial/{key}/import", status=422),
@@ -185,7 +190,7 @@ VISITS = (
     Visit("import-faults", "/trial/{key}/import/{held}", TRIAL + "/import",
           does=lambda page, at: (sends_file("main form", "file", ("past records.csv", TABLE))(page, at),
                                  send(page, "main form", do="write"))[0],
-          sent="/trial/{key}/import/{held}", status=422),
+          sent="/trial/{key}/import/{held}"),
     Visit("offline", "/offline"),
     Visit("camera-choose", "/camera"),
     Visit("camera", "/camera", f"/camera?trial={KEY}&view={{view}}"),

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import httpx
 from playwright.sync_api import Browser, BrowserContext, Page
+from tests.browser.conftest import served
+from tests.browser.every_page.visits import KEY, Book, Visit
 
+from littoral.acts.keep_devices import pair_device, revoke_device
 from littoral.acts.record_entry import record_dose, record_note
 from littoral.logbook.book import Logbook
 from littoral.trial.written.reader import read_trial
-from tests.browser.conftest import served
-from tests.browser.every_page.visits import KEY, Book, Visit
 
 _TEXT = (Path(__file__).parents[2] / "trial" / "whole-trial.toml").read_text(encoding="utf-8")
 _SCHEDULE = """
@@ -36,10 +37,11 @@ AT_REST = """() =>
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """A served logbook and what addresses in it are filled with."""
+    """A served logbook and what addresses in it are filled with; `door` is opened first where a key is needed."""
 
     address: str
     filled: dict[str, str]
+    door: str = ""
 
 
 def small_book(folder: Path, *, today: date) -> dict[str, str]:
@@ -51,6 +53,9 @@ def small_book(folder: Path, *, today: date) -> dict[str, str]:
         book.take_in(trial, text)
     dose = record_dose(folder, "left", "macro", "2 strokes").entries[0].id
     note = record_note(folder, "left", "a new leaf").entries[0].id
+    now = datetime.now(UTC)
+    pair_device(folder, "Mira’s phone", role="keeper", now=now)
+    revoke_device(folder, pair_device(folder, "a guest", role="reader", now=now).device.id, now=now)
     return {"dose": dose, "note": note}
 
 
@@ -62,9 +67,11 @@ def sites(demo: Path, made_in: Path, *, demo_at: str = "") -> Iterator[dict[Book
     with ExitStack() as open_now:
         demo_address = demo_at or open_now.enter_context(served(demo))
         photos = httpx.get(f"{demo_address}/api/trials/{KEY}/photos").json()["photos"]
+        # Shared, so that pairing is there to be seen; a proxy's address asks for no network of this computer's own.
+        door = open_now.enter_context(served(made_in / "small", proxy="https://tanks.example"))
         yield {
             "demo": Site(demo_address, {"photo": photos[len(photos) // 2]["photo"], "view": "left"}),
-            "small": Site(open_now.enter_context(served(made_in / "small")), given),
+            "small": Site(door.split("/here")[0], given, door),
             "empty": Site(open_now.enter_context(served(made_in / "empty")), {}),
         }
 
@@ -91,6 +98,8 @@ def open_visit(page: Page, visit: Visit, at: dict[Book, Site]) -> int:
         if answer.request.is_navigation_request() and answer.frame == page.main_frame:  # type: ignore[attr-defined]
             answers.append(answer.status)  # type: ignore[attr-defined]
 
+    if site.door and not page.context.cookies(site.address):
+        page.goto(site.door)
     page.on("response", note)
     page.goto(site.address + visit.address.format(**site.filled))
     page.wait_for_function(AT_REST)
@@ -103,8 +112,3 @@ def open_visit(page: Page, visit: Visit, at: dict[Book, Site]) -> int:
 def open_folded(page: Page) -> None:
     """Open every folded part."""
     page.evaluate("() => document.querySelectorAll('details').forEach((part) => { part.open = true; })")
-
-
-def each_at(visits: Iterable[Visit], book: Book) -> list[Visit]:
-    """Return the visits in one logbook."""
-    return [visit for visit in visits if visit.book == book]

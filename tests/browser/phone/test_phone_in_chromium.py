@@ -11,7 +11,9 @@ import pytest
 
 pytest.importorskip("playwright", reason="Playwright is not installed; it is in the development requirements")
 from playwright.sync_api import BrowserContext, Page, Route
+from tests.photos_made import dark, file_of, shot, with_hand
 
+from littoral.acts.add_photo import add_photo
 from littoral.acts.record_entry import record_note
 from littoral.acts.record_planned import record_planned
 from littoral.acts.told import Told
@@ -470,6 +472,27 @@ def test_without_a_live_camera_a_photo_is_chosen_and_what_is_none_is_refused(pho
     assert entry.payload.file_name == "IMG_0001.jpg"
     with Logbook.open(computer.logbook) as book:
         assert book.original(entry.payload.sha256).read_bytes() == (tmp_path / "IMG_0001.jpg").read_bytes()
+
+
+def test_a_doubtful_photo_of_a_phones_own_format_is_shown_at_once_to_keep_or_take_again(phone, computer, tmp_path):
+    add_photo(computer.logbook, file_of(shot("left", 1)), "left")
+    (tmp_path / "a.heic").write_bytes(file_of(with_hand(shot("left", 2)), kind="HEIC"))
+    (tmp_path / "b.heic").write_bytes(file_of(dark(shot("left", 3)), kind="HEIC"))
+    with phone.opened(camera=False) as context:
+        page = visit(context, computer.address + CAMERA)
+        page.wait_for_selector("#camera[data-state=beside]")
+        for name, button, state in (("a.heic", "retaken", "beside"), ("b.heic", "all-the-same", "done")):
+            page.locator("[data-part=pick]").set_input_files(tmp_path / name)
+            page.locator("#camera[data-state=unshown] [data-part=keep]").click()
+            page.wait_for_selector("#camera[data-state=doubt]")
+            assert "Look twice:" in page.locator("[data-part=told]").inner_text()
+            page.locator(f"[data-part={button}]").click()
+            page.wait_for_selector(f"#camera[data-state={state}]")
+    first, *two = sorted(computer.stored(), key=lambda one: one.payload.file_name)
+    assert {one.payload.file_name: one.payload.decided for one in (first, *two)} == {
+        "a.heic": "set aside", "b.heic": "kept", "left.jpg": "",
+    }  # fmt: skip
+    assert first.note.startswith("taken again: something seems to be in front")
 
 
 def test_a_phone_that_can_keep_nothing_says_so(phone, computer):

@@ -16,12 +16,14 @@ from starlette.applications import Starlette
 
 from littoral.acts.list_trials import ListedTrial
 from littoral.logbook.book import Logbook
+from littoral.trial.written.reader import read_trial
 from littoral.web.access.codes import Codes
 from littoral.web.access.doors import doors_of
 from littoral.web.app import create_app
 
 PORT = 8765
 LAN = "192.168.1.5"
+TEXT = (Path(__file__).parents[2] / "trial" / "whole-trial.toml").read_text(encoding="utf-8")
 PROXY = "https://tanks.example.org"
 
 
@@ -102,9 +104,9 @@ class Network:
     def phone(self, address: str = "192.168.1.30") -> Place:
         return Place(self.app, address, self.base)
 
-    def paired(self, name: str, *, may_write: bool = True, address: str = "192.168.1.30") -> Place:
+    def paired(self, name: str, *, role: str = "keeper", address: str = "192.168.1.30") -> Place:
         place = self.phone(address)
-        answer = place.pair(self.codes.make(may_write=may_write).text, name)
+        answer = place.pair(self.codes.make(role=role).text, name)
         assert answer.status_code == 303
         return place
 
@@ -145,6 +147,23 @@ def network(opened: Opened) -> Network:
 @pytest.fixture
 def proxied(opened: Opened) -> Network:
     return opened(proxy=PROXY)
+
+
+@pytest.fixture
+def shared(tmp_path: Path, network: Network) -> Iterator[Network]:
+    """The same network around a logbook with a trial in it."""
+    trial, _ = read_trial(TEXT, where="trial.toml")
+    assert trial is not None
+    folder = tmp_path / "with-trial"
+    with Logbook.create(folder) as book:
+        book.take_in(trial, TEXT)
+    codes = Codes()
+    app = create_app(
+        folder, port=8765, doors=doors_of(8765, addresses=("192.168.1.5",)), codes=codes, today=lambda: date(2026, 4, 8)
+    )
+    network.app, network.codes, network.folder = app, codes, folder
+    yield network
+    app.state.waiting.close()
 
 
 def ask_raw(

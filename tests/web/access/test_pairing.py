@@ -31,7 +31,7 @@ def _shown_code(text: str) -> str:
 
 def test_a_phone_is_paired_by_the_code_that_the_computer_shows(network):
     here, phone = network.here(), network.phone()
-    answer = here.post("/devices/code", {"rights": "write"})
+    answer = here.post("/devices/code", {"role": "keeper"})
     assert (answer.status_code, answer.headers["location"]) == (303, "/devices#codes")
     page = here.get("/devices").text
     assert "<svg" in page
@@ -39,7 +39,7 @@ def test_a_phone_is_paired_by_the_code_that_the_computer_shows(network):
     assert answer.status_code == 303
     assert "Secret trial" in phone.get("/").text
     device = list_devices(network.folder)[0]
-    assert (device.name, device.may_write) == ("Mira's phone", True)
+    assert (device.name, device.role) == ("Mira's phone", "keeper")
     assert "Mira&#39;s phone" in here.get("/devices").text
     assert _has_no_code(here.get("/devices").text)
 
@@ -50,7 +50,7 @@ def _has_no_code(text: str) -> bool:
 
 def test_the_cookie_is_closed_to_scripts_and_other_sites(network):
     phone = network.phone()
-    cookie = phone.pair(network.codes.make(may_write=True).text, "phone").headers["set-cookie"].lower()
+    cookie = phone.pair(network.codes.make(role="keeper").text, "phone").headers["set-cookie"].lower()
     assert "httponly" in cookie
     assert "samesite=strict" in cookie
     assert f"max-age={COOKIE_LASTS_S}" in cookie
@@ -59,7 +59,7 @@ def test_the_cookie_is_closed_to_scripts_and_other_sites(network):
 
 def test_behind_a_proxy_with_tls_the_cookie_is_secure(proxied):
     phone = proxied.phone("127.0.0.1")
-    cookie = phone.pair(proxied.codes.make(may_write=True).text, "phone").headers["set-cookie"]
+    cookie = phone.pair(proxied.codes.make(role="keeper").text, "phone").headers["set-cookie"]
     assert cookie.startswith("__Host-")
     assert "; Secure" in cookie
     assert "Path=/" in cookie
@@ -99,16 +99,16 @@ def test_a_paired_device_records(network):
 
 
 def test_a_guest_looks_and_writes_nothing(network):
-    guest = network.paired("visitor", may_write=False)
+    guest = network.paired("visitor", role="reader")
     assert "Secret trial" in guest.get("/").text
     answer = guest.post("/new", FORM, token=guest.token("/new"))
     assert answer.status_code == 403
-    assert "only looks" in answer.text
+    assert "As a reader you may not" in answer.text
     assert network.bench.started == []
 
 
 def test_a_code_cannot_be_used_twice(network):
-    code = network.codes.make(may_write=True).text
+    code = network.codes.make(role="keeper").text
     assert network.phone().pair(code, "first").status_code == 303
     answer = network.phone("192.168.1.31").pair(code, "second")
     assert answer.status_code == 403
@@ -117,7 +117,7 @@ def test_a_code_cannot_be_used_twice(network):
 
 
 def test_of_two_that_use_a_code_at_once_one_is_let_in(network):
-    code = network.codes.make(may_write=True)
+    code = network.codes.make(role="keeper")
     found = [network.codes.find(code.text, address=address) for address in ("a", "b")]
     network.codes.spend(found[0])
     with pytest.raises(WrongCodeError):
@@ -126,7 +126,7 @@ def test_of_two_that_use_a_code_at_once_one_is_let_in(network):
 
 @pytest.mark.parametrize(("after", "status"), [(CODE_LASTS_S - 1, 303), (CODE_LASTS_S, 403)])
 def test_a_code_is_over_after_its_time(network, after, status):
-    code = network.codes.make(may_write=True).text
+    code = network.codes.make(role="keeper").text
     network.clock.now += after
     assert network.phone().pair(code, "phone").status_code == status
 
@@ -134,7 +134,7 @@ def test_a_code_is_over_after_its_time(network, after, status):
 def test_a_code_that_is_over_is_neither_found_nor_shown_nor_spent():
     clock = iter([0.0, *[CODE_LASTS_S] * 3])
     codes = Codes(lambda: next(clock))
-    code = codes.make(may_write=True)
+    code = codes.make(role="keeper")
     with pytest.raises(WrongCodeError):
         codes.find(code.text, address="a")
     with pytest.raises(WrongCodeError):
@@ -143,7 +143,7 @@ def test_a_code_that_is_over_is_neither_found_nor_shown_nor_spent():
 
 
 def test_opening_the_link_uses_no_code_up(network):
-    code = network.codes.make(may_write=True).text
+    code = network.codes.make(role="keeper").text
     for _ in range(3):
         page = network.phone().get(f"/pair?code={code}")
         assert f'value="{code}"' in page.text
@@ -152,7 +152,7 @@ def test_opening_the_link_uses_no_code_up(network):
 
 def test_a_name_that_is_refused_costs_no_code(network):
     network.paired("Mira")
-    code = network.codes.make(may_write=True).text
+    code = network.codes.make(role="keeper").text
     for name, said in (
         ("", "empty"),
         (" mira ", "another device"),
@@ -167,7 +167,7 @@ def test_a_name_that_is_refused_costs_no_code(network):
 
 @pytest.mark.parametrize(("tries", "status"), [(TRIES_PER_MINUTE - 1, 303), (TRIES_PER_MINUTE, 429)])
 def test_wrong_codes_from_one_address_are_few_in_a_minute(network, tries, status):
-    code = network.codes.make(may_write=True).text
+    code = network.codes.make(role="keeper").text
     phone = network.phone()
     for _ in range(tries):
         assert phone.pair("AAAAAAAA", "thief").status_code == 403
@@ -177,14 +177,14 @@ def test_wrong_codes_from_one_address_are_few_in_a_minute(network, tries, status
         assert int(answer.headers["retry-after"]) == 60
         assert network.phone("192.168.1.99").pair(code, "another place").status_code == 303
         network.clock.now += 60
-        again = network.codes.make(may_write=True).text
+        again = network.codes.make(role="keeper").text
         assert phone.pair(again, "phone").status_code == 303
 
 
 @pytest.mark.parametrize(("tries", "opens"), [(TRIES_IN_ALL - 1, True), (TRIES_IN_ALL, False)])
 def test_many_wrong_codes_from_anywhere_close_the_open_ones(tries, opens):
     codes = Codes(lambda: 0.0)
-    code = codes.make(may_write=True)
+    code = codes.make(role="keeper")
     for number in range(tries):
         with pytest.raises(WrongCodeError):
             codes.find("AAAAAAAA", address=f"192.168.1.{number}")
@@ -212,7 +212,7 @@ def test_an_address_that_waits_is_told_how_long():
 
 def test_one_more_code_closes_the_oldest():
     codes = Codes(lambda: 0.0)
-    made = [codes.make(may_write=True) for _ in range(MAX_OPEN_CODES + 1)]
+    made = [codes.make(role="keeper") for _ in range(MAX_OPEN_CODES + 1)]
     assert set(codes.open()) == set(made[1:])
     assert all(len(code.text) == CODE_CHARS for code in made)
     assert len({code.text for code in made}) == len(made)

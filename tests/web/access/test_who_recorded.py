@@ -3,36 +3,10 @@
 from __future__ import annotations
 
 import json
-from datetime import date
-from pathlib import Path
-
-import pytest
 
 from littoral.logbook.book import Logbook
-from littoral.trial.written.reader import read_trial
-from littoral.web.access.codes import Codes
-from littoral.web.access.doors import doors_of
-from littoral.web.app import create_app
 
-TEXT = (Path(__file__).parents[2] / "trial" / "whole-trial.toml").read_text(encoding="utf-8")
 NOTE = {"act": "note", "tank": "left", "note": "clear water", "when": "2026-03-08 18:30"}
-
-
-@pytest.fixture
-def shared(tmp_path, network):
-    """The same network around a logbook with a trial in it."""
-    trial, _ = read_trial(TEXT, where="trial.toml")
-    assert trial is not None
-    folder = tmp_path / "with-trial"
-    with Logbook.create(folder) as book:
-        book.take_in(trial, TEXT)
-    codes = Codes()
-    app = create_app(
-        folder, port=8765, doors=doors_of(8765, addresses=("192.168.1.5",)), codes=codes, today=lambda: date(2026, 4, 8)
-    )
-    network.app, network.codes, network.folder = app, codes, folder
-    yield network
-    app.state.waiting.close()
 
 
 def send(place, body):
@@ -53,12 +27,12 @@ def test_what_a_device_records_carries_its_name(shared):
 
 
 def test_a_guest_records_nothing(shared):
-    assert send(shared.paired("visitor", may_write=False), NOTE).status_code == 403
+    assert send(shared.paired("visitor", role="reader"), NOTE).status_code == 403
     assert entries(shared.folder) == ()
 
 
 def test_a_guest_takes_no_table_in(shared):
-    guest = shared.paired("visitor", may_write=False)
+    guest = shared.paired("visitor", role="reader")
     page = guest.get("/trial/sparing-or-full/import").text
     assert "only looks" in page
     assert "<form" not in page
@@ -70,3 +44,29 @@ def test_a_guest_takes_no_table_in(shared):
         headers={"origin": guest.base},
     )
     assert answer.status_code == 403
+
+
+def test_while_the_server_is_away_nothing_counts_as_saved(shared, monkeypatch, postgres, tmp_path):
+    """The page and the API say so; when the server is there again, the same is sent once more and kept once."""
+    from littoral.acts.move_logbook import move_logbook
+    from littoral.web.app import create_app
+
+    monkeypatch.setenv("LITTORAL_DATABASE_URL", right := postgres.ready())
+    move_logbook(shared.folder, tmp_path / "bench")
+    shared.app = create_app(tmp_path / "bench", port=8765, doors=shared.app.state.doors, codes=shared.codes)
+    shared.folder = tmp_path / "bench"
+    phone = shared.paired("phone", role="helper")
+    note = {**NOTE, "id": "0f6f1e8e-5f3b-4c0e-9f57-0d3c7c0d9d11"}
+    monkeypatch.setenv("LITTORAL_DATABASE_URL", "postgresql://u:hidden@/bench?host=/nowhere")
+    answer = send(phone, note)
+    assert (answer.status_code, answer.json()["kind"]) == (503, "away")
+    assert "Not saved" in answer.json()["detail"]
+    mended = phone.post(f"/entry/{note['id']}/undo", {})
+    page = phone.get("/today")
+    for one in (answer, mended, page):
+        assert one.status_code == 503
+        assert "Check that the server runs" in one.text
+        assert "hidden" not in one.text
+    monkeypatch.setenv("LITTORAL_DATABASE_URL", right)
+    assert [send(phone, note).status_code for _ in range(2)] == [201, 200]
+    assert [entry.who for entry in entries(shared.folder)] == ["phone"]

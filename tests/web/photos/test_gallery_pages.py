@@ -52,12 +52,27 @@ def test_every_photo_stands_on_its_day_in_its_column(page: Any, logbook: Path) -
     assert page.get("/trial/nothing/photos").status_code == 404
 
 
+def test_the_photo_pages_share_one_navigation(page: Any, logbook: Path) -> None:
+    here = f"/trial/{KEY}"
+    links = {}
+    for path in ("photos", "photos/add", "views/left", "views/right", f"photos/{any_photo(logbook)}"):
+        nav = page.get(f"{here}/{path}").text.split('aria-label="Photos of this trial"')[1].split("</nav>")[0]
+        links[path] = tuple(re.findall(r'href="([^"]+)"', nav))
+    assert set(links.values()) == {
+        (f"{here}/photos", f"{here}/photos/add", f"/camera?trial={KEY}", f"{here}/views/left", f"{here}/series",
+         f"{here}/colour"),
+    }  # fmt: skip
+
+
 def test_a_photo_says_what_was_measured_and_where_its_neighbours_are(page: Any, logbook: Path) -> None:
     photo = any_photo(logbook)
     seen = see_photo(logbook, KEY, photo)
     shown = page.get(f"/trial/{KEY}/photos/{photo}").text
     figures = [figure.value for one in seen.regions for figure in one.figures]
     assert len(figures) > 15
+    sizes = [one for row in seen.regions for one in row.figures if one.name != "colour" and row.kind == "stand"]
+    assert all(re.fullmatch(r"[0-9.]+ ± [0-9.]+ (cm|%)", one.value) for one in sizes), sizes
+    assert not [one for one in figures if "-" in one]  # a minus is a minus
     assert [one for one in figures if one not in shown] == []
     assert f"{seen.before}" in shown
     assert f"{seen.after}" in shown

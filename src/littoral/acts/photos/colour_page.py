@@ -9,12 +9,14 @@ from typing import Any
 
 from littoral.acts.choosing import chosen_trial
 from littoral.acts.page_charts import charts_by_width
+from littoral.acts.photos.colour_words import answer_words, first_of
 from littoral.acts.photos.photo_marks import gate_de, photo_marks
 from littoral.errors import Fault, FaultsError, extras_needed
 from littoral.findings.camera_advice import what_would_settle
 from littoral.findings.measured import Measured
 from littoral.findings.measuring import measure_photos
 from littoral.findings.photo_course import Course, courses
+from littoral.findings.photo_digits import written
 from littoral.findings.photo_measures import by_key
 from littoral.findings.plant_or_camera import StandColour, plant_or_camera
 from littoral.findings.showing import effect_said, ranged
@@ -66,18 +68,37 @@ class ColourPage:
             return ranged("redness", claim.value, claim.low, claim.high, level=colour.finding.level, currency="")
         return effect_said(colour.finding, currency=self.trial.currency)
 
+    @property
+    def first(self) -> StandColour | None:
+        """The stand that is answered about first; its chart is the page's picture."""
+        return first_of(self.stands)
+
+    @property
+    def answer(self) -> tuple[str, ...]:
+        """The answer in one or two sentences."""
+        return answer_words(self.trial, [(one, self.effect(one)) for one in self.stands])
+
+    @property
+    def carded(self) -> bool:
+        """Whether a card is drawn in any view."""
+        panes = (pane for view in self.trial.views.values() for pane in view.panes)
+        return any(region.kind == "card" for pane in panes for region in pane.regions)
+
     def as_json(self) -> dict[str, Any]:
         """Return it as plain data; a*, ΔE00, days since day 0."""
         return {
             "trial": self.trial.key,
             "title": self.trial.title,
             "rendered": self.trial.rendered,
+            "answer": list(self.answer),
             "gate": self.gate,
             "photos": self.photos,
             "unchecked": self.unchecked,
             "stands": [_stand_json(self, one) for one in self.stands],
             "left_of_the_camera": [course_json(one) for one in self.left],
-            "over_the_gate": [asdict(one) for one in self.gated],
+            "over_the_gate": [
+                {**asdict(one), "day": round(one.day, 3), "residual": written(one.residual)} for one in self.gated
+            ],
             "what_would_settle_it": list(self.settle),
         }
 
@@ -87,11 +108,11 @@ def _stand_json(page: ColourPage, one: StandColour) -> dict[str, Any]:
     by_day = None
     if difference is not None:
         by_day = {
-            "day": [round(float(day), 4) for day in difference.day],
-            "value": [round(float(value), 3) for value in difference.value],
-            "half_of_two_photos": [round(float(half), 3) for half in difference.half],
-            "camera_band": difference.band,
-            "around": difference.centre,
+            "day": [round(float(day), 3) for day in difference.day],
+            "value": [written(float(value)) for value in difference.value],
+            "half_of_two_photos": [written(float(half)) for half in difference.half],
+            "camera_band": written(difference.band),
+            "around": written(difference.centre),
             "outside": one.outside,
         }
     return {
@@ -111,8 +132,10 @@ def _stand_json(page: ColourPage, one: StandColour) -> dict[str, Any]:
         "change": None if finding.change is None else asdict(finding.change),
         "camera": {
             "least_claimed": one.least,
-            "half_of_one_photo": one.photo_half,
-            "repeat_shots": {tank: asdict(error) for tank, error in one.repeats.items()},
+            "half_of_one_photo": written(one.photo_half),
+            "repeat_shots": {
+                tank: {"sd": written(error.sd), "freedom": error.freedom} for tank, error in one.repeats.items()
+            },
             "calibrated": finding.absolute,
         },
         "tanks": [asdict(change) for change in one.changes],
@@ -122,16 +145,31 @@ def _stand_json(page: ColourPage, one: StandColour) -> dict[str, Any]:
 
 
 def course_json(course: Course) -> dict[str, Any]:
-    """Return a course as plain data, with the 95 % half-width of each photo."""
+    """Return a course as plain data, with the 95 % half-width of each photo; days to a minute or two."""
+    repeats = course.camera.repeats
     return {
         "arm": course.arm,
         "tank": course.tank,
         "region": course.region,
-        "start": course.start,
-        "end": course.end,
-        "trims": list(course.trims),
-        "camera": asdict(course.camera),
-        "photos": [{**asdict(point), "half": course.half_of(point)} for point in course.points],
+        "start": written(course.start),
+        "end": written(course.end),
+        "trims": [round(day, 3) for day in course.trims],
+        "camera": {
+            "half": written(course.camera.half),
+            "doubt": course.camera.doubt,
+            "repeats": None if repeats is None else {"sd": written(repeats.sd), "freedom": repeats.freedom},
+            "scatter": written(course.camera.scatter),
+        },
+        "photos": [
+            {
+                **asdict(point),
+                "day": round(point.day, 3),
+                "value": written(point.value),
+                "error": written(point.error),
+                "half": written(course.half_of(point)),
+            }
+            for point in course.points
+        ],
     }
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from littoral.acts.photos.list_photos import ListedPhoto, PhotoState, list_photos
+from littoral.acts.photos.photo_figures import Figure, Halves, figures_of, halves_of
 from littoral.errors import extras_needed
 from littoral.findings.measured import MeasuredPhoto
 from littoral.findings.measuring import measured_so_far
@@ -121,14 +122,6 @@ def _column(trial: Trial, view: View) -> GalleryView:
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
-    """One number of a region as it is read: what it is, the value with its doubt and unit, and what it means."""
-
-    name: str
-    value: str
-
-
-@dataclass(frozen=True, slots=True)
 class SeenRegion:
     """A region of a photo: its outline in pixels of the view's frame, what was measured on it, and its flags."""
 
@@ -203,7 +196,9 @@ def see_photo(folder: Path, trial_key: str, identity: str) -> SeenPhoto:
     place = row.index(mine)
     with Logbook.open(folder) as book:
         trial = book.trial(trial_key)
-        measured = measured_so_far(book, trial).get(identity)
+        every = measured_so_far(book, trial)
+        measured = every.get(identity)
+        halves = halves_of(trial, every, book.entries(trial_key), identity, mine.view)
     view = trial.views[mine.view]
     panes = view.panes_on(mine.day)
     return SeenPhoto(
@@ -211,7 +206,7 @@ def see_photo(folder: Path, trial_key: str, identity: str) -> SeenPhoto:
         view=view,
         listed=mine,
         glass=tuple((trial.tanks[pane.tank].name, pane.corners_px) for pane in panes if pane.corners_px is not None),
-        regions=tuple(_region(trial, pane, measured, at) for pane in panes for at in range(len(pane.regions))),
+        regions=tuple(_region(trial, pane, measured, at, halves) for pane in panes for at in range(len(pane.regions))),
         measured=measured is not None,
         correction="" if measured is None else measured.correction,
         residual=_residual(measured),
@@ -242,7 +237,7 @@ def present_id(folder: Path, trial_key: str, identity: str) -> str | None:
     return entry.id if isinstance(entry.payload, Photo) and entry.trial == trial_key else None
 
 
-def _region(trial: Trial, pane: Pane, measured: MeasuredPhoto | None, at: int) -> SeenRegion:
+def _region(trial: Trial, pane: Pane, measured: MeasuredPhoto | None, at: int, halves: Halves) -> SeenRegion:
     region = pane.regions[at]
     found: Sequence[RegionMeasure] = measured.regions if measured is not None else ()
     row = next((one for one in found if (one.pane, one.region) == (pane.tank, region.key)), None)
@@ -252,30 +247,9 @@ def _region(trial: Trial, pane: Pane, measured: MeasuredPhoto | None, at: int) -
         tank=trial.tanks[pane.tank].name,
         kind=region.kind,
         polygon_px=region.polygon_px,
-        figures=() if row is None else figures_of(row),
+        figures=() if row is None else figures_of(row, halves),
         flags=() if row is None else row.flags,
     )
-
-
-def figures_of(row: RegionMeasure) -> tuple[Figure, ...]:
-    """Return the numbers of a region in the order in which they are read, those that are there."""
-    found: list[Figure] = []
-
-    def add(name: str, value: float | None, unit: str, *, times: float = 1.0, digits: int = 1) -> None:
-        if value is not None and math.isfinite(value):
-            found.append(Figure(name, f"{times * value:.{digits}f} {unit}".rstrip()))
-
-    add("cover", row.cover, "% of the region", times=100)
-    if row.height_cm is not None:
-        add("canopy height", row.height_cm, "cm")
-    else:
-        add("canopy height", row.height_px, "px", digits=0)
-    add("width", row.width_cm, "cm")
-    if row.lightness is not None and row.a is not None and row.b is not None:
-        doubt = "" if row.colour_error is None else f", each ±\u00a0{1.96 * row.colour_error:.1f}"
-        found.append(Figure("colour", f"L* {row.lightness:.1f}, a* {row.a:+.1f}, b* {row.b:+.1f}{doubt}"))
-    add("algae", row.algae, "% of the region", times=100)
-    return tuple(found)
 
 
 def _residual(measured: MeasuredPhoto | None) -> str:
@@ -287,4 +261,4 @@ def _residual(measured: MeasuredPhoto | None) -> str:
 def _aligned(measured: MeasuredPhoto | None) -> str:
     if measured is None or measured.align_residual_px is None:
         return ""
-    return f"{measured.align_residual_px:.2f} px left on the frame"
+    return f"{measured.align_residual_px:.1f} px left on the frame"

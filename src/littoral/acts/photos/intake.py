@@ -79,6 +79,7 @@ class Intake:
             self._example(entry)
         self._looks: dict[str, Look] = {}
         self._names: dict[str, str] = {}
+        self._placed_data: dict[str, bytes] = {}  # of those that are placed and not on the disk yet
 
     def look(self, file: PhotoFile) -> Looked | PhotoRow:
         """Read a file and decode it small; a row where it is no photo that is read here, or is in the logbook."""
@@ -150,6 +151,7 @@ class Intake:
             self._book.keep_bytes(one.looked.data, suffix)
             self.keep_look(one.looked)
             kept[one.looked.sha256] = (suffix, len(one.looked.data))
+            self._placed_data.pop(one.looked.sha256, None)
         added = {entry.id for entry in self._book.add([one.entry for one in placed], kept=kept)}
         again = "It is in the logbook already."
         return tuple(
@@ -176,14 +178,15 @@ class Intake:
         return with_mirror(found, self._mirror_fit(looked, view, at))
 
     def _mirror_fit(self, looked: Looked, view: str, at: datetime) -> MirrorFit | None:
-        """Bring a photo onto the nearest one of its view that is on the disk; None where there is none."""
+        """Bring a photo onto the nearest one of its view that can be read; None where there is none."""
         from littoral.imaging.decode import decode_photo
         from littoral.imaging.mirrored import mirror_fit
         from littoral.imaging.photo_errors import PhotoError
 
         for _, sha256 in self._nearest(view, at):
             try:
-                earlier = decode_photo(self._book.original(sha256).read_bytes(), width_px=LOOKED_AT_PX).image
+                data = self._placed_data.get(sha256) or self._book.original(sha256).read_bytes()
+                earlier = decode_photo(data, width_px=LOOKED_AT_PX).image
             except (OSError, PhotoError, LittoralError):
                 continue
             return mirror_fit(decode_photo(looked.data, width_px=LOOKED_AT_PX).image, earlier)
@@ -232,6 +235,7 @@ class Intake:
         )
         self._names[looked.sha256] = looked.name
         self._looks[looked.sha256] = looked.look
+        self._placed_data[looked.sha256] = looked.data
         self._example(entry)
         return Placed(looked, entry, row)
 

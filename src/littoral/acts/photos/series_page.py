@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -16,10 +16,10 @@ from littoral.errors import Fault, FaultsError, extras_needed
 from littoral.findings.camera import ALGAE, redness_camera
 from littoral.findings.measured import Measured
 from littoral.findings.measuring import measure_photos
-from littoral.findings.photo_course import REACH_95, CameraPart, Course, PhotoPoint, courses, places_of
+from littoral.findings.photo_course import REACH_95, Course, PhotoPoint, courses, places_of
+from littoral.findings.photo_digits import digits_of, half_number, plain_number, unit_of, value_said, written
 from littoral.findings.photo_measures import PhotoMeasure, by_key
 from littoral.findings.repeats import FIELDS
-from littoral.findings.showing import MINUS, decimals_for
 from littoral.logbook.book import Logbook
 from littoral.progress import Progress
 from littoral.publish.chart import Chart
@@ -160,14 +160,11 @@ class SeriesPage:
             if math.floor(point.day) == day
         )
 
-    def text(self, course: Course, point: PhotoPoint) -> str:
+    def text(self, course: Course, point: PhotoPoint, *, unit: bool = True) -> str:
         """Return a photo's value with what it leaves open, in the measure's unit; "" without a value."""
-        if point.value is None:
+        if point.value is None or self.measure is None:
             return ""
-        half = course.half_of(point)
-        digits = decimals_for(half or _doubt(course))
-        value = f"{round(point.value, digits) + 0.0:.{digits}f}".replace("-", MINUS)
-        return value if half is None else f"{value} ± {half:.{digits}f}"
+        return value_said(self.measure, point.value, course.half_of(point), doubt=_doubt(course), unit=unit)
 
     @property
     def doubt_said(self) -> str:
@@ -186,30 +183,33 @@ class SeriesPage:
 
     def summaries(self) -> tuple[Summary, ...]:
         """Return each tank's course beside what the camera makes of single photos."""
-        found = []
+        found: list[Summary] = []
+        measure = self.measure
+        if measure is None:
+            return ()
+        unit = unit_of(measure)
         for place, some in self.courses.items():
             for one in some:
-                camera = one.camera
-                digits = decimals_for(_doubt(one))
-
-                def number(value: float | None, digits: int = digits, sign: str = "") -> str:
-                    return "" if value is None else f"{round(value, digits) + 0.0:{sign}.{digits}f}".replace("-", MINUS)
-
+                camera, repeats = one.camera, one.camera.repeats
+                digits = digits_of(measure, _doubt(one))
                 went = ""
                 if one.start is not None and one.end is not None:
-                    by = number(one.end - one.start, sign="+")
-                    went = f"{number(one.start)} to {number(one.end)} ({by})"
-                repeats = camera.repeats
-                shots = "" if repeats is None else counted(repeats.freedom, "repeat")
-                none = "none taken" if self.measure is not None and self.measure.field in FIELDS else "–"
+                    by = plain_number(one.end - one.start, digits, signed=True)
+                    went = f"{plain_number(one.start, digits)} to {plain_number(one.end, digits)} {unit} ({by})"
+                half = None if camera.half is None else f"{max(camera.half, 10**-digits):.{digits}f}"
+                shared = f" and {half_number(REACH_95 * camera.common, digits)} that all share" if camera.common else ""
+                single = "" if half is None else f"± {half} {unit}, {camera.doubt}{shared}"
+                said = "none taken" if measure.field in FIELDS else "–"
+                if repeats is not None:
+                    said = f"{half_number(repeats.sd, digits)} {unit}, from {counted(repeats.freedom, 'repeat')}"
                 found.append(
                     Summary(
                         self.name_of(place),
                         *self._whose(one),
                         went=went,
-                        single=_single(camera, number),
-                        repeats=none if repeats is None else f"{number(repeats.sd)}, from {shots}",
-                        scatter=number(camera.scatter),
+                        single=single,
+                        repeats=said,
+                        scatter="" if camera.scatter is None else f"{half_number(camera.scatter, digits)} {unit}",
                         photos=len(one.used),
                         left_out=len(one.points) - len(one.used),
                     )
@@ -245,7 +245,7 @@ class SeriesPage:
         for at, one in enumerate(every):
             for point in one.points:
                 if point.day >= 0:
-                    rows[math.floor(point.day)][at].append((self.text(one, point), point))
+                    rows[math.floor(point.day)][at].append((self.text(one, point, unit=False), point))
         return rows
 
     def as_json(self) -> dict[str, Any]:
@@ -272,11 +272,12 @@ class SeriesPage:
             for one in some:
                 for point in one.points:
                     half = None if point.value is None else one.half_of(point)
-                    why = "; ".join(filter(None, (point.why, *point.marks)))
+                    shots = f"mean of {point.shots} shots" if point.shots > 1 else ""
+                    why = "; ".join(filter(None, (point.why, *point.marks, shots)))
                     used = "yes" if point.used else "no"
-                    numbers = (_rounded(point.value), _rounded(half))
+                    numbers = (written(point.value), written(half))
                     rows.append(
-                        (round(point.day, 4), one.arm, one.tank, place, key, *numbers, unit, used, why, point.photo)
+                        (round(point.day, 3), one.arm, one.tank, place, key, *numbers, unit, used, why, point.photo)
                     )
         return csv_text(COLUMNS, rows)
 
@@ -288,21 +289,9 @@ class SeriesPage:
         return place, self.trial.arms[place].name, self.trial.tanks[course.tank].name
 
 
-def _single(camera: CameraPart, number: Callable[[float | None], str]) -> str:
-    """Return what one photo leaves open, and where that is known from; "" where it is not."""
-    if camera.half is None:
-        return ""
-    shared = f" and {number(REACH_95 * camera.common)} that all share" if camera.common else ""
-    return f"± {number(camera.half)}, {camera.doubt}{shared}"
-
-
 def _doubt(course: Course) -> float:
     """Return what sets the digits of a course: half of what a photo leaves open, else a fiftieth of its start."""
     return course.camera.half or abs(course.start or 0.0) / 50 or 1.0
-
-
-def _rounded(value: float | None) -> float | None:
-    return None if value is None else float(f"{value:.6g}")
 
 
 @extras_needed()

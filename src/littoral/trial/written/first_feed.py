@@ -61,7 +61,8 @@ def _dose(written: str, faults: list[Fault]) -> tuple[float, bool]:
     try:
         count, unit = parse_counted(written)
     except AmountError as error:
-        faults.append(Fault(f"is {written!r}: {error.reason}.", "Write it like 2 mL or 8 drops.", "dose"))
+        what = f"is {written!r}: {error.reason}." if written.strip() else "is empty."
+        faults.append(Fault(what, "Write it like 2 mL or 8 drops.", "dose"))
         return 0.0, False
     if unit in ("mL", "drop") and count > 0:
         return count * (DROP_ML if unit == "drop" else 1.0), unit == "drop"
@@ -82,7 +83,7 @@ _IN = re.compile(r"\s+in\s+(?P<volume>[0-9]+(?:[.,][0-9]+)?\s*(?:mL|ml|L|l))\s*$
 
 def _holds(written: str, faults: list[Fault]) -> str:
     """Return a bottle's lines for an analysis in percent, or for salts in a volume of water."""
-    right = "Copy the label's analysis, such as N 1.5 %, K2O 3 %; or what you weighed, such as KNO3 33 g in 500 mL."
+    right = "Copy the label's analysis, such as NO3 6 %, K2O 3 %; or what you weighed, such as KNO3 33 g in 500 mL."
     text = written.strip()
     if not text:
         faults.append(Fault("is empty. Without it no level can be worked out.", right, "holds"))

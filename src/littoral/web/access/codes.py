@@ -7,8 +7,12 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
 
 from littoral.errors import LittoralError
+from littoral.logbook.devices import Role
+from littoral.logbook.invitations import close_invitations, find_invitation, use_invitation
 from littoral.web.access.limits import (
     CODE_CHARS,
     CODE_LASTS_S,
@@ -20,6 +24,11 @@ from littoral.web.access.limits import (
 
 LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 """Without 0 and O, 1, I and L, which are taken for each other."""
+
+
+def new_code() -> str:
+    """Return a fresh code's text."""
+    return "".join(secrets.choice(LETTERS) for _ in range(CODE_CHARS))
 
 
 class WrongCodeError(LittoralError):
@@ -41,11 +50,15 @@ class TooManyTriesError(LittoralError):
 
 @dataclass(frozen=True, slots=True)
 class Code:
-    """An open code: its text, whether the device may write, and until when (the clock's seconds) it holds."""
+    """An open code: its text, the role that it gives, until when (the clock's seconds) it holds.
+
+    `invited` tells that the command has opened it.
+    """
 
     text: str
-    may_write: bool
+    role: Role
     until: float
+    invited: bool = False
 
     @property
     def shown(self) -> str:
@@ -55,19 +68,22 @@ class Code:
 
 
 class Codes:
-    """The open codes of this start. They are kept in memory only: a new start knows none of them."""
+    """The open codes of this start, kept in memory only: a new start knows none of them.
 
-    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
+    What the command has opened lies in the logbook's `folder`.
+    """
+
+    def __init__(self, clock: Callable[[], float] = time.monotonic, *, folder: Path | None = None) -> None:
         self._clock = clock
+        self._folder = folder
         self._lock = threading.Lock()
         self._open: list[Code] = []
         self._wrong: dict[str, list[float]] = {}
         self._wrong_in_all = 0
 
-    def make(self, *, may_write: bool) -> Code:
+    def make(self, *, role: Role) -> Code:
         """Open a code."""
-        text = "".join(secrets.choice(LETTERS) for _ in range(CODE_CHARS))
-        code = Code(text, may_write, self._clock() + CODE_LASTS_S)
+        code = Code(new_code(), role, self._clock() + CODE_LASTS_S)
         with self._lock:
             self._open = [*self._open, code][-MAX_OPEN_CODES:]
             self._wrong_in_all = 0
@@ -96,6 +112,8 @@ class Codes:
             for code in self._open:
                 if code.until > now and secrets.compare_digest(code.text.encode(), given):
                     found = code
+            if found is None:
+                found = self._invited(given.decode(), now)
             if found is not None:
                 return found
             self._wrong.pop(address, None)  # put back at the end: the dictionary is in the order of the last try
@@ -105,11 +123,21 @@ class Codes:
             self._wrong_in_all += 1
             if self._wrong_in_all >= TRIES_IN_ALL:
                 self._open.clear()
+                if self._folder is not None:
+                    close_invitations(self._folder)
         raise WrongCodeError
+
+    def _invited(self, text: str, now: float) -> Code | None:
+        found = None if self._folder is None else find_invitation(self._folder, text, now=datetime.now(UTC))
+        return None if found is None else Code(text, found.role, now + CODE_LASTS_S, invited=True)
 
     def spend(self, code: Code) -> None:
         """Use a code up; WrongCodeError where another device was faster or its time is over."""
         with self._lock:
+            if code.invited:
+                if self._folder is None or not use_invitation(self._folder, code.text, now=datetime.now(UTC)):
+                    raise WrongCodeError
+                return
             if code not in self._open or code.until <= self._clock():
                 raise WrongCodeError
             self._open.remove(code)

@@ -63,7 +63,7 @@ def opened_doors(port: int, share: Share | None, addresses: Sequence[str]) -> Do
 
 def sharing_words(doors: Doors, codes: Codes, *, here: str) -> str:
     """Return what the terminal shows: the address, a first code, and what this protects and what not."""
-    code = codes.make(may_write=True)
+    code = codes.make(role="keeper")
     address = pairing_address(doors, code)
     way = "through the reverse proxy" if doors.behind_proxy else "in the local network"
     lines = [
@@ -71,7 +71,8 @@ def sharing_words(doors: Doors, codes: Codes, *, here: str) -> str:
         "",
         qr_lines(address).rstrip("\n"),
         f"To pair a phone, point its camera at this, or open {doors.pairing_origin}/pair there",
-        f"and type {code.shown} (once, within five minutes). More codes, guests and devices: /devices here.",
+        f"and type {code.shown} (once, within five minutes). It lets a keeper in.",
+        "Helpers, readers and all devices: /devices here.",
         "",
         *(f"{heading}: {words}" for heading, words in protected_words(doors)),
     ]

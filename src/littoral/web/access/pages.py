@@ -1,4 +1,4 @@
-"""The pages of access: codes and devices for whoever sits at this computer, and pairing for everybody else."""
+"""The pages of access: codes and devices for keepers, and pairing for everybody else."""
 
 from __future__ import annotations
 
@@ -16,12 +16,15 @@ from starlette.routing import Route
 from littoral.acts.keep_devices import LONGEST_NAME, Paired, list_devices, pair_device, revoke_device
 from littoral.acts.machine_zone import machine_zone
 from littoral.errors import FaultsError
+from littoral.logbook.devices import ROLES
 from littoral.web.access.codes import Code, Codes, TooManyTriesError, WrongCodeError
 from littoral.web.access.doors import Doors
 from littoral.web.access.limits import COOKIE_LASTS_S
 from littoral.web.access.qr_code import qr_svg
+from littoral.web.access.roles import ROLE_WORDS
 from littoral.web.access.visitor import HERE_COOKIE, device_cookie, form_token, visitor_of
 from littoral.web.access.words import moment_words, protected_words
+from littoral.web.refusal_page import refusal_page
 from littoral.web.templating import page_html
 
 
@@ -49,7 +52,7 @@ def pairing_address(doors: Doors, code: Code) -> str:
 
 
 async def devices(request: Request) -> Response:
-    """The devices that are let in, the open codes, and what all this protects. Only at this computer."""
+    """The devices that are let in, the open codes, and what all this protects. Only for keepers."""
     doors, codes = _doors(request), _codes(request)
     found = await asyncio.to_thread(list_devices, _folder(request))
     zone = machine_zone()
@@ -66,15 +69,17 @@ async def devices(request: Request) -> Response:
         origins=sorted(set(doors.shared.values())),
         proxied=doors.behind_proxy,
         protected=protected_words(doors),
+        roles=ROLE_WORDS,
+        at_this_computer=visitor_of(request).kind == "here",
     )
 
 
 async def show_code(request: Request) -> Response:
     """Open a code and show it."""
     async with request.form() as form:
-        may_write = form.get("rights") == "write"
+        asked = str(form.get("role", ""))
     if _doors(request).pairing_origin is not None:
-        _codes(request).make(may_write=may_write)
+        _codes(request).make(role=next((role for role in ROLES if role == asked), "reader"))
     return RedirectResponse("/devices#codes", 303)
 
 
@@ -126,9 +131,7 @@ async def paired(request: Request) -> Response:
 
 def _pair(request: Request, codes: Codes, code: Code, name: str) -> Paired:
     """Pair, and use the code up just before the device is written: a name that is refused costs no code."""
-    return pair_device(
-        _folder(request), name, may_write=code.may_write, now=datetime.now(UTC), sure=lambda: codes.spend(code)
-    )
+    return pair_device(_folder(request), name, role=code.role, now=datetime.now(UTC), sure=lambda: codes.spend(code))
 
 
 def _pair_form(
@@ -141,6 +144,7 @@ def _pair_form(
         wrong=wrong,
         longest=LONGEST_NAME,
         visitor=visitor_of(request),
+        roles=ROLE_WORDS,
         status=status,
     )
 
@@ -149,8 +153,10 @@ async def here(request: Request) -> Response:
     """Show, behind a proxy, that a browser runs on this computer: the printed address carries the key of this start."""
     doors = _doors(request)
     if not doors.is_here_key(request.query_params.get("key", "")):
-        text = "Refused (403). This key is not of the running page.\nOpen the address that littoral printed.\n"
-        return PlainTextResponse(text, 403)
+        what, right = "This key is not of the running page.", "Open the address that littoral printed."
+        if "text/html" in request.headers.get("accept", ""):
+            return refusal_page(403, what, right=right)
+        return PlainTextResponse(f"Refused (403). {what}\n{right}\n", 403)
     answer = RedirectResponse("/devices", 303)
     answer.set_cookie(HERE_COOKIE, doors.here_key, path="/", httponly=True, samesite="strict")
     return answer

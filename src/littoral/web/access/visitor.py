@@ -10,8 +10,9 @@ from typing import Literal, cast
 
 from starlette.requests import Request
 
-from littoral.logbook.devices import Device
+from littoral.logbook.devices import Device, Role
 from littoral.web.access.doors import FORWARDING, Doors, is_loopback
+from littoral.web.access.roles import RIGHTS, NotAllowedError, Right
 
 COOKIE = "littoral-device"
 SECURE_COOKIE = "__Host-littoral-device"
@@ -26,14 +27,19 @@ Known = Callable[[str, str], Device | None]
 class Visitor:
     """Who asks. `name` is the device's and stands in `who` of what it records; "" at this computer itself."""
 
-    kind: Literal["here", "device", "guest", "nobody"]
+    kind: Literal["here", "device", "nobody"]
     name: str = ""
     device: str = ""
+    role: Role | None = None
+
+    def may(self, right: Right) -> bool:
+        """Tell whether the visitor's role holds a right."""
+        return self.role is not None and right in RIGHTS[self.role]
 
     @property
     def may_write(self) -> bool:
-        """Whether changes are taken from here."""
-        return self.kind in ("here", "device")
+        """Whether entries are taken from here."""
+        return self.may("record")
 
     @property
     def may_look(self) -> bool:
@@ -41,7 +47,7 @@ class Visitor:
         return self.kind != "nobody"
 
 
-HERE = Visitor("here")
+HERE = Visitor("here", role="keeper")
 NOBODY = Visitor("nobody")
 
 
@@ -54,7 +60,7 @@ def recognise(request: Request, host: str, doors: Doors, known: Known) -> Visito
     found = known(identity, key) if key else None
     if found is None:
         return NOBODY
-    return Visitor("device" if found.may_write else "guest", found.name, found.id)
+    return Visitor("device", found.name, found.id, found.role)
 
 
 def is_here(request: Request, host: str, doors: Doors) -> bool:
@@ -86,13 +92,20 @@ def token_of(start_token: str, visitor: Visitor) -> str:
     """Return the token that a visitor's forms carry; another one's is of no use to it."""
     if visitor.kind == "here":
         return start_token
-    said = f"{visitor.kind}/{visitor.device}".encode()
+    said = f"{visitor.kind}/{visitor.role}/{visitor.device}".encode()
     return hmac.new(start_token.encode(), said, hashlib.sha256).hexdigest()
 
 
 def visitor_of(request: Request) -> Visitor:
     """Return who sent a request that the guard let through."""
     return cast(Visitor, request.scope["littoral.visitor"])
+
+
+def need(request: Request, right: Right) -> None:
+    """Raise NotAllowedError where the visitor lacks a right that only what was sent shows to be needed."""
+    visitor = visitor_of(request)
+    if not visitor.may(right):
+        raise NotAllowedError(visitor.role, right)
 
 
 def form_token(request: Request) -> str:

@@ -16,7 +16,7 @@ PLAIN_NETWORK = (
     (
         "Protected",
         "A device gets in only with a code that you show, once and for five minutes. Each has a key of its own, which "
-        "you can take back. Guests look and change nothing. Web pages open in the same browser cannot use it.",
+        "you can take back. Readers change nothing, helpers record. Web pages open in the same browser cannot use it.",
     ),
     (
         "Not protected",

@@ -16,9 +16,11 @@ from starlette.routing import Route
 
 from littoral.acts.recorded import Recorded
 from littoral.acts.see_entries import MOST_DAYS
+from littoral.acts.who_recorded import who_recorded
 from littoral.errors import Fault, FaultsError
 from littoral.trial.written.moments import read_date
 from littoral.trial.written.report import WrongValueError
+from littoral.web.access.roles import NotYoursError, is_own, signature
 from littoral.web.access.visitor import form_token, visitor_of
 from littoral.web.care.openapi import CORRECTION, UNDO, document
 from littoral.web.care.problems import problem
@@ -131,9 +133,22 @@ async def _write(request: Request, work: Callable[[Mapping[str, str]], Recorded]
 
 
 def signed(request: Request, sent: Mapping[str, str]) -> Mapping[str, str]:
-    """Return what was sent, with the paired device's name as who did it where nobody is named."""
-    name = visitor_of(request).name
-    return {**sent, "who": name} if name and not sent.get("who") else sent
+    """Return what was sent, with who did it: see `web.access.roles.signature`."""
+    visitor = visitor_of(request)
+    who = signature(visitor.name, visitor.role, sent.get("who", ""))
+    return {**sent, "who": who} if who else sent
+
+
+def own_only(request: Request, identity: str) -> None:
+    """Raise NotYoursError where a helper asks to undo what somebody else recorded, by a form that names the entry.
+
+    Where the entry is in the address, the guard looks.
+    """
+    visitor = visitor_of(request)
+    if visitor.role == "helper":
+        who = who_recorded(folder_of(request), identity)
+        if who is not None and not is_own(visitor.name, who):
+            raise NotYoursError(who)
 
 
 def texts_of(body: bytes) -> Mapping[str, str]:

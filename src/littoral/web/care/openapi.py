@@ -109,7 +109,10 @@ def _write(name: str, words: str, schema: str, parameters: list[Schema]) -> Sche
             "201": _answer("Recorded", "Recorded"),
             "200": _answer("The very same had been recorded already; nothing was added", "Recorded"),
             **{str(status): _problem(status) for status in (400, 404, 409, 422, 503)},
-            **{str(status): _refusal(words_) for status, words_ in (HEAD_REFUSALS | BODY_REFUSALS).items()},
+            **{
+                str(status): _refusal(words_, also_problem=status == 403)
+                for status, words_ in (HEAD_REFUSALS | BODY_REFUSALS).items()
+            },
         },
     }
 
@@ -125,7 +128,7 @@ def _photo() -> Schema:
 
 HEAD_REFUSALS = {414: "the address is too long", 421: "another name or port than the page's own"}
 BODY_REFUSALS = {
-    403: "no token of this start, or another page's Origin",
+    403: "no token of this start, another page's Origin, or a role that does not allow it",
     413: "the body is too large",
     415: "neither JSON nor a form",
 }
@@ -275,5 +278,8 @@ def _problem(status: int) -> Schema:
     return {"description": ", ".join(kinds), "content": {PROBLEM: {"schema": _ref("Problem")}}}
 
 
-def _refusal(words: str) -> Schema:
-    return {"description": words, "content": {"text/plain": {"schema": {"type": "string"}}}}
+def _refusal(words: str, *, also_problem: bool = False) -> Schema:
+    content: Schema = {"text/plain": {"schema": {"type": "string"}}}
+    if also_problem:
+        content[PROBLEM] = {"schema": _ref("Problem")}
+    return {"description": words, "content": content}

@@ -14,13 +14,15 @@ from littoral.acts.see_entries import entry_json
 from littoral.acts.see_today import NoTankError
 from littoral.errors import Fault, FaultsError, LittoralError
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
-from littoral.logbook.database import RefusedByDatabaseError
+from littoral.logbook.database import RefusedByDatabaseError, RefusedByServerError
 from littoral.logbook.refused import NoTrialError
+from littoral.web.access.roles import NotAllowedError, NotYoursError
 
 PROBLEM = "application/problem+json"
 KINDS = {
     "not json": 400,
     "refused": 403,
+    "not allowed": 403,
     "not there": 404,
     "answered already": 409,
     "changed meanwhile": 409,
@@ -29,11 +31,13 @@ KINDS = {
     "not possible": 409,
     "faults": 422,
     "busy": 503,
+    "away": 503,
 }
 """Every kind of problem and its status."""
 TITLES = {
     "not json": "The body is not a JSON object of texts.",
     "refused": "Refused.",
+    "not allowed": "Your role does not allow this.",
     "not there": "This is not in the logbook.",
     "answered already": "It is recorded already.",
     "changed meanwhile": "Somebody changed it meanwhile.",
@@ -42,6 +46,7 @@ TITLES = {
     "not possible": "This cannot be done.",
     "faults": "Some of it cannot be taken as it is written.",
     "busy": "The logbook is busy.",
+    "away": "The logbook’s server is away. Not saved.",
 }
 
 
@@ -61,10 +66,17 @@ def problem_of(error: LittoralError) -> tuple[str, dict[str, Any]]:
         case NoEntryError() | NoTrialError() | NoTankError() | NoPhotoError():
             return "not there", {}
         case WhichTrialError():
-            fault = Fault("is not said.", f"The trials are {', '.join(error.known)}.", "trial")
+            known = (
+                f"The trials are {', '.join(error.known)}." if error.known else "There is none yet: /start begins one."
+            )
+            fault = Fault("is not said.", known, "trial")
             return "faults", {"faults": [fault_json(fault)]}
-        case RefusedByDatabaseError() if error.code.startswith("SQLITE_BUSY"):
+        case RefusedByDatabaseError() if error.code.startswith(("SQLITE_BUSY", "55P03", "53300")):
             return "busy", {}
+        case RefusedByServerError() if error.away:
+            return "away", {}
+        case NotAllowedError() | NotYoursError():
+            return "not allowed", {}
         case _:
             return "not possible", {}
 
@@ -73,7 +85,7 @@ def problem(kind: str, detail: str, **more: Any) -> JSONResponse:
     """Return a problem as an answer."""
     status = KINDS[kind]
     body = {"title": TITLES[kind], "status": status, "detail": detail, "kind": kind, **more}
-    headers = {"cache-control": "no-store", **({"retry-after": "2"} if kind == "busy" else {})}
+    headers = {"cache-control": "no-store", **({"retry-after": "2"} if kind in ("busy", "away") else {})}
     return JSONResponse(body, status, media_type=PROBLEM, headers=headers)
 
 

@@ -25,7 +25,8 @@ from littoral.errors import FaultsError, LittoralError
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
 from littoral.speech.say import say
 from littoral.trial.days import local_date
-from littoral.web.care.api import asked_date, folder_of, now_of, signed
+from littoral.trial.model import Trial
+from littoral.web.care.api import asked_date, folder_of, now_of, own_only, signed
 from littoral.web.care.entry_kinds import KINDS
 from littoral.web.care.recording import ACTS, record
 from littoral.web.care.showing import html_page, sent_form
@@ -69,6 +70,7 @@ async def press(request: Request) -> Response:
 def _do(request: Request, sent: Mapping[str, str]) -> Recorded:
     act = sent.get("act", "")
     if act == "undo":
+        own_only(request, sent.get("entry", ""))
         return undo_entry(folder_of(request), sent.get("entry", ""), who=sent.get("who", ""), now=now_of(request))
     known = (*ACTS[act].takes, "act", "trial", "id", "when", "zone", "who") if act in PLANNED_ACTS else ("act",)
     return record(folder_of(request), {name: sent[name] for name in known if name in sent}, now=now_of(request))
@@ -128,8 +130,16 @@ async def _page(request: Request, *, trouble: Trouble | None = None, status: int
         new_id=lambda: str(uuid4()),
         kinds=KINDS,
         day_asked=asked.get("day", ""),
+        just_begun=await asyncio.to_thread(_just_begun, request, found),
         to_come=await asyncio.to_thread(_to_come, request, day),
     )
+
+
+def _just_begun(request: Request, found: Today) -> Trial | None:
+    """Return the trial that was started a moment ago, to be told about once; None where there is none."""
+    if "begun" not in request.query_params or len(found.trials) != 1:
+        return None
+    return read_trials(folder_of(request)).get(found.trials[0].trial)
 
 
 def _to_come(request: Request, day: date | None) -> frozenset[str]:

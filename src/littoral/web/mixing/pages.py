@@ -12,7 +12,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from littoral.web.access.visitor import form_token
+from littoral.web.access.visitor import form_token, need, visitor_of
 from littoral.web.limits import MAX_FIELDS
 from littoral.web.mixing.from_trial import Proposed, proposed_by
 from littoral.web.mixing.opened import Opened
@@ -58,7 +58,9 @@ def live_of(sheet: Sheet) -> Endpoint:
             sent = {name: str(value) for name, value in form.items()}
         opened = await opened_by(request, sheet, sent)
         if sent.get("more") == "override":
-            await asyncio.to_thread(note_override, cast(Bench, request.app.state.bench), opened)
+            need(request, "decide")
+            who = visitor_of(request).name
+            await asyncio.to_thread(note_override, cast(Bench, request.app.state.bench), opened, who)
         html = await asyncio.to_thread(opened.html)
         written = opened.written
         answer: dict[str, object] = {
@@ -89,12 +91,12 @@ async def opened_by(request: Request, sheet: Sheet, sent: Mapping[str, str]) -> 
     return await asyncio.to_thread(Opened, sheet, sent, trial=trial)
 
 
-def note_override(bench: Bench, opened: Opened) -> None:
+def note_override(bench: Bench, opened: Opened, who: str) -> None:
     """Note what was just overridden in the logbook of the trial that the sheet was opened from, where there is one."""
     stop = getattr(opened.found, "stop", None)
     if opened.trial is None or not opened.trial_key or stop is None or stop.stands:
         return
-    bench.override(opened.trial_key, "mix" if opened.sheet is MIX else "week", opened.trial.of, stop)
+    bench.override(opened.trial_key, "mix" if opened.sheet is MIX else "week", opened.trial.of, stop, who=who)
     opened.kept = NOTED
 
 

@@ -37,7 +37,7 @@ async def _line(request: Request) -> ListedTrial:
 
 
 def _html(request: Request, template: str, line: ListedTrial, *, status: int = 200, **values: Any) -> Response:
-    shared = {"token": form_token(request), "line": line, "may_write": visitor_of(request).may_write}
+    shared = {"token": form_token(request), "line": line, "may_write": visitor_of(request).may("design")}
     text = page_html(f"past_table/{template}", **shared, carried_trial=line.key, **values)
     return Response(text, status, media_type="text/html", headers={"cache-control": "no-store"})
 

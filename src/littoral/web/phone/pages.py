@@ -18,8 +18,8 @@ from littoral.acts.frame_photo import Frame
 from littoral.acts.told import Told
 from littoral.errors import Fault, FaultsError
 from littoral.trial.model import Trial
-from littoral.web.access.visitor import form_token, visitor_of
-from littoral.web.care.api import folder_of, now_of
+from littoral.web.access.visitor import form_token
+from littoral.web.care.api import folder_of, now_of, signed
 from littoral.web.limits import MAX_PHOTO_BYTES
 from littoral.web.phone.icons import icon
 from littoral.web.phone.paths import ICONS
@@ -150,8 +150,7 @@ async def add_photo(request: Request) -> Response:
         right = f"A photo takes {', '.join((*TOLD, 'view', 'name'))}."
         raise FaultsError([Fault("is not known here.", right, one) for one in unknown])
     told = {name: asked[name] for name in TOLD if asked.get(name)}
-    if (name := visitor_of(request).name) and "who" not in told:
-        told["who"] = name
+    told = dict(signed(request, told))
     data = await request.body()
     length = request.headers.get("content-length", "")
     if length and int(length) != len(data):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import partial
 from http import HTTPStatus
 from urllib.parse import quote
@@ -21,8 +21,11 @@ from littoral.logbook.refused import NoTrialError
 from littoral.web.access.visitor import visitor_of
 from littoral.web.care.api import folder_of, now_of, signed
 from littoral.web.care.showing import html_page, sent_form
+from littoral.web.photos.teach_pages import TAUGHT, editor_of
 
-DONE = {"keep": "It is used now; the trial is measured anew when it is opened.", "set aside": "It is set aside."}
+DONE = {"keep": "It is used now; the trial is measured anew when it is opened.", "set aside": "It is set aside."} | {
+    key.replace("-", " "): words for key, words in TAUGHT.items()
+}
 
 
 async def photos(request: Request) -> Response:
@@ -39,7 +42,7 @@ async def photos(request: Request) -> Response:
 
 async def one(request: Request) -> Response:
     """One photo with what was measured on it."""
-    return await _page(request, faults=(), reason="")
+    return await photo_page(request, faults=(), reason="")
 
 
 async def counted(request: Request) -> Response:
@@ -60,15 +63,25 @@ async def decide(request: Request) -> Response:
     try:
         done = await asyncio.to_thread(work, reason=reason if decision == "set aside" else "", who=sent.get("who", ""))
     except FaultsError as error:
-        return await _page(request, faults=error.faults, reason=reason)
+        return await photo_page(request, faults=error.faults, reason=reason)
     path = f"/trial/{request.path_params['key']}/photos/{done.entries[0].id}"
     return RedirectResponse(f"{path}?done={decision.replace(' ', '-')}", HTTPStatus.SEE_OTHER)
 
 
-async def _page(request: Request, *, faults: Sequence[Fault], reason: str) -> Response:
+async def photo_page(
+    request: Request,
+    *,
+    faults: Sequence[Fault],
+    reason: str,
+    taught_faults: Sequence[Fault] = (),
+    sent: Mapping[str, str] | None = None,
+) -> Response:
+    """One photo, with what was wrong about a decision or about strokes that were sent."""
     asked = request.path_params
     identity: str | None = asked["id"]
-    if faults:  # it may have been decided about since: what is wrong is shown with the photo as it stands
+    if (
+        faults or taught_faults
+    ):  # it may have been decided about since: what is wrong is shown with the photo as it stands
         identity = await asyncio.to_thread(present_id, folder_of(request), asked["key"], asked["id"])
     try:
         found = await asyncio.to_thread(see_photo, folder_of(request), asked["key"], identity or asked["id"])
@@ -82,12 +95,14 @@ async def _page(request: Request, *, faults: Sequence[Fault], reason: str) -> Re
     return html_page(
         request,
         "photos/photo.html",
-        status=422 if faults else 200,
+        status=422 if faults or taught_faults else 200,
         page=found,
+        teach=await asyncio.to_thread(editor_of, folder_of(request), found, sent or {}),
+        taught_faults=taught_faults,
         mask=f"/trial/{quote(asked['key'], safe='')}/photos/{found.listed.photo}/counted.png" if found.counted else "",
         faults=faults,
         reason=reason,
-        may_write=visitor_of(request).may_write,
+        may_write=visitor_of(request).may("decide"),
         kept=DONE.get(request.query_params.get("done", "").replace("-", " "), ""),
     )
 

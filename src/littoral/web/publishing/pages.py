@@ -88,7 +88,7 @@ async def _shown(request: Request, page: TrialPage, *, wrong: str = "", of: str 
         "publish/page.html",
         token=form_token(request),
         page=page,
-        may_write=visitor_of(request).may_write,
+        may_publish=visitor_of(request).may("publish"),
         jobs=jobs,
         told=told,
         regions=names,

@@ -117,12 +117,19 @@ function look(answer) {
 
 async function decide(decision, reason) {
   for (const one of [allTheSame, retaken]) one.disabled = true;
+  const headers = { accept: "application/json" };
   try {
-    const { status, answer } = await post("/api/photos/decisions", { photos: doubtful.id, decision, reason }, { words: `${place.dataset.name}: ${decision}` });
-    if (status < 400) return true;
+    const { token } = await (await fetch("/api/session", { headers, cache: "no-store" })).json();
+    const sent = await fetch("/api/photos/decisions", {
+      method: "POST",
+      headers: { ...headers, "content-type": "application/json", "x-littoral-token": token },
+      body: JSON.stringify({ photos: doubtful.id, decision, reason }),
+    });
+    if (sent.ok) return true;
+    const answer = await sent.json().catch(() => ({}));
     tell(answer.faults?.map(({ what, right }) => `It ${what} ${right}`).join(" ") || answer.detail || "It was refused.", true);
-  } catch (error) {
-    tell(error.message, true);
+  } catch {
+    tell("The computer does not answer. The photo is in the logbook and waits; decide now, or later at the trial's photos.", true);
   } finally {
     for (const one of [allTheSame, retaken]) one.disabled = false;
   }

@@ -40,7 +40,8 @@ function fitting(widths, room) {
 
 async function drawChart({ key, widths }, onDark, shared) {
   const place = document.querySelector(`[data-chart="${CSS.escape(key)}"]`);
-  const spec = inColours(widths[fitting(widths, place.clientWidth)], dark.matches ? onDark : {});
+  const room = place.clientWidth || place.closest(".charts")?.clientWidth || 0; // folded away it has no width of its own
+  const spec = inColours(widths[fitting(widths, room)], dark.matches ? onDark : {});
   delete spec.title; // the page says it above the drawing
   const result = await window.vegaEmbed(place.querySelector(".drawn"), spec, {
     actions: false,
@@ -76,8 +77,9 @@ function dayUnder(view, event) {
   if (!hasDay(view)) return null;
   const [left, top] = view.origin();
   const box = event.target.getBoundingClientRect();
-  const x = event.clientX - box.left - left;
-  const y = event.clientY - box.top - top;
+  const drawnAt = (parseFloat(event.target.style.width) || box.width) / box.width; // it shrinks on the narrowest phones
+  const x = (event.clientX - box.left) * drawnAt - left;
+  const y = (event.clientY - box.top) * drawnAt - top;
   for (const { name, group } of panels(view.scenegraph().root, "", 0, 0)) {
     const inside = x >= group.x && x <= group.x + group.width && y >= group.y && y <= group.y + group.height;
     if (inside) return view.scale(name).invert(x - group.x);

@@ -77,7 +77,7 @@ async function settle(thing, { status, answer }) {
     announce({ kind: "sent", id: thing.id, answer });
     return true;
   }
-  if (LATER.has(status) || status >= 500) {
+  if ((LATER.has(status) && answer.kind !== "not allowed") || status >= 500) { // a role is no matter of waiting
     const said = status === 401 ? "This phone is not paired with the computer any more. Pair it again, and this is sent." : told(answer);
     await keepThing({ ...thing, said });
     return false;

@@ -197,6 +197,7 @@ function start() {
     return [point.x, point.y];
   };
   svg.addEventListener("pointerdown", (event) => {
+    if (held) return; // a second finger moves nothing
     const corner = event.target.closest(".corner");
     const where = at(event);
     if (corner) {
@@ -209,7 +210,7 @@ function start() {
       held = { shape: made, place: between + 1, from: where, start: made.points[between + 1], first };
     } else if (event.target.shape) {
       const { shape } = event.target;
-      held = { shape, from: where, whole: true, was: chosen };
+      held = { shape, from: where, whole: true, fresh: !same(shape, chosen) };
       chosen = { tank: shape.tank, at: shape.at };
       list();
     } else {
@@ -217,12 +218,15 @@ function start() {
     }
     event.preventDefault();
     svg.setPointerCapture(event.pointerId);
-    held.moved = [0, 0];
+    held.pointer = event.pointerId;
     held.steps = drawing.before.length;
-    draw(held.place ?? null);
+    // Not at once: a touched element that is gone is told nothing of its touch any more.
+    requestAnimationFrame(() => { if (held) draw(held.place ?? null); });
   });
+  // Browsers do not heed `touch-action` within a drawing. What a finger holds goes with it; all else scrolls the page.
+  svg.addEventListener("touchstart", (event) => { if (held && !held.fresh) event.preventDefault(); }, { passive: false });
   svg.addEventListener("pointermove", (event) => {
-    if (!held) return;
+    if (held?.pointer !== event.pointerId) return;
     const [x, y] = at(event);
     const by = [x - held.from[0], y - held.from[1]];
     if (Math.hypot(...by) < 2 * pixel() && !held.dragged) return;
@@ -232,8 +236,12 @@ function start() {
     else drawing.move(held.shape, held.place, [held.start[0] + by[0], held.start[1] + by[1]]);
     draw(held.place ?? null);
   });
-  for (const end of ["pointerup", "pointercancel"]) svg.addEventListener(end, () => {
-    if (!held) return;
+  for (const end of ["pointerup", "pointercancel"]) svg.addEventListener(end, (event) => {
+    if (held?.pointer !== event.pointerId) return;
+    if (end === "pointercancel" && drawing.before.length > held.steps) { // the page was moved, not the shape
+      while (drawing.before.length > held.steps) drawing.undo();
+      drawing.after.length = 0;
+    }
     if (held.first !== undefined) drawing.before.length = held.first + 1; // made and moved in one go: one step
     held = null;
     draw();
