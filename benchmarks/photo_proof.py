@@ -38,7 +38,7 @@ DRAWS = {"plain": (304, 313), "contrasty": (300, 312), "soft": (301, 310)}
 """Two draws for each phone's character, the first of it from 300 on and the first from 310 on. None was tuned on: that
 was done on draws under 300."""
 DAYS, SIZE = 28, (1200, 900)
-"""Smaller pictures are rendered with as much noise per pixel, and a noisy phone's of 800 x 600 often cannot be aligned."""
+"""Smaller pictures are rendered with as much noise per pixel, and noisy ones of 800 x 600 often cannot be aligned."""
 TRUTH = "truth of the renderer, measured on its clean pictures (littoral.demo.truth)"
 
 
