@@ -16,8 +16,8 @@ class NoLogbookError(LittoralError):
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         super().__init__(
-            f"{folder} holds no logbook (no {DATABASE} in it). `littoral start FOLDER` begins one with three questions, "
-            "`littoral import FILE` makes one from a trial file, and `littoral open` alone opens your own."
+            f"{folder} holds no logbook (no {DATABASE} in it). `littoral start FOLDER` begins one with three "
+            "questions, `littoral import FILE` makes one from a trial file, and `littoral open` alone opens your own."
         )
 
 
