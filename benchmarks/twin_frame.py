@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 import sys
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 from PIL import Image
@@ -19,7 +20,7 @@ from littoral.demo.phone import spoil, take
 from littoral.demo.picture import render_clean, set_stage
 from littoral.demo.story import tell
 from littoral.demo.truth import measure_clean
-from littoral.imaging.regions import PaneShape, RegionShape, ViewShape
+from littoral.imaging.regions import PaneShape, RegionKind, RegionShape, ViewShape
 from littoral.imaging.series import measure_series
 
 SIZE = (480, 360)
@@ -41,7 +42,7 @@ class TwinErrors:
     @property
     def difference(self) -> np.ndarray:
         """Error of right minus left."""
-        return self.right - self.left
+        return np.asarray(self.right - self.left)
 
     def change(self, errors: np.ndarray) -> np.ndarray:
         """What is left of errors once each stand's mean over the series is taken out."""
@@ -52,10 +53,10 @@ def pane(layout: Layout, frame: Frame, tank: str, across: float, *, card: bool) 
     shift = np.array([across, 0.0])
     regions = [RegionShape(s.key, "stand", polygon_px(s.polygon_cm, frame) + shift) for s in layout.stands]
     regions += [
-        RegionShape(p.key, p.kind, polygon_px(p.polygon_cm, frame) + shift, reflects=CARD_REFLECTS.get(p.key))
+        RegionShape(p.key, cast(RegionKind, p.kind), polygon_px(p.polygon_cm, frame) + shift, reflects=CARD_REFLECTS.get(p.key))
         for p in layout.places
         if card or p.kind != "card"
-    ]  # type: ignore[arg-type]
+    ]
     return PaneShape(tank, tuple(regions), corners_px(frame).astype(float) + shift, 60.0)
 
 
