@@ -53,7 +53,9 @@ def pane(layout: Layout, frame: Frame, tank: str, across: float, *, card: bool) 
     shift = np.array([across, 0.0])
     regions = [RegionShape(s.key, "stand", polygon_px(s.polygon_cm, frame) + shift) for s in layout.stands]
     regions += [
-        RegionShape(p.key, cast(RegionKind, p.kind), polygon_px(p.polygon_cm, frame) + shift, reflects=CARD_REFLECTS.get(p.key))
+        RegionShape(
+            p.key, cast(RegionKind, p.kind), polygon_px(p.polygon_cm, frame) + shift, reflects=CARD_REFLECTS.get(p.key)
+        )
         for p in layout.places
         if card or p.kind != "card"
     ]
