@@ -35,9 +35,7 @@ def greened(still: np.ndarray) -> np.ndarray:
 @pytest.mark.parametrize("number", [3, pytest.param(11, marks=pytest.mark.slow)])
 def test_a_brown_stand_before_moss(number: int) -> None:
     story = tell(number, days=56)
-    story = replace(
-        story, stands=tuple(replace(s, leaf_lab=BROWN) if s.key == "red-stem" else s for s in story.stands)
-    )
+    story = replace(story, stands=tuple(replace(s, leaf_lab=BROWN) if s.key == "red-stem" else s for s in story.stands))
     frame, layout = Frame((800, 600)), lay_out(story, "left")
     stage = set_stage(story, layout, frame)
     stage = replace(stage, still=greened(stage.still))
