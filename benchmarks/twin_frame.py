@@ -10,7 +10,7 @@ from __future__ import annotations
 import io
 import sys
 from dataclasses import dataclass
-from typing import cast
+from typing import Any, cast
 
 import numpy as np
 from PIL import Image
@@ -42,11 +42,11 @@ class TwinErrors:
     @property
     def difference(self) -> np.ndarray:
         """Error of right minus left."""
-        return np.asarray(self.right - self.left)
+        return np.asarray(self.right - self.left, dtype=np.float64)
 
     def change(self, errors: np.ndarray) -> np.ndarray:
         """What is left of errors once each stand's mean over the series is taken out."""
-        return np.asarray(errors - np.nanmean(errors, axis=0))
+        return np.asarray(errors - np.nanmean(errors, axis=0), dtype=np.float64)
 
 
 def pane(layout: Layout, frame: Frame, tank: str, across: float, *, card: bool) -> PaneShape:
@@ -73,8 +73,8 @@ def twin_errors(number: int, *, photos: int = 12, card: bool = True) -> dict[str
     for at, day in enumerate(np.linspace(0, 55, photos)):
         rng = np.random.default_rng([number, 91, at])
         clean = {tank: render_clean(stage, float(day), rng) for tank, stage in stages.items()}
-        true = {tank: measure_clean(stage, clean[tank], float(day)) for tank, stage in stages.items()}
-        truth.append([[float(true[tank][key]["lab"][1]) for key in STANDS] for tank in stages])  # type: ignore[index]
+        true: dict[str, Any] = {tank: measure_clean(stage, clean[tank], float(day)) for tank, stage in stages.items()}
+        truth.append([[float(true[tank][key]["lab"][1]) for key in STANDS] for tank in stages])
         both = np.ascontiguousarray(np.hstack([clean["left"].image, clean["right"].image]))
         taken = spoil(both, story.phone, take(story.phone, rng, size=wide, nominal_framing=True), rng)
         shown = {"twin": taken, "left half": taken[:, : SIZE[0]], "right half": taken[:, SIZE[0] :]}
