@@ -80,7 +80,7 @@ def gathered() -> Catalog:
     """Return the catalogue of all messages, in English alone, with the files that say them."""
     catalogue = Catalog(project="Littoral", copyright_holder="The Littoral developers", charset="utf-8")
     for message, where, _ in messages():
-        catalogue.add(message, locations=[(where, None)])
+        catalogue.add(message, locations=[(where, 0)])
     for one in catalogue:
         one.flags.discard("python-format")  # placeholders are compared by our own test, for braces too
         one.flags.discard("python-brace-format")
