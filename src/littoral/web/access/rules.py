@@ -38,6 +38,7 @@ LOOKING = (
     "/camera",
     "/camera/before/{key}/{view}.jpg",
     "/history",
+    "/settings",
     "/pool",
     "/growth-test",
     "/mix",
@@ -121,6 +122,7 @@ SENT: Mapping[str, Rule] = {
     "/week.json": "look",
     "/costs.json": "look",
     "/pool": "look",
+    "/settings": "look",  # of this browser alone; for the logbook it asks for more
     "/growth-test": "look",
     "/trial/{key}/levels/what-if.json": "look",
     "/trial/{key}/levels/priors": "look",

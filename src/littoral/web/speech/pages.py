@@ -15,7 +15,7 @@ from littoral.logbook.spoken import has_manner
 from littoral.speech.dates import weekday_name
 from littoral.speech.manner import LANGUAGES, NAMES, PLAIN, changed, manner
 from littoral.speech.say import later
-from littoral.web.access.visitor import form_token, visitor_of
+from littoral.web.access.visitor import form_token, need, visitor_of
 from littoral.web.speech.spoken import COOKIE, COOKIE_LASTS_S, cookie_of, cookie_text
 from littoral.web.templating import page_html
 
@@ -69,7 +69,7 @@ async def show(request: Request) -> Response:
         parts=parts,
         own=cookie_of(request) is not None,
         of_logbook=has_manner(_folder(request)),
-        may_write=visitor_of(request).may_write,
+        may_write=visitor_of(request).may("design"),
     )
     return Response(text, media_type="text/html", headers={"cache-control": "no-store"})
 
@@ -83,6 +83,7 @@ async def choose(request: Request) -> Response:
     if where == "forget":
         answer.delete_cookie(COOKIE, path="/", httponly=True, samesite="strict")
     elif where == "logbook":
+        need(request, "design")
         await asyncio.to_thread(choose_manner, _folder(request), said)
         answer.delete_cookie(COOKIE, path="/", httponly=True, samesite="strict")
     else:
