@@ -1,4 +1,5 @@
-"""The one table of who may do what: the right that each address asks for. An address that is not in it is refused.
+"""The one table of who may do what: the right that each address asks for. An address that is not in it is
+refused to all but keepers.
 
 The guard reads it before any page is reached, for pages, for the API and for what a phone sends later alike.
 """
