@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 import sys
 from dataclasses import dataclass
+from typing import Any, cast
 
 import numpy as np
 from PIL import Image
@@ -19,7 +20,7 @@ from littoral.demo.phone import spoil, take
 from littoral.demo.picture import render_clean, set_stage
 from littoral.demo.story import tell
 from littoral.demo.truth import measure_clean
-from littoral.imaging.regions import PaneShape, RegionShape, ViewShape
+from littoral.imaging.regions import PaneShape, RegionKind, RegionShape, ViewShape
 from littoral.imaging.series import measure_series
 
 SIZE = (480, 360)
@@ -41,21 +42,23 @@ class TwinErrors:
     @property
     def difference(self) -> np.ndarray:
         """Error of right minus left."""
-        return self.right - self.left
+        return np.asarray(self.right - self.left, dtype=np.float64)
 
     def change(self, errors: np.ndarray) -> np.ndarray:
         """What is left of errors once each stand's mean over the series is taken out."""
-        return np.asarray(errors - np.nanmean(errors, axis=0))
+        return np.asarray(errors - np.nanmean(errors, axis=0), dtype=np.float64)
 
 
 def pane(layout: Layout, frame: Frame, tank: str, across: float, *, card: bool) -> PaneShape:
     shift = np.array([across, 0.0])
     regions = [RegionShape(s.key, "stand", polygon_px(s.polygon_cm, frame) + shift) for s in layout.stands]
     regions += [
-        RegionShape(p.key, p.kind, polygon_px(p.polygon_cm, frame) + shift, reflects=CARD_REFLECTS.get(p.key))
+        RegionShape(
+            p.key, cast(RegionKind, p.kind), polygon_px(p.polygon_cm, frame) + shift, reflects=CARD_REFLECTS.get(p.key)
+        )
         for p in layout.places
         if card or p.kind != "card"
-    ]  # type: ignore[arg-type]
+    ]
     return PaneShape(tank, tuple(regions), corners_px(frame).astype(float) + shift, 60.0)
 
 
@@ -70,8 +73,8 @@ def twin_errors(number: int, *, photos: int = 12, card: bool = True) -> dict[str
     for at, day in enumerate(np.linspace(0, 55, photos)):
         rng = np.random.default_rng([number, 91, at])
         clean = {tank: render_clean(stage, float(day), rng) for tank, stage in stages.items()}
-        true = {tank: measure_clean(stage, clean[tank], float(day)) for tank, stage in stages.items()}
-        truth.append([[float(true[tank][key]["lab"][1]) for key in STANDS] for tank in stages])  # type: ignore[index]
+        true: dict[str, Any] = {tank: measure_clean(stage, clean[tank], float(day)) for tank, stage in stages.items()}
+        truth.append([[float(true[tank][key]["lab"][1]) for key in STANDS] for tank in stages])
         both = np.ascontiguousarray(np.hstack([clean["left"].image, clean["right"].image]))
         taken = spoil(both, story.phone, take(story.phone, rng, size=wide, nominal_framing=True), rng)
         shown = {"twin": taken, "left half": taken[:, : SIZE[0]], "right half": taken[:, SIZE[0] :]}

@@ -49,7 +49,7 @@ def bench_year_chart(strips: Sequence[TrialYear], *, today: date, width_px: floa
     subtitle = (
         "Each box is a week. Grey: baseline, all tanks alike. Hollow: nothing was written down. A triangle: a trim."
     )
-    caption = f"{subtitle} The upper half of a box is the first arm, the lower half the second; a bar ends the trial."
+    caption = f"{subtitle} Each half of a box is an arm; a bar ends the trial."
     spec = finished(
         body,
         title=title,
@@ -70,8 +70,9 @@ def _said(one: TrialYear) -> str:
     gaps = sum(week.gap for week in one.weeks)
     trims = sum(week.trims for week in one.weeks)
     until = f"{one.start} to {one.end}{', ended' if one.ended else ''}"
+    halves = f" (above {one.arms[0]}, below {one.arms[1]})" if len(one.arms) > 1 else ""
     return (
-        f"{one.title}: {until}, {counted(one.weeks, 'week')}, {counted(gaps, 'week')} without an entry, "
+        f"{one.title}{halves}: {until}, {counted(one.weeks, 'week')}, {counted(gaps, 'week')} without an entry, "
         f"{counted(trims, 'trim')}."
     )
 

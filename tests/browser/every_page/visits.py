@@ -201,7 +201,7 @@ VISITS = (
     Visit("import-faults", "/trial/{key}/import/{held}", TRIAL + "/import",
           does=lambda page, at: (sends_file("main form", "file", ("past records.csv", TABLE))(page, at),
                                  send(page, "main form", do="write"))[0],
-          sent="/trial/{key}/import/{held}"),
+          sent="/trial/{key}/import/{held}", status=422),
     Visit("offline", "/offline"),
     Visit("camera-choose", "/camera"),
     Visit("camera", "/camera", f"/camera?trial={KEY}&view={{view}}"),

@@ -39,7 +39,6 @@ LOOKING = (
     "/camera",
     "/camera/before/{key}/{view}.jpg",
     "/history",
-    "/settings",
     "/history.json",
     "/pool",
     "/growth-test",
@@ -141,7 +140,6 @@ SENT: Mapping[str, Rule] = {
     "/trial/{key}/photos/{id}": "decide",
     "/trial/{key}/photos/{id}/strokes": "design",
     "/api/photos/decisions": "decide",
-    "/settings": "look",  # for one's own browser; for the logbook it asks for more
     "/new": "design",
     "/start": "design",
     "/trial/{key}/again": "design",
