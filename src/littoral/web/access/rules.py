@@ -36,7 +36,6 @@ LOOKING = (
     "/",
     "/new",
     "/start",
-    "/settings",
     "/today",
     "/camera",
     "/camera/before/{key}/{view}.jpg",
@@ -127,7 +126,6 @@ SENT: Mapping[str, Rule] = {
     "/week.json": "look",
     "/costs.json": "look",
     "/pool": "look",
-    "/settings": "look",  # of this browser alone; for the logbook it asks for more
     "/growth-test": "look",
     "/trial/{key}/levels/what-if.json": "look",
     "/trial/{key}/levels/priors": "look",
