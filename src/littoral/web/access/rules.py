@@ -40,6 +40,7 @@ LOOKING = (
     "/camera",
     "/camera/before/{key}/{view}.jpg",
     "/history",
+    "/settings",
     "/history.json",
     "/pool",
     "/growth-test",
@@ -127,6 +128,7 @@ SENT: Mapping[str, Rule] = {
     "/costs.json": "look",
     "/pool": "look",
     "/growth-test": "look",
+    "/settings": "look",  # of this browser alone; for the logbook it asks for more
     "/trial/{key}/levels/what-if.json": "look",
     "/trial/{key}/levels/priors": "look",
     "/today": "record",
