@@ -13,7 +13,7 @@ from sphinx.util.docutils import SphinxDirective
 
 
 class Drawn(SphinxDirective):
-    """`{drawn} NAME`: pictures/made/NAME-light.* and NAME-dark.*, with the words of NAME.json; the content is a caption."""
+    """`{drawn} NAME`: pictures/made/NAME-light.* and -dark.*, with the words of NAME.json; its content is a caption."""
 
     required_arguments = 1
     has_content = True

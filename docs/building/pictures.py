@@ -13,10 +13,11 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
+
+from docs.building.picture_names import PAGES, TRIAL
 
 from littoral.acts.import_trial import import_trial
 from littoral.acts.levels_page import view_levels
@@ -29,62 +30,14 @@ from littoral.publish.chart import Chart
 from littoral.publish.draw import to_svg
 from littoral.publish.look import for_dark_paper
 
-TRIAL = "sparing-or-full"
 WIDTH_PX = 720
 CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
 ARGUMENTS = ("--no-sandbox", "--disable-gpu", "--disable-background-networking")
 SMALL = (800, 600)
 
 
-@dataclass(frozen=True, slots=True)
-class PageShown:
-    """One picture of a page: where it is, of which logbook, what of it, and its words."""
-
-    name: str
-    path: str
-    alt: str
-    part: str = "main"
-    of: str = "demo"
-    width: int = 1120
-    height: int = 780
-    ready: str = "html[data-ready]"
-
-
-PAGES = (
-    PageShown("start", "/start", "The three questions that start a trial.", of="first"),
-    PageShown(
-        "today", "/today", "Today on a phone: what is due in each tank, each with a button.", of="first", width=390
-    ),
-    PageShown(
-        "twin",
-        f"/trial/{TRIAL}?day=42",
-        "The twin view: both rendered tanks on day 42 over the day slider.",
-        part="#twin",
-        ready="#twin[data-ready]",
-    ),
-    PageShown(
-        "finding",
-        f"/trial/{TRIAL}",
-        "A finding in words, with its number, interval and evidence.",
-        part="#findings article",
-        ready=".charts[data-drawn]",
-    ),
-    PageShown("photos", f"/trial/{TRIAL}/photos", "All photos by day, one column for each view."),
-    PageShown("draw", f"/trial/{TRIAL}/views/left", "Regions drawn on a photo of the left tank."),
-    PageShown(
-        "levels",
-        f"/trial/{TRIAL}/levels",
-        "Levels between tests, with bands that widen where nothing was read.",
-        ready="main h1",
-    ),
-    PageShown("mix", "/mix", "A bottle mixed from jars: what to weigh, and what a dose adds."),
-    PageShown("costs", "/costs", "What a week costs, part by part, and what runs out first."),
-    PageShown("publish", f"/trial/{TRIAL}/publish", "Film and stills are chosen and looked at before they are made."),
-)
-
-
 def pictures(out: Path, *, work: Path) -> None:
-    """Write every picture that can be made here to `out`; the demo and a first trial are kept in `work` for next time."""
+    """Write every picture that can be made here to `out`; `work` keeps the demo and a first trial for next time."""
     demo, first = work / "logbook", work / "first"
     if not (demo / "logbook.sqlite3").exists():
         print("docs: rendering a small demo for the pictures", flush=True)

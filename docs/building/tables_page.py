@@ -15,22 +15,32 @@ AS_AN_EXAMPLE = WaterConditions(
 )
 """The water that limits which depend on it are worked out for on the page: 10 dGH, pH 7.2, 24 °C."""
 
+LIMITS_HEAD = """\
+# Published limits
+
+Made from `chemistry/limits.toml`, with which every warning is worked out. **None of these is an aquarium limit.** Most
+protect the most sensitive wild species of a country's waters for a lifetime, with a margin. Being below one is no
+promise that all is well: watch the animals, and ask qualified people.
+
+*Long* is weeks to a lifetime, *short* is at any time, or hours to days. *Read* says that the figure was read in the
+named document or in an official table that quotes it, *from memory* that it was not opened again. Limits that depend
+on the water are worked out here for one water: 10 dGH, pH 7.2, 24 °C, chloride 20 mg/L, dissolved organic carbon
+2 mg C/L. On the pages and in commands they are worked out for yours.
+"""
+SUBSTANCES_HEAD = """\
+# Substances
+
+The {count} salts, acids, chelates and preservatives that Littoral knows, made from `chemistry/salts.toml` and
+`chemistry/hazards.toml`. What a gram holds follows from the formula by atomic weights. Hazard codes are those of
+Regulation (EC) 1272/2008; that none stands here is no statement that a substance is harmless. **The supplier's safety
+data sheet decides**, with local rules and qualified people. Others can be weighed in by their formula
+(`littoral mix --own`) or by the label on the bag (`--own-label`).
+"""
+
 
 def limits_page() -> str:
     """Return the page of published limits, each with its source and what it protects."""
-    lines = [
-        "# Published limits",
-        "",
-        "Made from `chemistry/limits.toml`, with which every warning is worked out. **None of these is an aquarium limit.** "
-        "Most protect the most sensitive wild species of a country's waters for a lifetime, with a margin. Being below one "
-        "is no promise that all is well: watch the animals, and ask qualified people.",
-        "",
-        "*Long* is weeks to a lifetime, *short* is at any time, or hours to days. *Read* says that the figure was read in the "
-        "named document or in an official table that quotes it, *from memory* that it was not opened again. Limits that "
-        "depend on the water are worked out here for one water: 10 dGH, pH 7.2, 24 °C, chloride 20 mg/L, dissolved organic "
-        "carbon 2 mg C/L. On the pages and in commands they are worked out for yours.",
-        "",
-    ]
+    lines = [LIMITS_HEAD]
     for analyte in dict.fromkeys(one.analyte for one in limits()):
         rows = [_limit_row(one) for one in limits() if one.analyte == analyte]
         lines += [
@@ -55,21 +65,8 @@ def _limit_row(one: Limit) -> tuple[str, ...]:
 def substances_page() -> str:
     """Return the page of substances that can be weighed out."""
     rows = [_salt_row(one) for one in salts().values()]
-    return "\n".join(
-        [
-            "# Substances",
-            "",
-            f"The {len(rows)} salts, acids, chelates and preservatives that Littoral knows, made from `chemistry/salts.toml` and "
-            "`chemistry/hazards.toml`. What a gram holds follows from the formula by atomic weights. Hazard codes are those of "
-            "Regulation (EC) 1272/2008; that none stands here is no statement that a substance is harmless. **The supplier's "
-            "safety data sheet decides**, with local rules and qualified people. Others can be weighed in by their formula "
-            "(`littoral mix --own`) or by the label on the bag (`--own-label`).",
-            "",
-            *_table(
-                ("Substance", "Formula", "g/mol", "One gram holds, mg", "Hazards", "Grade that can be bought"), rows
-            ),
-        ]
-    )
+    heads = ("Substance", "Formula", "g/mol", "One gram holds, mg", "Hazards", "Grade that can be bought")
+    return "\n".join([SUBSTANCES_HEAD.format(count=len(rows)), *_table(heads, rows)])
 
 
 def _salt_row(one: Salt) -> tuple[str, ...]:
