@@ -9,7 +9,7 @@ from datetime import date, timedelta
 
 from littoral.errors import Fault
 from littoral.quantities.amounts import AmountError, parse_counted
-from littoral.quantities.counting import counted
+from littoral.quantities.numbers import two_readings
 from littoral.trial.written.starting import quoted
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -95,6 +95,11 @@ def _holds(written: str, faults: list[Fault]) -> str:
     if odd:
         faults.append(Fault(f"cannot be read: {odd[0]!r}.", right, "holds"))
         return ""
+    unclear = [both for match in found if match is not None and (both := two_readings(match[2])) is not None]
+    if unclear and volume:  # of percent only one of both can be
+        small, large = unclear[0]
+        faults.append(Fault("holds a number that may be one or a thousandfold.", f"Write {small} or {large}.", "holds"))
+        return ""
     rows = {match["name"]: match[2].replace(",", ".") for match in found if match is not None}
     if len(rows) < len(parts):
         faults.append(Fault("names the same thing twice.", "Give each once.", "holds"))
@@ -140,5 +145,5 @@ def regimes_text(regimes: Mapping[str, str], fed: Fed | None, start: date) -> st
 def _amount(ml: float, *, in_drops: bool) -> str:
     drops = round(ml / DROP_ML, 6)
     if in_drops and drops == int(drops):
-        return counted(int(drops), "drop")
+        return f"{int(drops)} drop{'' if drops == 1 else 's'}"  # as files are read, whatever language is spoken
     return f"{ml:.6g} mL"

@@ -1,4 +1,5 @@
-"""The one table of who may do what: the right that each address asks for. An address that is not in it is refused.
+"""The one table of who may do what: the right that each address asks for. An address that is not in it is
+refused to all but keepers.
 
 The guard reads it before any page is reached, for pages, for the API and for what a phone sends later alike.
 """
@@ -35,11 +36,11 @@ LOOKING = (
     "/",
     "/new",
     "/start",
-    "/settings",
     "/today",
     "/camera",
     "/camera/before/{key}/{view}.jpg",
     "/history",
+    "/settings",
     "/history.json",
     "/pool",
     "/growth-test",
@@ -126,8 +127,8 @@ SENT: Mapping[str, Rule] = {
     "/week.json": "look",
     "/costs.json": "look",
     "/pool": "look",
-    "/settings": "look",  # of this browser alone; for the logbook it asks for more
     "/growth-test": "look",
+    "/settings": "look",  # of this browser alone; for the logbook it asks for more
     "/trial/{key}/levels/what-if.json": "look",
     "/trial/{key}/levels/priors": "look",
     "/today": "record",
