@@ -46,7 +46,7 @@ def test_what_the_guard_refuses_is_a_page_for_a_person_and_words_for_a_script(as
 
 
 def test_a_token_of_another_start_and_a_body_too_large_are_pages_too(asking):
-    _helps(asking.post("/new", {"token": "old"}), "token of the running page", "Go back")
+    _helps(asking.post("/new", {"token": "old"}), "before Littoral was last started", "Go back")
     large = asking.post("/new", {"title": "a" * 70_000})
     assert large.status_code == 413
     _helps(large, "too large")

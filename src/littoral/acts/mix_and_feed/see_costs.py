@@ -118,6 +118,11 @@ def _unpriced(feeding: ArmCost, bottles: dict[str, Bottle]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(bottles[key].name if what == "bottle" else what for key, what in feeding.unpriced))
 
 
+_FORESEEN_WEEKS = 522.0
+"""Ten years: no dose is kept for longer, so that a later date would be false precision (our own rule)."""
+_YEARS = "more than 10 years"
+
+
 def _called(thing: Ingredient, bottles: dict[str, Bottle]) -> str:
     """What to call something that is bought: a bottle by its name, a salt by formula and name."""
     if thing.name in bottles:
@@ -138,6 +143,8 @@ def _supply_line(one: Lasting, bottles: dict[str, Bottle]) -> SupplyLine:
     weeks = (
         Figure("not used", None, "weeks", one.steps)
         if one.weeks is None
+        else Figure(_YEARS, one.weeks, "weeks", one.steps)
+        if one.weeks > _FORESEEN_WEEKS
         else figure(one.weeks, "weeks", steps=one.steps)
     )
     spoils = f"spoils first: {plain(one.wasted)} {unit} would be thrown away" if one.spoils_first else ""
@@ -146,7 +153,9 @@ def _supply_line(one: Lasting, bottles: dict[str, Bottle]) -> SupplyLine:
         left=figure(one.left, unit, digits=4),
         per_week=figure(one.per_week, unit, steps=one.steps[:1]),
         weeks=weeks,
-        empty_on="" if one.empty_on is None else one.empty_on.isoformat(),
+        empty_on=""
+        if one.empty_on is None or one.weeks is None or one.weeks > _FORESEEN_WEEKS
+        else one.empty_on.isoformat(),
         spoils=spoils,
     )
 
@@ -155,6 +164,8 @@ def _first(lasting: Sequence[Lasting], bottles: dict[str, Bottle]) -> str:
     first = next((one for one in lasting if one.weeks is not None), None)
     if first is None or first.weeks is None:
         return "Nothing is used."
+    if first.weeks > _FORESEEN_WEEKS:
+        return f"{_called(first.ingredient, bottles)} runs out first: in {_YEARS}, at the real dose."
     on = "" if first.empty_on is None else f", on {first.empty_on.isoformat()}"
     return f"{_called(first.ingredient, bottles)} runs out first: in {plain(first.weeks)} weeks{on}, at the real dose."
 
