@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from faults.filled import Filled, fill
 from faults.server import PASSWORD, Server
 from typer.testing import CliRunner
 
+from littoral.acts.first_trial import start_first
 from littoral.acts.keep_devices import known_device, pair_device
 from littoral.acts.start_trial import taken_keys
 from littoral.acts.verify_logbook import is_whole, verify_logbook
@@ -210,6 +212,14 @@ def test_cut_off_on_the_way_into_a_file_it_can_go_to_a_server(
             move(filled.folder, tmp_path / "there", to=None)
     move(filled.folder, tmp_path / "there", to=address_of(address))
     assert digest(tmp_path / "there") == digest(filled.folder)
+
+
+def test_a_first_trial_begins_on_the_server_that_is_named(tmp_path: Path, address: str) -> None:
+    answers = {"know": "light", "tanks": "left, right", "glass": "60 x 30 x 30 cm", "often": "nothing"}
+    begun = start_first(tmp_path / "bench" / "logbook", answers, now=datetime(2026, 3, 2, tzinfo=UTC), zone="UTC")
+    assert (tmp_path / "bench" / "logbook" / NOTE).is_file()
+    again = start_first(tmp_path / "bench" / "logbook", answers, now=datetime(2026, 3, 2, tzinfo=UTC), zone="UTC")
+    assert again.key == f"{begun.key}-2"
 
 
 def test_a_trial_of_a_shared_bench_has_its_key(tmp_path: Path, address: str) -> None:
