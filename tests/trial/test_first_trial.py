@@ -35,6 +35,20 @@ def trial_of(*answers, **more):
     return trial
 
 
+@pytest.mark.parametrize(
+    "holds",
+    [
+        "NO3-N 1.5 %, P 0.2 %",
+        "urea-N 1 %; NH4-N 0.5 %",
+        "Available Phosphate (P2O5) 2 %",
+        "nitrate nitrogen 1 %",
+        "Fe EDTA 0.1 %",
+    ],
+)
+def test_names_that_a_label_or_a_refusal_uses_are_read(holds):
+    assert trial_of("feed", Feed("Green bottle", holds, "2 mL"))
+
+
 @settings(max_examples=12, deadline=None)
 @given(
     st.sampled_from([*WISHES, 'Does a "lid" help?']),
@@ -98,6 +112,7 @@ def test_a_second_one_gets_a_key_and_a_title_of_its_own():
         ({"tanks": tuple(map(str, range(25)))}, "tanks", "25"),
         ({"glass": "big"}, "glass", "60 x 30"),
         ({"feed": Feed("", "K2O 3 %", "2 mL")}, "feed", "bottle"),
+        ({"feed": Feed("x", "K2O 3 %", "3 pumps")}, "dose", "measuring cylinder"),
         ({"feed": Feed("x", "", "2 mL")}, "holds", "no level"),
         ({"feed": Feed("x", "green stuff", "2 mL")}, "holds", "green stuff"),
         ({"feed": Feed("x", "K2O 3 %, K2O 4 %", "2 mL")}, "holds", "twice"),

@@ -75,7 +75,7 @@ def _dose(written: str, faults: list[Fault]) -> tuple[float, bool]:
     return 0.0, False
 
 
-_PERCENT = re.compile(r"(?P<name>[A-Za-z][A-Za-z0-9]*)\s*:?\s*(?P<percent>[0-9]+(?:[.,][0-9]+)?)\s*%")
+_PERCENT = re.compile(r"(?P<name>[A-Za-z][A-Za-z0-9 ()-]*?)\s*:?\s*(?P<percent>[0-9]+(?:[.,][0-9]+)?)\s*%")
 _GRAMS = re.compile(r"(?P<name>[A-Za-z][A-Za-z0-9.()]*)\s*:?\s*(?P<grams>[0-9]+(?:[.,][0-9]+)?)\s*g")
 _BETWEEN = re.compile(r"\s*;\s*|\s*,\s+|\s+and\s+|(?<=[%g])\s*,\s*")
 _IN = re.compile(r"\s+in\s+(?P<volume>[0-9]+(?:[.,][0-9]+)?\s*(?:mL|ml|L|l))\s*$")
@@ -107,8 +107,13 @@ def _holds(written: str, faults: list[Fault]) -> str:
     if volume:
         salts = ", ".join(f'{quoted(name)} = "{value} g"' for name, value in rows.items())
         return f"salts = {{ {salts} }}\nmade_up_to = {quoted(volume['volume'])}\n"
-    analysis = ", ".join(f'{name} = "{value} %"' for name, value in rows.items())
+    analysis = ", ".join(f'{_key(name)} = "{value} %"' for name, value in rows.items())
     return f'label = {{ by = "mass", density = "1 kg/L", {analysis} }}   # weigh 100 mL, or by = "volume"\n'
+
+
+def _key(name: str) -> str:
+    """Return a label's name as a key of a TOML table: bare where it may be, as in NO3-N, else quoted."""
+    return name if re.fullmatch(r"[A-Za-z0-9-]+", name) else quoted(name)
 
 
 def bottle_text(feed: Feed | None, fed: Fed | None) -> str:
