@@ -30,7 +30,7 @@ from littoral.trial.written.reader import read_trial
 
 OURS = "card and stable places (ours)"
 METHODS = ("as they came", "grey world", "white patch", "card only", OURS)
-PHOTOS = 16
+PHOTOS = 12
 """Photos of each view, spread evenly over its days."""
 GREY, BRIGHT = 0.18, 0.99
 Image = NDArray[np.uint8]

@@ -86,7 +86,7 @@ FORMS: tuple[tuple[str, Mapping[str, str]], ...] = (
     ("/week.json", {"net_volume": "50 L", "bottle-1": "macro", "change": "40 %"}),
     ("/costs.json", {"net_volume": "50 L", "weeks": "52"}),
     ("/pair", {"code": "AAAA AAAA", "name": "phone"}),
-    ("/devices/code", {"rights": "look"}),
+    ("/devices/code", {"role": "reader"}),
     ("/devices/revoke", {"device": "0011223344556677"}),
     ("/trial/sparing-or-full/import/nothing", {"do": "write", "means-0": "date", "header": "1", "every": "row"}),
 )  # fmt: skip

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 
 from littoral.acts.copy_trial import copy_trial, wash_out, what_carries
+from littoral.acts.draw_view import draw_view
 from littoral.acts.list_trials import list_trials
 from littoral.acts.start_trial import start_in_logbook
 from littoral.errors import FaultsError
@@ -16,6 +18,7 @@ from littoral.trial.design import draw_again
 from littoral.trial.periods import half_life_days
 from littoral.trial.plan import Plan
 from littoral.trial.written.copied import Change, NotCopiedError, copied_text
+from littoral.trial.written.drawings import write_drawing
 from littoral.trial.written.reader import read_trial
 from littoral.trial.written.starting import starting_text
 
@@ -67,6 +70,18 @@ def test_what_the_last_treatment_still_does_follows_its_half_life(folder):
     said = " ".join(what_carries(folder, "sparing-or-full", today=TODAY).wash_out.words)
     assert "100 % of that difference is left" in said
     assert ("too short" in said) == (3 * half > 14)
+
+
+def test_outlines_drawn_on_the_page_come_along(folder):
+    with Logbook.open(folder) as book:
+        drawn = json.loads(write_drawing(book.trial("sparing-or-full").views["left"].panes))
+    drawn["left"]["regions"][0]["polygon"] = [[310, 210], [700, 200], [700, 900]]
+    draw_view(folder, "sparing-or-full", "left", json.dumps(drawn))
+    made = copy_trial(folder, "sparing-or-full", CHANGE, today=TODAY)
+    with Logbook.open(folder) as book:
+        old, new = book.trial("sparing-or-full"), book.trial(made.key)
+    assert new.views == old.views
+    assert new.views["left"].panes[0].regions[0].polygon_px[0] == (310, 210)
 
 
 def test_where_nothing_differs_in_the_dose_nothing_must_wash_out(folder):

@@ -283,7 +283,7 @@ def test_a_name_bound_to_this_computer_is_refused(chromium, demo_site):
 def test_an_empty_logbook_leads_to_a_trial(empty_site, visit):
     page = visit(empty_site, ready="h1", expected="status of 422")
     assert page.get_by_text("There is no trial in this logbook yet.").is_visible()
-    page.locator("main").get_by_role("link", name="Start a trial").click()
+    page.get_by_role("link", name="All settings on one page").click()
     page.get_by_label("What is the trial about?").fill("Brighter or dimmer light")
     page.get_by_label("First day").fill("2026-03-02")
     page.get_by_role("button", name="Start it").click()
@@ -303,3 +303,13 @@ def test_an_empty_logbook_leads_to_a_trial(empty_site, visit):
     page.get_by_role("button", name="Start it").click()
     assert page.get_by_role("alert").is_visible()
     assert page.get_by_label("Inside of the glass").input_value() == "60 by 30"
+
+    # and the short way: three answers, two clicks, the first dose
+    page.goto(f"{empty_site}/start")
+    page.get_by_label("Name on the bottle").fill("Green bottle")
+    page.get_by_label("One dose for one tank").fill("2 mL")
+    page.get_by_label("What it holds").fill("NO3 6 %, K2O 3 %")
+    page.get_by_role("button", name="Start, and see today’s list").click()
+    page.get_by_role("heading", name="Your trial has begun").wait_for()
+    page.get_by_role("button", name="Done").first.click()
+    page.locator('li[data-state="done"]', has_text="2 mL Green bottle").wait_for()

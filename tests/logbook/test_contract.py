@@ -210,7 +210,8 @@ STEPS = st.lists(
 )
 
 
-@settings(max_examples=3)
+@pytest.mark.slow
+@settings(max_examples=8)
 @given(STEPS)
 def test_a_file_and_a_server_are_twins(postgres: Server, tmp_path_factory: pytest.TempPathFactory, steps: list) -> None:
     """Whatever is done, both hold the same rows and give the same answers."""

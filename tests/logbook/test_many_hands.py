@@ -22,6 +22,7 @@ from littoral.logbook.changed_entries import SupersededError
 from littoral.logbook.database import RefusedByServerError
 from littoral.logbook.server import close_connections
 from littoral.logbook.where_kept import VARIABLE, OtherDatabaseError, WrongAddressError, address_of, address_words
+from littoral.logbook.writable import ReadOnlyLogbookError
 from littoral.trial.entries import Care, Entry
 
 NOW = datetime(2026, 3, 20, 8, tzinfo=UTC)
@@ -231,3 +232,18 @@ def test_a_server_killed_in_the_middle_keeps_all_that_was_acknowledged(
             assert {f"{path.name}-{len(path.read_text().splitlines())}" for path in files} <= set(again)
         assert is_whole(verify_logbook(tmp_path / "bench"))
     assert PASSWORD not in (durable.folder / "log").read_text()
+
+
+def test_a_user_of_the_database_who_may_only_read_reads(
+    bench: Path, postgres: Server, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    database = address_of(os.environ[VARIABLE]).database
+    assert database is not None
+    if not postgres.say("postgres", "SELECT 1 FROM pg_roles WHERE rolname = 'looker'"):
+        postgres.say("postgres", "CREATE ROLE looker LOGIN PASSWORD 'looks'")
+    postgres.say(database, "GRANT SELECT ON ALL TABLES IN SCHEMA public TO looker")
+    monkeypatch.setenv(VARIABLE, f"postgresql://looker:looks@/{database}?host={postgres.folder}")
+    with Logbook.open(bench) as book:
+        assert len(book.entries(trial().key)) == BASES
+        with pytest.raises(ReadOnlyLogbookError, match="may only read"):
+            book.add([care("new", 1)])

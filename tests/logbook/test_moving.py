@@ -100,7 +100,7 @@ def test_a_database_that_holds_something_is_refused(tmp_path: Path, address: str
 
 
 @pytest.mark.parametrize("at", ["photos", "rows", "name"])
-@pytest.mark.parametrize("to_server", [True, False])
+@pytest.mark.parametrize("to_server", [True, pytest.param(False, marks=pytest.mark.slow)])
 def test_cut_off_it_goes_on_from_there(
     tmp_path: Path, address: str, monkeypatch: pytest.MonkeyPatch, at: str, to_server: bool
 ) -> None:

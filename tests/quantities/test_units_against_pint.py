@@ -7,7 +7,16 @@ import pytest
 
 from littoral.quantities.units import kinds
 
-PINTS_NAME = {"L": "liter", "imp gal": "imperial_gallon", "US gal": "gallon", "gal": "gallon", "in": "inch", "d": "day"}
+PINTS_NAME = {
+    "L": "liter",
+    "imp gal": "imperial_gallon",
+    "US gal": "gallon",
+    "gal": "gallon",
+    "fl oz": "fluid_ounce",
+    "US fl oz": "fluid_ounce",
+    "in": "inch",
+    "d": "day",
+}
 CANONICAL = {
     "volume": "liter",
     "dose volume": "milliliter",

@@ -13,6 +13,7 @@ from littoral.quantities.numbers import plain_number
 from littoral.speech.dates import first_weekday, long_date, money, short_date, weekday_name
 from littoral.speech.manner import (
     PLAIN,
+    PSEUDO,
     Manner,
     changed,
     different,
@@ -22,7 +23,7 @@ from littoral.speech.manner import (
     speaking,
 )
 from littoral.speech.numbers import number, numeral
-from littoral.speech.say import PSEUDO, counted, say, say_n
+from littoral.speech.say import counted, say, say_n
 
 GERMAN = Manner(language="de")
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from littoral.acts.choosing import chosen_trial
+from littoral.acts.draw_view import draw_view
 from littoral.acts.start_trial import keep_started, taken_keys
 from littoral.errors import Fault, FaultsError
 from littoral.findings.history import last_day
@@ -21,7 +22,9 @@ from littoral.stats.power import carry_over_after
 from littoral.trial.model import Trial
 from littoral.trial.periods import half_life_days
 from littoral.trial.written.copied import Change, copied_text
+from littoral.trial.written.drawings import write_drawing
 from littoral.trial.written.moments import read_date
+from littoral.trial.written.reader import read_trial
 from littoral.trial.written.report import WrongValueError
 
 LONGEST = 120
@@ -30,7 +33,6 @@ NOT_CARRIED = (
     "Entries and photos: they stay with the trial they belong to.",
     "Levels: the new trial begins at its source water's levels, or at the start levels written in the file. Test the "
     "water on the first day.",
-    "Outlines drawn on the page: look at the first photo and draw the regions again.",
     "The draw: which tank gets which arm is drawn by lot anew.",
     "What was expected: questions that named the former arms are asked anew, without an expectation.",
 )
@@ -100,7 +102,7 @@ def what_carries(book_folder: Path, key: str, *, today: date) -> Carried:
     start = max(last_day(trial) + timedelta(days=1), today)
     carried = (
         f"{counted(trial.tanks, 'tank')}: {', '.join(tank.name for tank in trial.tanks.values())}",
-        f"{counted(trial.views, 'view')} and {counted(trial.stands, 'stand')}, as the trial file has them",
+        f"{counted(trial.views, 'view')} and {counted(trial.stands, 'stand')}, as drawn last (look at the first photo)",
         f"{counted(trial.bottles, 'bottle')} and {counted(trial.regimes, 'regime')}",
         f"what is held the same: {'; '.join(trial.held_equal) or 'nothing is written down'}",
         "the schedule, the length, the baseline, and the questions",
@@ -174,10 +176,18 @@ def copy_trial(
         raise FaultsError([Fault(what, "Begin after that day.", "start")])
     named = given["title"], given["factor"], given["first"], given["second"]
     change = Change(*named, regime=given["regime"], start=start)
+    written, _ = read_trial(text, where=key)  # without what was drawn on the page, which is an entry and no text
     made = copied_text(
-        text, trial, change, taken=taken_keys(book_folder), seed=secrets.randbelow(2**31) if seed is None else seed
+        text,
+        written or trial,
+        change,
+        taken=taken_keys(book_folder),
+        seed=secrets.randbelow(2**31) if seed is None else seed,
     )
     keep_started(book_folder, made.trial, made.text, named=change.title)
+    for view in trial.views.values():
+        if made.trial.views[view.key].panes != view.panes:
+            draw_view(book_folder, made.trial.key, view.key, write_drawing(view.panes))
     arms = {tank.name: made.trial.arm_of(tank.key).name for tank in made.trial.tanks.values()}
     return Further(made.trial.key, made.trial.title, start, arms, made.no_longer_held, wash_out(trial, start))
 

@@ -6,6 +6,10 @@ from zoneinfo import ZoneInfo
 
 from littoral.acts.trial_page import Event, EventKind
 from littoral.publish.override_words import override_words
+from littoral.quantities.amounts import factor_of
+from littoral.quantities.preferred import unit_for
+from littoral.speech.numbers import numeral
+from littoral.speech.say import say
 from littoral.trial.days import day_of
 from littoral.trial.entries import (
     AT_A_DESK,
@@ -49,15 +53,22 @@ def payload_words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
     """Return an entry's kind and its words; TypeError for a photo and for what was withdrawn."""
     match payload:
         case Dose():
-            amount = f"{_figure(payload.ml)} mL" if payload.ml is not None else f"{_figure(payload.g or 0)} g"
+            if payload.ml is not None:
+                amount = _amount(payload.ml, kind="dose volume")
+            else:
+                amount = _amount(payload.g or 0, kind="mass")
             if payload.written and not payload.written.casefold().endswith(("ml", "g", "l")):
                 amount = f"{amount} ({payload.written})"
             name = trial.bottles[payload.of].name if payload.of in trial.bottles else payload.of
-            return ("dose", f"dosed {amount} {name}") if payload.given else ("missed dose", f"missed {amount} {name}")
+            return (
+                ("dose", say("dosed {amount} {name}", amount=amount, name=name))
+                if payload.given
+                else ("missed dose", say("missed {amount} {name}", amount=amount, name=name))
+            )
         case WaterChange():
-            return "water change", f"changed {_figure(100 * payload.share)} % of the water"
+            return "water change", say("changed {figure} % of the water", figure=_numeral(100 * payload.share))
         case TopUp():
-            return "top-up", f"topped up {_figure(payload.litres)} L"
+            return "top-up", say("topped up {amount}", amount=_amount(payload.litres, kind="volume"))
         case Trim():
             return "trim", _trim(payload, trial)
         case Reading():
@@ -67,32 +78,34 @@ def payload_words(payload: Payload, trial: Trial) -> tuple[EventKind, str]:
         case Score():
             scale = scales()[payload.scale]
             stand = trial.stands.get(payload.stand or "")
-            of = f" on {stand.name}" if stand is not None else ""
+            of = say(" on {name}", name=stand.name) if stand is not None else ""
             return "score", f"{scale.name}{of}: {payload.step}, {scale.words(payload.step)}"
         case Living():
-            verb = {"added": "came in", "removed": "taken out", "died": "died"}[payload.change]
+            verb = {"added": say("came in"), "removed": say("taken out"), "died": say("died")}[payload.change]
             return payload.group, f"{payload.count} {payload.what} {verb}"
         case Equipment():
             return "equipment", f"{payload.what}: {payload.change}"
         case Skipped():
-            return "skipped", f"skipped {payload.task}"
+            return "skipped", say("skipped {task}", task=payload.task)
         case Care():
-            return "care", f"{_figure(payload.minutes)} min of care"
+            return "care", say("{figure} min of care", figure=_numeral(payload.minutes))
         case Note():
             return "note", payload.text
         case Overridden():
             return "override", override_words(payload, trial)
         case Drawn(view=view, from_day=from_day):
             name = trial.views[view].name if view in trial.views else view
-            since = f"from day {from_day:g} on" if from_day > 0 else "for the whole trial"
-            return "drawing", f"regions of {name} drawn anew, {since}"
+            since = say("from day {from_day:g} on", from_day=from_day) if from_day > 0 else say("for the whole trial")
+            return "drawing", say("regions of {name} drawn anew, {since}", name=name, since=since)
         case Taught(view=view, stand=stand, from_day=from_day):
             names = (
                 trial.stands[stand].name if stand in trial.stands else stand,
                 trial.views[view].name if view in trial.views else view,
             )
-            since = f"from day {from_day:g} on" if from_day > 0 else "for the whole trial"
-            return "drawing", f"{names[0]} shown by brush strokes in {names[1]}, {since}"
+            since = say("from day {from_day:g} on", from_day=from_day) if from_day > 0 else say("for the whole trial")
+            return "drawing", say(
+                "{value} shown by brush strokes in {value_2}, {since}", value=names[0], value_2=names[1], since=since
+            )
         case Photo() | Withdrawn():
             raise TypeError("a photo shows itself, and what was withdrawn is never in force")
 
@@ -105,20 +118,31 @@ def _figure(number: float) -> str:
     return f"{number:.0f}" if number >= 1 else f"{float(text):.12f}".rstrip("0").rstrip(".")
 
 
+def _numeral(number: float) -> str:
+    return numeral(_figure(number))
+
+
+def _amount(value: float, *, kind: str) -> str:
+    """Return an amount (canonical unit of the kind) to three figures, in the unit that is preferred."""
+    unit = unit_for(kind)
+    factor = factor_of(unit, kind=kind)
+    return f"{_numeral(value / factor)} {unit}"
+
+
 def _by(method: str) -> str:
-    return f" by {method}" if method else ""
+    return say(" by {method}", method=method) if method else ""
 
 
 def _trim(trim: Trim, trial: Trial) -> str:
     if trim.stand is None:
-        what = "the whole tank"
+        what = say("the whole tank")
     else:
         what = trial.stands[trim.stand].name if trim.stand in trial.stands else trim.stand
-    parts = [f"trimmed {what}"]
+    parts = [say("trimmed {what}", what=what)]
     if trim.left_cm is not None:
-        parts.append(f"to {_figure(trim.left_cm)} cm")
+        parts.append(say("to {length}", length=_amount(trim.left_cm, kind="length")))
     if trim.wet_g is not None:
-        parts.append(f"({_figure(trim.wet_g)} g wet)")
+        parts.append(say("({mass} wet)", mass=_amount(trim.wet_g, kind="mass")))
     if trim.minutes is not None:
-        parts.append(f"in {_figure(trim.minutes)} min")
+        parts.append(say("in {figure} min", figure=_numeral(trim.minutes)))
     return " ".join(parts)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from littoral.findings.model import ArmValue, Finding
 from littoral.findings.showing import doubt_of, effect_said, shown
 from littoral.publish.words import rests_on
+from littoral.speech.say import say
 from littoral.trial.model import Trial
 
 __all__ = ["effect_in_words", "rests_on", "value_in_words"]
@@ -24,4 +25,4 @@ def value_in_words(value: ArmValue, finding: Finding, trial: Trial) -> tuple[str
         return shown(finding.measure, value.value, doubt=doubt_of(finding), currency=money), "exact"
     doubt = (value.high - value.low) / 2
     low, high = (shown(finding.measure, end, doubt=doubt, unit=False) for end in (value.low, value.high))
-    return shown(finding.measure, value.value, doubt=doubt, currency=money), f"{low} to {high}"
+    return shown(finding.measure, value.value, doubt=doubt, currency=money), say("{low} to {high}", low=low, high=high)

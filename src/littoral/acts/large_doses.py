@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from littoral.speech.say import say
 from littoral.trial.entries import Dose, Entry
 from littoral.trial.model import Trial
 
@@ -24,9 +25,15 @@ def large_dose_remark(entry: Entry, trial: Trial) -> str:
         amount, unit, largest = dose.g or 0.0, "g", max((one.g or 0.0 for one in planned), default=0.0)
     if largest <= 0 or amount < TIMES * largest:
         return ""
-    tank = trial.tanks[entry.tank].name if entry.tank is not None and entry.tank in trial.tanks else "the tank"
-    return (
-        f"{amount:.3g} {unit} is {amount / largest:.2g} times the largest planned dose ({largest:.3g} {unit}). "
-        f"A slip? Undo or correct it. If it went in, look at the animals of {tank} now: too much of a fertiliser can "
-        "kill them. Changing water takes it out again; if they gasp, dart or lie still, ask a qualified person."
+    tank = trial.tanks[entry.tank].name if entry.tank is not None and entry.tank in trial.tanks else say("the tank")
+    return say(
+        "{amount:.3g} {unit} is {largest:.2g} times the largest planned dose "
+        "({largest_2:.3g} {unit}). A slip? Undo or correct it. If it went in, look at the "
+        "animals of {tank} now: too much of a fertiliser can kill them. Changing water takes "
+        "it out again; if they gasp, dart or lie still, ask a qualified person.",
+        amount=amount,
+        unit=unit,
+        largest=amount / largest,
+        largest_2=largest,
+        tank=tank,
     )

@@ -38,6 +38,7 @@ from littoral.publish.level_words import chance_of_leaving, ends, leaving_words,
 from littoral.publish.look import on_dark
 from littoral.quantities.check_row import CheckRow
 from littoral.quantities.counting import counted
+from littoral.speech.say import say, say_n
 from littoral.tank.alarms import WATCH
 from littoral.tank.fit.forecast import Bands
 from littoral.trial.days import date_of
@@ -178,7 +179,8 @@ def page_of(trial: Trial, estimates: Estimates) -> LevelsPage:
         over=over,
         now_day=estimates.now_day,
         days=tuple(
-            DayMoment(float(day), f"Day {day}", date_of(day, trial)) for day in range(math.floor(estimates.to_day) + 1)
+            DayMoment(float(day), say("Day {day}", day=day), date_of(day, trial))
+            for day in range(math.floor(estimates.to_day) + 1)
         ),
         nutrients=tuple(
             NutrientPart(
@@ -214,13 +216,19 @@ def _charts(trial: Trial, estimates: Estimates, *, from_day: float) -> tuple[Map
 def _lead(trial: Trial, estimates: Estimates, *, over: bool) -> str:
     readings = counted(len(estimates.kept.readings), "reading")
     when = long_day(estimates.last_day, trial)
-    end = (
-        f"The record ends with {when}: that is “now” here. What lies ahead is as if" if over else f"Now is {when}. What"
-    )
-    ahead = " it had gone on as planned." if over else " lies ahead is expected if it goes on as planned."
-    return (
-        f"{readings[0].upper() + readings[1:]}, and all that went in and out, say what is in the water between tests. "
-        f"{end}{ahead}"
+    said = readings[0].upper() + readings[1:]
+    if over:
+        return say(
+            "{readings}, and all that went in and out, say what is in the water between tests. The record ends with "
+            "{when}: that is “now” here. What lies ahead is as if it had gone on as planned.",
+            readings=said,
+            when=when,
+        )
+    return say(
+        "{readings}, and all that went in and out, say what is in the water between tests. Now is {when}. What lies "
+        "ahead is expected if it goes on as planned.",
+        readings=said,
+        when=when,
     )
 
 
@@ -247,14 +255,18 @@ def _words(trial: Trial, estimates: Estimates, one: LevelEstimate) -> LevelWords
     if one.before_change is not None:
         day, level = one.before_change
         said = change_words(day, trial, now_day=now_day)
-        told = f"{name_of(one.nutrient)} just before {said}:"
-        now = f"Now {with_doubt(one.now)}."
+        told = say("{name_of} just before {said}:", name_of=name_of(one.nutrient), said=said)
+        now = say("Now {with_doubt}.", with_doubt=with_doubt(one.now))
     else:
-        told, level, now = f"{name_of(one.nutrient)} now:", one.now, ""
+        told, level, now = say("{name_of} now:", name_of=name_of(one.nutrient)), one.now, ""
     ahead = ""
     if one.before_next is not None:
         day, coming = one.before_next
-        ahead = f"Before {change_words(day, trial, now_day=now_day)} it will be about {with_doubt(coming)}."
+        ahead = say(
+            "Before {change_words} it will be about {with_doubt}.",
+            change_words=change_words(day, trial, now_day=now_day),
+            with_doubt=with_doubt(coming),
+        )
     return LevelWords(
         tank=one.tank,
         tank_name=trial.tanks[one.tank].name,
@@ -273,11 +285,17 @@ def _leaving(one: LevelEstimate) -> str:
     """Return how probable it is that a level leaves the keeper's band within two weeks; "" where no band was set."""
     chance = chance_of_leaving(one)
     return (
-        "" if chance is None else f"It {leaving_words(one)} within two weeks with a chance of {chance_words(chance)}."
+        ""
+        if chance is None
+        else say(
+            "It {leaving_words} within two weeks with a chance of {chance_words}.",
+            leaving_words=leaving_words(one),
+            chance_words=chance_words(chance),
+        )
     )
 
 
 def _behind(one: LevelEstimate) -> str:
     if one.without_readings:
-        return "No reading yet: from doses and what is usual alone."
-    return f"{counted(len(one.results), 'reading')} {'is' if len(one.results) == 1 else 'are'} behind it."
+        return say("No reading yet: from doses and what is usual alone.")
+    return say_n("{n} reading is behind it.", "{n} readings are behind it.", len(one.results))

@@ -14,6 +14,7 @@ from littoral.findings.estimates.days import JUST_BEFORE
 from littoral.findings.estimates.model import Estimates
 from littoral.findings.estimates.ways_to_test import way_key
 from littoral.publish.level_words import ends, mg
+from littoral.speech.say import say
 from littoral.tank.alarms import WATCH, Alarm
 from littoral.tank.limiting import ALSO_LIGHT, CLEAR
 from littoral.tank.limiting import name_of as element_name
@@ -115,20 +116,45 @@ def _alarm_sentence(trial: Trial, tank: str, alarm: Alarm, limit: str, now_day: 
     if row.value is None or alarm.low is None or alarm.high is None:
         return f"{where}: {row.comment.partition('.')[0]}."
     span = f"{mg(row.value)} {row.unit} (90\u00a0%: {ends(alarm.low, alarm.high)})"
-    past = "above" if row.operator == "<=" else "below"
-    stays = "below" if row.operator == "<=" else "above"
+    past = say("above") if row.operator == "<=" else say("below")
+    stays = say("below") if row.operator == "<=" else say("above")
     if row.verdict == "holds":
-        return f"{where}: stays {stays} {limit}; on the worst day {span}."
+        return say(
+            "{where}: stays {stays} {limit}; on the worst day {span}.", where=where, stays=stays, limit=limit, span=span
+        )
     if alarm.likely_pass_day is not None:
         since = alarm.likely_pass_day
-        when = "now" if since - now_day < 1 else f"from {day_words(since, trial, now_day=now_day)} on"
-        return f"{where}: probably {past} {limit} {when}; on the worst day {span}."
+        when = (
+            say("now")
+            if since - now_day < 1
+            else say("from {day_words} on", day_words=day_words(since, trial, now_day=now_day))
+        )
+        return say(
+            "{where}: probably {past} {limit} {when}; on the worst day {span}.",
+            where=where,
+            past=past,
+            limit=limit,
+            when=when,
+            span=span,
+        )
     first = ""
     if alarm.may_pass_day is not None:
         soon = alarm.may_pass_day - now_day < 1
-        first = ", first today" if soon else f", first about {day_words(alarm.may_pass_day, trial, now_day=now_day)}"
+        first = (
+            say(", first today")
+            if soon
+            else say(", first about {day_words}", day_words=day_words(alarm.may_pass_day, trial, now_day=now_day))
+        )
     chance = chance_words(alarm.probability or 0.0)
-    return f"{where}: may come {past} {limit}, with a chance of {chance}{first}; on the worst day {span}."
+    return say(
+        "{where}: may come {past} {limit}, with a chance of {chance}{first}; on the worst day {span}.",
+        where=where,
+        past=past,
+        limit=limit,
+        chance=chance,
+        first=first,
+        span=span,
+    )
 
 
 def plain_limit(number: float) -> str:
@@ -145,15 +171,26 @@ def test_rows(trial: Trial, estimates: Estimates) -> tuple[TestRow, ...]:
             continue
         ahead = estimates.of(one.tank, one.nutrient).before_next
         before = ahead is not None and abs(one.day - (ahead[0] - JUST_BEFORE)) < 0.01
-        when = "now" if one.day - estimates.now_day < 0.01 else f"on {_on(one.day, trial, estimates.now_day)}"
+        when = (
+            say("now")
+            if one.day - estimates.now_day < 0.01
+            else say("on {on}", on=_on(one.day, trial, estimates.now_day))
+        )
         with_what = estimates.kept.ways.get(one.method)
         used = any(key == one.method for key in estimates.kept.ways) and with_what is not None
         called = one.method.rpartition(", ")[2].removeprefix(f"{NUTRIENTS[one.nutrient].name} ")
-        by = "" if used else f", by {called}"
+        by = "" if used else say(", by {called}", called=called)
         found[one.tank, one.nutrient] = TestRow(
-            f"Test {NUTRIENTS[one.nutrient].name} in the {tank_words(trial, one.tank)} {when}"
-            f"{' just before the change' if before else ''}{by}: narrows the band from {mg(worth.width_now)} to "
-            f"about {mg(worth.width_after)} mg/L.",
+            say(
+                "Test {name} in the {tank_words} {when}{before}{by}: narrows the band from {mg} to about {mg_2} mg/L.",
+                name=NUTRIENTS[one.nutrient].name,
+                tank_words=tank_words(trial, one.tank),
+                when=when,
+                before=say(" just before the change") if before else "",
+                by=by,
+                mg=mg(worth.width_now),
+                mg_2=mg(worth.width_after),
+            ),
             one.day,
             worth.narrowed,
         )
@@ -171,8 +208,11 @@ def narrow_rows(trial: Trial, estimates: Estimates) -> tuple[tuple[int, ...], tu
     for one in estimates.narrowing:
         by_week = dict(zip(one.weeks, one.estimate, strict=True))
         cells = tuple(
-            f"{ends(by_week[week].low_90, by_week[week].high_90)} "
-            f"(width {mg(by_week[week].high_90 - by_week[week].low_90)})"
+            say(
+                "{ends} (width {mg})",
+                ends=ends(by_week[week].low_90, by_week[week].high_90),
+                mg=mg(by_week[week].high_90 - by_week[week].low_90),
+            )
             if week in by_week
             else "–"
             for week in weeks
@@ -189,15 +229,21 @@ def surprise_rows(trial: Trial, estimates: Estimates) -> tuple[SurpriseRow, ...]
             if not one.surprise.flagged:
                 continue
             expected = one.surprise.expected
-            rough = ", roughly" if one.surprise.effective_draws < 100 else ""
+            rough = say(", roughly") if one.surprise.effective_draws < 100 else ""
             rows.append(
                 SurpriseRow(
                     entry_id=one.entry_id,
                     day=one.day,
-                    what=f"{name_of(level.nutrient)} in the {tank_words(trial, level.tank)}, "
-                    f"{long_day(one.day, trial)}: {one.shown}{f', {one.method}' if one.method else ''}",
-                    expected=f"All else says {ends(expected.low_90, expected.high_90)} mg/L",
-                    odds=f"a result so far out would come less than once in 100{rough}",
+                    what=say(
+                        "{name_of} in the {tank_words}, {long_day}: {shown}{method}",
+                        name_of=name_of(level.nutrient),
+                        tank_words=tank_words(trial, level.tank),
+                        long_day=long_day(one.day, trial),
+                        shown=one.shown,
+                        method=f", {one.method}" if one.method else "",
+                    ),
+                    expected=say("All else says {ends} mg/L", ends=ends(expected.low_90, expected.high_90)),
+                    odds=say("a result so far out would come less than once in 100{rough}", rough=rough),
                     ask=_question(one.surprise.ask),
                 )
             )
@@ -212,7 +258,10 @@ def _question(ask: str) -> str:
 
 def limiting_rows(estimates: Estimates, tank: str) -> tuple[LimitingRow, ...]:
     """Return both pictures of what is scarcest in a tank; empty where fewer than two elements are followed."""
-    questions = {"uptake": "What holds uptake back now?", "stock": "What would run out first, were nothing added?"}
+    questions = {
+        "uptake": say("What holds uptake back now?"),
+        "stock": say("What would run out first, were nothing added?"),
+    }
     rows = []
     for one in estimates.limiting.get(tank, ()):
         shares = [(element_name(key), round(100 * p)) for key, p in one.probability.items() if p >= 0.01]
@@ -251,19 +300,30 @@ def _showed(estimates: Estimates, nutrient: str) -> list[str]:
     for key, way in estimates.kept.ways.items():
         if key != own and not key.startswith(f"{own}, "):
             continue
-        called = key.partition(", ")[2] or "the test"
+        called = key.partition(", ")[2] or say("the test")
         method = way.method
         if "standard" in way.how:
             low, middle, high = (
                 math.exp(method.bias_log_mean + side * NINE_IN_TEN * method.bias_log_sd) for side in (-1, 0, 1)
             )
             found.append(
-                f"Your {called} ({way.how}) shows {middle:.2f} times what is there "
-                f"(90\u00a0%: {low:.2f} to {high:.2f})."
+                say(
+                    "Your {called} ({how}) shows {middle:.2f} times what is there (90\u00a0%: {low:.2f} to "
+                    "{high:.2f}).",
+                    called=called,
+                    how=way.how,
+                    middle=middle,
+                    low=low,
+                    high=high,
+                )
             )
         else:
             found.append(
-                f"Your {called} was not checked against a standard yet ({way.how}). Write what it reads into the trial "
-                "file under [methods], and every level gets surer."
+                say(
+                    "Your {called} was not checked against a standard yet ({how}). Write what it reads "
+                    "into the trial file under [methods], and every level gets surer.",
+                    called=called,
+                    how=way.how,
+                )
             )
     return found

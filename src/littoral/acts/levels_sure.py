@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from littoral.acts.levels_words import name_of
 from littoral.findings.estimates.model import Estimates
 from littoral.publish.level_words import mg
+from littoral.speech.say import say
 from littoral.tank.fit.priors import NutrientPriors
 from littoral.tank.fit.sampler import FEWEST_EFFECTIVE, LARGEST_R_HAT
 
@@ -76,5 +77,14 @@ def prior_rows(estimates: Estimates) -> tuple[PriorRow, ...]:
         for field, (what, unit) in PRIOR_WORDS.items():
             one = getattr(prior, field)
             low, high = (one.median * math.exp(side * NINE_IN_TEN * one.log_sd) for side in (-1, 1))
-            rows.append(PriorRow(name_of(nutrient), what, mg(one.median), f"{mg(low)} to {mg(high)}", unit, one.source))
+            rows.append(
+                PriorRow(
+                    name_of(nutrient),
+                    what,
+                    mg(one.median),
+                    say("{mg} to {mg_2}", mg=mg(low), mg_2=mg(high)),
+                    unit,
+                    one.source,
+                )
+            )
     return tuple(rows)

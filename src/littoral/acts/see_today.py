@@ -16,6 +16,7 @@ from littoral.acts.recent_entries import recent_entries
 from littoral.errors import LittoralError
 from littoral.logbook.book import Logbook
 from littoral.speech.manner import Manner, manner
+from littoral.speech.say import later, say
 from littoral.trial.days import local_date, span_of
 from littoral.trial.due import LOOK_BACK_DAYS, Due, State, TankDay, bench_order, by_tank, tank_day
 from littoral.trial.entries import Entry
@@ -24,11 +25,11 @@ from littoral.trial.task_words import task_words
 
 Running = Literal["not begun", "running", "ended"]
 STATE_WORDS: dict[State, str] = {
-    "due": "due",
-    "done": "done as planned",
-    "done otherwise": "done otherwise",
-    "missed": "let go",
-    "overdue": "open",
+    "due": later("due"),
+    "done": later("done as planned"),
+    "done otherwise": later("done otherwise"),
+    "missed": later("let go"),
+    "overdue": later("open"),
 }
 
 
@@ -37,7 +38,9 @@ class NoTankError(LittoralError):
 
     def __init__(self, tank: str, known: tuple[str, ...]) -> None:
         self.tank = tank
-        super().__init__(f'no tank is called "{tank[:60]}". The tanks are {", ".join(known)}.')
+        super().__init__(
+            say('no tank is called "{tank}". The tanks are {known}.', tank=tank[:60], known=", ".join(known))
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +129,12 @@ def see_today(
         if not keys:
             raise WhichTrialError(())
         remarks = tuple(
-            f"Entries of {key} were written down as late as {ahead:%Y-%m-%d %H:%M} UTC: is this computer's clock slow?"
+            say(
+                "Entries of {key} were written down as late as {ahead:%Y-%m-%d %H:%M} UTC: is this "
+                "computer's clock slow?",
+                key=key,
+                ahead=ahead,
+            )
             for key in keys
             if (ahead := book.clock_behind(key)) is not None
         )

@@ -23,6 +23,7 @@ from littoral.publish.look import on_dark
 from littoral.publish.power_chart import power_chart
 from littoral.publish.sheet_words import draw_words, lead_words, order_words
 from littoral.publish.words import regime_words, span_words
+from littoral.speech.say import say
 from littoral.stats.crossover import WASHOUT_HALF_LIVES
 from littoral.trial.days import instant_of
 from littoral.trial.design import design_of, draw_again
@@ -106,21 +107,21 @@ def _asked(trial: Trial, question: Question) -> Asked:
     expected = ""
     if question.expect is not None:
         arm = next((arm.name for arm in trial.arms if arm.key == question.expect[0]), question.expect[0])
-        expected = f"{question.expect[1]} with {arm}"
+        expected = say("{expect} with {arm}", expect=question.expect[1], arm=arm)
     smallest = ""
     if question.smallest is not None:
         doubt = question.smallest * 0.2
         smallest = shown(question.measure, question.smallest, doubt=doubt, currency=trial.currency, signed=True)
     of = ", ".join(trial.stands[key].name if key in trial.stands else key for key in question.of)
-    name = MEASURES[question.measure].name
+    name = say(MEASURES[question.measure].name)
     if question.threshold_points is not None:
-        name = f"{name}, at {question.threshold_points:g} % or more"
+        name = say("{name}, at {threshold_points:g} % or more", name=name, threshold_points=question.threshold_points)
     beforehand = told_beforehand(trial, question)
     return Asked(
         key=question.key,
         ask=question.ask,
-        measure=(f"{name} of {of}" if of else name) + (f" ({beforehand})" if beforehand else ""),
-        meaning=MEASURES[question.measure].meaning,
+        measure=(say("{name} of {of}", name=name, of=of) if of else name) + (f" ({beforehand})" if beforehand else ""),
+        meaning=say(MEASURES[question.measure].meaning),
         expected=expected,
         smallest=smallest.lstrip("+"),
         primary=question.primary,
@@ -131,8 +132,8 @@ def _asked(trial: Trial, question: Question) -> Asked:
 def _bar(trial: Trial, tank: str) -> TankBar:
     found: list[Stretch] = []
     if trial.baseline_days:
-        what = regime_words(trial, trial.baseline_regime) if trial.regimes else "the same care for all"
-        found.append(Stretch(0.0, trial.baseline_days, 0.0, f"baseline: {what}", None))
+        what = regime_words(trial, trial.baseline_regime) if trial.regimes else say("the same care for all")
+        found.append(Stretch(0.0, trial.baseline_days, 0.0, say("baseline: {what}", what=what), None))
     periods = periods_of(trial)
     if periods and trial.plan.kind == "crossover":
         for period in periods:
@@ -155,9 +156,9 @@ def _rules(trial: Trial) -> list[tuple[str, str]]:
     if len(pairs) > 1 or plan.paired_by:
         named = "; ".join(" and ".join(trial.tanks[tank].name for tank in pair) for pair in pairs)
         rules.append(("Pairs", f"{named}{f'. They share: {plan.paired_by}' if plan.paired_by else ''}."))
-    days = ", ".join(f"day {day:g}" for day in plan.looks_days)
-    looks = f"{days}. Each is a further chance to be fooled; none of them ends it."
-    rules.append(("Looks before the end", looks if days else "None is planned: the answer counts at the end."))
+    days = ", ".join(say("day {day:g}", day=day) for day in plan.looks_days)
+    looks = say("{days}. Each is a further chance to be fooled; none of them ends it.", days=days)
+    rules.append(("Looks before the end", looks if days else say("None is planned: the answer counts at the end.")))
     rules.append(("Stopping", plan.stopping or NO_STOPPING))
     rules.append(("Trimming", plan.trimming or NO_TRIMMING))
     if plan.blocks:
@@ -167,8 +168,18 @@ def _rules(trial: Trial) -> list[tuple[str, str]]:
         rules.append(("Blocks", f"{named}{f'. They share: {plan.blocked_by}' if plan.blocked_by else ''}."))
     if plan.start_drawn_from:
         days = ", ".join(f"{day:g}" for day in plan.start_drawn_from)
-        number = f" (number {plan.start_seed})" if plan.start_seed is not None else ""
-        rules.append(("Start drawn by lot", f"Day {trial.baseline_days:g}, from days {days}{number}."))
+        number = say(" (number {start_seed})", start_seed=plan.start_seed) if plan.start_seed is not None else ""
+        rules.append(
+            (
+                "Start drawn by lot",
+                say(
+                    "Day {baseline_days:g}, from days {days}{number}.",
+                    baseline_days=trial.baseline_days,
+                    days=days,
+                    number=number,
+                ),
+            )
+        )
     if plan.spread is not None:
         rules.append(("Assumed spread between equal tanks", percent(plan.spread)))
     return rules
@@ -176,9 +187,9 @@ def _rules(trial: Trial) -> list[tuple[str, str]]:
 
 def _baseline_said(trial: Trial) -> str:
     if not trial.baseline_days:
-        return "None: how the tanks differed before cannot be told from what the arms do."
+        return say("None: how the tanks differed before cannot be told from what the arms do.")
     fed = f": {regime_words(trial, trial.baseline_regime)}" if trial.regimes else ""
-    return f"{span_words(trial.baseline_days)}, all tanks alike{fed}."
+    return say("{span_words}, all tanks alike{fed}.", span_words=span_words(trial.baseline_days), fed=fed)
 
 
 def _draw_repeated(trial: Trial) -> str:
@@ -187,31 +198,51 @@ def _draw_repeated(trial: Trial) -> str:
         return ""
     again = draw_again(trial)
     if again is None:
-        return "No seed was kept, so nobody can repeat the draw."
+        return say("No seed was kept, so nobody can repeat the draw.")
     in_arms = {tank for arm in trial.arms for tank in arm.tanks}
     tanks = ", ".join(tank for tank in trial.tanks if tank in in_arms)
     arms = ", ".join(arm.key for arm in trial.arms)
-    how = (
-        f"NumPy's default_rng({trial.draw_seed}) shuffles the tanks ({tanks}), then the arms ({arms}), and deals the "
-        "tanks out to the arms in turn"
+    how = say(
+        "NumPy's default_rng({draw_seed}) shuffles the tanks ({tanks}), then the arms "
+        "({arms}), and deals the tanks out to the arms in turn",
+        draw_seed=trial.draw_seed,
+        tanks=tanks,
+        arms=arms,
     )
     if again:
-        return f"To repeat it: {how}. Done again just now, it gave the same."
-    return f"{how[:1].upper()}{how[1:]}; that gives another division, so the draw was made in another way."
+        return say("To repeat it: {how}. Done again just now, it gave the same.", how=how)
+    return say(
+        "{how}{how_2}; that gives another division, so the draw was made in another way.",
+        how=how[:1].upper(),
+        how_2=how[1:],
+    )
 
 
 def _washout_said(trial: Trial) -> str:
     plan = trial.plan
     if not plan.washout_days:
-        return "None: the first days of each period still show the regime before, and they are compared all the same."
-    said = f"The first {span_words(plan.washout_days)} of each period are fed but not compared"
+        return say(
+            "None: the first days of each period still show the regime before, and they are compared all the same."
+        )
+    said = say(
+        "The first {span_words} of each period are fed but not compared", span_words=span_words(plan.washout_days)
+    )
     half = half_life_days(trial)
     if math.isnan(half):
-        return f"{said}. How long what is dosed lingers is not known: write `half_life` into the design."
-    from_where = "as written" if plan.half_life_days is not None else "from water changes and stated uptake"
+        return say("{said}. How long what is dosed lingers is not known: write `half_life` into the design.", said=said)
+    from_where = say("as written") if plan.half_life_days is not None else say("from water changes and stated uptake")
     long = washout_half_lives(trial)
-    enough = "enough" if long >= WASHOUT_HALF_LIVES else f"shorter than the {WASHOUT_HALF_LIVES:g} that are needed"
-    return (
-        f"{said}: {long:.2g} half-lives of what is dosed, {enough}. Half-life {half:.2g} days, {from_where}; what "
-        "plants have stored may linger longer."
+    enough = (
+        say("enough")
+        if long >= WASHOUT_HALF_LIVES
+        else say("shorter than the {WASHOUT_HALF_LIVES:g} that are needed", WASHOUT_HALF_LIVES=WASHOUT_HALF_LIVES)
+    )
+    return say(
+        "{said}: {long:.2g} half-lives of what is dosed, {enough}. Half-life {half:.2g} "
+        "days, {from_where}; what plants have stored may linger longer.",
+        said=said,
+        long=long,
+        enough=enough,
+        half=half,
+        from_where=from_where,
     )

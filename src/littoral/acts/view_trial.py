@@ -33,6 +33,7 @@ from littoral.publish.moments import moments, step_days
 from littoral.publish.override_words import overrides_of
 from littoral.publish.panes import crop_box, pane_of, photos_by_tank
 from littoral.publish.sheet_words import design_words, draw_words, lead_words, order_words
+from littoral.speech.say import say
 from littoral.trial.days import date_of
 from littoral.trial.model import Trial
 
@@ -92,7 +93,7 @@ def _twin(
     else:
         # Whole days from the first, up to the last on which anything was recorded: days without photos count too.
         last = max([0.0, *days, *(event.day for event in events if event.kind not in ("override", "drawing"))])
-        steps = tuple(_moment(trial, float(day), f"day {day}") for day in range(math.floor(last) + 1))
+        steps = tuple(_moment(trial, float(day), say("day {day}", day=day)) for day in range(math.floor(last) + 1))
     return steps, tuple(_tank(book, trial, tank, steps, filmed) for tank in seen)
 
 

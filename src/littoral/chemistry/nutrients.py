@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from littoral.chemistry.weights import element_share, formula_weight
+from littoral.speech.say import later
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,28 +37,28 @@ class Nutrient:
 NUTRIENTS: dict[str, Nutrient] = {
     nutrient.key: nutrient
     for nutrient in (
-        Nutrient("nitrate", "nitrate", "NO₃⁻", "NO3", "N"),
-        Nutrient("nitrite", "nitrite", "NO₂⁻", "NO2", "N"),
-        Nutrient("ammonium", "ammonium", "NH₄⁺", "NH4", "N"),
-        Nutrient("urea", "urea", "CO(NH₂)₂", "CH4N2O", "N"),
-        Nutrient("phosphate", "phosphate", "PO₄³⁻", "PO4", "P"),
-        Nutrient("potassium", "potassium", "K⁺", "K", "K"),
-        Nutrient("calcium", "calcium", "Ca²⁺", "Ca", "Ca"),
-        Nutrient("magnesium", "magnesium", "Mg²⁺", "Mg", "Mg"),
-        Nutrient("sulphate", "sulphate", "SO₄²⁻", "SO4", "S"),
-        Nutrient("chloride", "chloride", "Cl⁻", "Cl", "Cl"),
-        Nutrient("sodium", "sodium", "Na⁺", "Na", "Na"),
+        Nutrient("nitrate", later("nitrate"), "NO₃⁻", "NO3", "N"),
+        Nutrient("nitrite", later("nitrite"), "NO₂⁻", "NO2", "N"),
+        Nutrient("ammonium", later("ammonium"), "NH₄⁺", "NH4", "N"),
+        Nutrient("urea", later("urea"), "CO(NH₂)₂", "CH4N2O", "N"),
+        Nutrient("phosphate", later("phosphate"), "PO₄³⁻", "PO4", "P"),
+        Nutrient("potassium", later("potassium"), "K⁺", "K", "K"),
+        Nutrient("calcium", later("calcium"), "Ca²⁺", "Ca", "Ca"),
+        Nutrient("magnesium", later("magnesium"), "Mg²⁺", "Mg", "Mg"),
+        Nutrient("sulphate", later("sulphate"), "SO₄²⁻", "SO4", "S"),
+        Nutrient("chloride", later("chloride"), "Cl⁻", "Cl", "Cl"),
+        Nutrient("sodium", later("sodium"), "Na⁺", "Na", "Na"),
         # Alkalinity: carbonate counts as two of these, since it takes up CO2 in the water.
-        Nutrient("bicarbonate", "bicarbonate", "HCO₃⁻", "HCO3", "C"),
-        Nutrient("iron", "iron", "Fe", "Fe", "Fe"),
-        Nutrient("manganese", "manganese", "Mn", "Mn", "Mn"),
-        Nutrient("boron", "boron", "B", "B", "B"),
-        Nutrient("zinc", "zinc", "Zn", "Zn", "Zn"),
-        Nutrient("copper", "copper", "Cu", "Cu", "Cu"),
-        Nutrient("molybdenum", "molybdenum", "Mo", "Mo", "Mo"),
-        Nutrient("cobalt", "cobalt", "Co", "Co", "Co"),
-        Nutrient("nickel", "nickel", "Ni", "Ni", "Ni"),
-        Nutrient("silicate", "silicate", "SiO₂", "SiO2", "Si"),
+        Nutrient("bicarbonate", later("bicarbonate"), "HCO₃⁻", "HCO3", "C"),
+        Nutrient("iron", later("iron"), "Fe", "Fe", "Fe"),
+        Nutrient("manganese", later("manganese"), "Mn", "Mn", "Mn"),
+        Nutrient("boron", later("boron"), "B", "B", "B"),
+        Nutrient("zinc", later("zinc"), "Zn", "Zn", "Zn"),
+        Nutrient("copper", later("copper"), "Cu", "Cu", "Cu"),
+        Nutrient("molybdenum", later("molybdenum"), "Mo", "Mo", "Mo"),
+        Nutrient("cobalt", later("cobalt"), "Co", "Co", "Co"),
+        Nutrient("nickel", later("nickel"), "Ni", "Ni", "Ni"),
+        Nutrient("silicate", later("silicate"), "SiO₂", "SiO2", "Si"),
     )
 }
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from littoral.acts.see_today import STATE_WORDS
 from littoral.cli.lines import table
+from littoral.speech.say import translated
 
 if TYPE_CHECKING:
     from littoral.acts.audit_care import Audited
@@ -47,9 +48,9 @@ def _line(task: Task, *, dated: bool = False) -> str:
     when = f"{task.date:%a %d %b}" if dated else task.clock
     said = task.words
     if task.state == "done otherwise":
-        said = f"{task.words}: {task.done or STATE_WORDS[task.state]}"
+        said = f"{task.words}: {task.done or translated(STATE_WORDS[task.state])}"
     elif task.state == "missed":
-        said = f"{task.words}: {STATE_WORDS[task.state]}"
+        said = f"{task.words}: {translated(STATE_WORDS[task.state])}"
     named = f"[{task.entries[0]}]" if task.entries else f'"{task.item}"'
     return f"    {MARK[task.state]} {when:>5}  {said}   {named}"
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import sys
+from collections.abc import Sequence
 from typing import Annotated
 
 import typer
@@ -34,7 +36,7 @@ from littoral.cli import (
     starting,
 )
 from littoral.cli.recording import record
-from littoral.speech.manner import PLAIN, changed, speaking
+from littoral.speech.manner import PLAIN, Manner, changed, speaking
 
 app = typer.Typer(
     name="littoral",
@@ -123,7 +125,18 @@ app.command("week")(feeding.week)
 app.command("costs")(feeding.costs)
 
 
+FOR_FILES = frozenset({"publish", "sheet", "film", "still", "package", "protocol", "export", "backup", "next", "init"})
+"""Commands that write what others read: always English and metric."""
+
+
+def manner_for(arguments: Sequence[str], language: str) -> Manner:
+    """Return how a command speaks: in `language` where we have it, but plainly for files and programs."""
+    if "--json" in arguments or (arguments and arguments[0] in FOR_FILES):
+        return PLAIN
+    return changed(PLAIN, {"language": language})
+
+
 def main() -> None:
     """Run the command line, in the language that LITTORAL_LANGUAGE names (English without it)."""
-    with speaking(changed(PLAIN, {"language": os.environ.get("LITTORAL_LANGUAGE", "")})):
+    with speaking(manner_for(sys.argv[1:], os.environ.get("LITTORAL_LANGUAGE", ""))):
         app()

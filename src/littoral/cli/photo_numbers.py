@@ -95,7 +95,7 @@ def _tell(page: ColourPage) -> None:
     for one in page.stands:
         least = "" if one.least is None else f" The camera alone may make {one.least:.1f} a*."
         say(f"{one.name[:1].upper()}{one.name[1:]}: {one.short}.{least}")
-        for text in (one.finding.wording, one.finding.detail, one.left_open, one.outside):
+        for text in (one.finding.wording, one.finding.detail, one.left_open, one.outside, one.together):
             if text:
                 say(f"  {text}")
         for change in one.changes:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from littoral.findings.compared import NOTHING_CAME, NOTHING_CAME_YET, Compared, TankTest
 from littoral.findings.model import Rule
 from littoral.findings.rules import TANKS_FOR_A_REGIME
-from littoral.findings.showing import shown
+from littoral.findings.showing import inside_sentence, shown
+from littoral.speech.say import say
 from littoral.stats.permutation import least_p_within
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial
@@ -30,25 +31,29 @@ def told_beforehand(trial: Trial, question: Question) -> str:
         return ACCOUNT
     if question.measure == "yield":
         if trial.plan.kind == "crossover":
-            return "not answered in a crossover"
+            return say("not answered in a crossover")
         units = len(pairs_of(trial)) if trial.plan.kind == "pairs" else min(len(arm.tanks) for arm in trial.arms[:2])
         return ACCOUNT if units < TANKS_FOR_A_REGIME else ""
     if MEASURES[question.measure].compared == "difference":
         return ""
     if trial.plan.kind == "crossover":
-        return "not answered in a crossover"
+        return say("not answered in a crossover")
     if trial.plan.blocks:
         first, second = ({*arm.tanks} for arm in trial.arms[:2])
         sizes = [(len(second & {*tanks}), len(first & {*tanks})) for _, tanks in trial.plan.blocks]
         if min(len(first), len(second)) >= 3 and least_p_within(sizes) < 0.05:
             return ""
-        return "described only: an exact test over so few tanks in each block cannot tell; more blocks could"
+        return say("described only: an exact test over so few tanks in each block cannot tell; more blocks could")
     pairs = len(pairs_of(trial)) if trial.plan.kind == "pairs" else 0
     units = pairs or min(len(arm.tanks) for arm in trial.arms[:2])
     least = FEWEST_PAIRS_TO_TELL if pairs else FEWEST_TO_TELL
     if units >= least:
         return ""
-    return f"described only: an exact test can tell from {least} {'pairs' if pairs else 'tanks per arm'} on"
+    return say(
+        "described only: an exact test can tell from {least} {pairs} on",
+        least=least,
+        pairs=say("pairs") if pairs else say("tanks per arm"),
+    )
 
 
 def described_wording(trial: Trial, compared: Compared, rule: Rule, *, level: float, treatment: str) -> str:
@@ -58,20 +63,31 @@ def described_wording(trial: Trial, compared: Compared, rule: Rule, *, level: fl
     claim = _claim(trial, compared, rule, level=level, treatment=treatment)
     if rule in ("cannot tell", "no larger than"):
         return f"{claim} {described.measured}"
-    return f"{described.more}: {claim[0].lower()}{claim[1:]} {described.measured}"
+    return f"{described.more}: {inside_sentence(claim)} {described.measured}"
 
 
 def luck_said(tested: TankTest, *, level: float, tanks: str) -> str:
     """Return why a test does not tell: too few tanks for any outcome to be told, or an outcome that luck may give."""
     if tested.name == NOTHING_CAME:
-        return "it has not come in any tank, so there is nothing to compare."
+        return say("it has not come in any tank, so there is nothing to compare.")
     if tested.name == NOTHING_CAME_YET:
-        return "it had not come in any tank by the last day on which all were watched, so there is nothing to compare."
-    held = f", and this question is held to {_per_100(1 - level)}" if level > 0.9501 else ""
+        return say(
+            "it had not come in any tank by the last day on which all were watched, so there is nothing to compare."
+        )
+    held = say(", and this question is held to {per_100}", per_100=_per_100(1 - level)) if level > 0.9501 else ""
     if tested.smallest_p >= 1 - level - 1e-12:
         least = _per_100(tested.smallest_p)
-        return f"with {tanks} even the clearest outcome comes by luck alone in {least} of 100 draws{held}."
-    return f"a difference as large comes by luck alone in {_per_100(tested.p_value)} of 100 draws{held}."
+        return say(
+            "with {tanks} even the clearest outcome comes by luck alone in {least} of 100 draws{held}.",
+            tanks=tanks,
+            least=least,
+            held=held,
+        )
+    return say(
+        "a difference as large comes by luck alone in {per_100} of 100 draws{held}.",
+        per_100=_per_100(tested.p_value),
+        held=held,
+    )
 
 
 def _claim(trial: Trial, compared: Compared, rule: Rule, *, level: float, treatment: str) -> str:
@@ -80,22 +96,22 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, *, level: float, treatm
     tanks = f"{per_arm} {'pairs' if compared.paired else 'tanks per arm'}"
     match rule:
         case "effect of the regime":
-            return f"Effect of the {treatment} ({tanks})."
+            return say("Effect of the {treatment} ({tanks}).", treatment=treatment, tanks=tanks)
         case "cannot tell":
             assert described.tested is not None
             if described.tested.name.endswith("in blocks"):
-                tanks = f"{tanks}, dealt within their blocks,"
-            return f"Cannot tell: {luck_said(described.tested, level=level, tanks=tanks)}"
+                tanks = say("{tanks}, dealt within their blocks,", tanks=tanks)
+            return say("Cannot tell: {luck_said}", luck_said=luck_said(described.tested, level=level, tanks=tanks))
         case "no larger than":
             smallest = compared.question.smallest or 0.0
             measure, currency = compared.question.measure, trial.currency
             least = shown(measure, smallest, doubt=smallest, currency=currency, signed=True).lstrip("+")
-            return f"No difference larger than {least}, the margin set beforehand."
+            return say("No difference larger than {least}, the margin set beforehand.", least=least)
         case _:
             two = per_arm == 1 and len({value.tank for value in compared.arms}) < 3
-            these = "these two tanks" if two else "these tanks"
-            unknown = "" if described.alike else f"; tank or {treatment}, unknown"
-            return f"A description of {these}{unknown}."
+            these = say("these two tanks") if two else say("these tanks")
+            unknown = "" if described.alike else say("; tank or {treatment}, unknown", treatment=treatment)
+            return say("A description of {these}{unknown}.", these=these, unknown=unknown)
 
 
 def _per_100(p_value: float) -> str:

@@ -12,10 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from littoral.findings.answers import answer
-from littoral.findings.camera import REACH_95
+from littoral.findings.camera import REACH_95, Camera, redness_camera
 from littoral.findings.camera_advice import left_open
 from littoral.findings.measured import Measured
 from littoral.findings.model import Finding, Interval, Rule
+from littoral.findings.one_frame import SHARED_IN_FRAME
 from littoral.findings.photo_course import Course, courses
 from littoral.findings.photo_measures import KNOWN
 from littoral.findings.repeats import RepeatError
@@ -45,7 +46,9 @@ class DayDifference:
     """Second arm minus first arm in a*, by day, all shape (n,): `half` is what two single photos leave open (95 %).
 
     `band` is half of what no number of photos averages out, around `centre` (0, or the baseline's difference where
-    only a change may be claimed); `centre` is None where there is nothing to hold against.
+    only a change may be claimed); `centre` is None where there is nothing to hold against. `together` (n,) says where
+    both values are of one photo: what the camera does to both is then not in `half`, and `apart` is what it would be
+    otherwise.
     """
 
     day: NDArray[np.float64]
@@ -53,6 +56,8 @@ class DayDifference:
     half: NDArray[np.float64]
     band: float
     centre: float | None
+    together: NDArray[np.bool_]
+    apart: NDArray[np.float64]
 
     def outside(self, since_day: float) -> tuple[int, int]:
         """Return on how many days from `since_day` the difference leaves what the camera makes, and of how many."""
@@ -80,7 +85,7 @@ class StandColour:
 
     `asked` says that the trial asked about it beforehand. `photo_half` is half of the 95 % that a single photo leaves
     open (median), `repeats` the spread of repeat shots by tank, `least` the smallest difference that is claimed, all
-    a*; `left_open` says how much of the open is the camera's.
+    a*; `left_open` says how much of the open is the camera's, `together` what one frame for both tanks makes surer.
     """
 
     stand: str
@@ -96,6 +101,7 @@ class StandColour:
     repeats: Mapping[str, RepeatError]
     least: float | None
     left_open: str
+    together: str = ""
 
 
 def colour_questions(trial: Trial) -> tuple[Question, ...]:
@@ -146,6 +152,8 @@ def _stand(
     course = courses(trial, measured, entries, REDNESS, stand, marks=marks)
     halves = [half for one in course for point in one.used if (half := one.half_of(point)) is not None]
     difference = day_difference(trial, course, finding)
+    views = {point.view for one in course for point in one.used}
+    camera = redness_camera(trial, views, {one.tank for one in course})
     return StandColour(
         stand=stand,
         name=trial.stands[stand].name,
@@ -160,6 +168,7 @@ def _stand(
         repeats={one.tank: one.camera.repeats for one in course if one.camera.repeats is not None},
         least=finding.camera_term,
         left_open=left_open(trial, finding),
+        together="" if difference is None else _together_said(difference, camera),
     )
 
 
@@ -168,31 +177,40 @@ def day_difference(trial: Trial, course: Sequence[Course], finding: Finding) -> 
     sides = [_of_arm([one for one in course if one.arm == arm.key]) for arm in trial.arms[:2]]
     if len(sides) < 2:
         return None
-    (day_1, value_1, var_1), (day_2, value_2, var_2) = sides
+    (first_photos, (day_1, value_1, var_1)), (second_photos, (day_2, value_2, var_2)) = sides
     pairs = nearest_pairs(day_2, day_1)
     if not pairs:
         return None
     second, first = (np.array(places, dtype=int) for places in zip(*pairs, strict=True))
     before = finding.before.value if finding.before is not None else None
+    together = np.array(
+        [bool(second_photos and first_photos and second_photos[i] == first_photos[j]) for i, j in pairs], dtype=bool
+    )
+    apart = REACH_95 * np.sqrt(var_2[second] + var_1[first])
     return DayDifference(
         day=(day_2[second] + day_1[first]) / 2,
         value=value_2[second] - value_1[first],
-        half=REACH_95 * np.sqrt(var_2[second] + var_1[first]),
+        half=np.where(together, np.sqrt(1 - SHARED_IN_FRAME), 1.0) * apart,
         band=finding.camera_term or 0.0,
         centre=0.0 if finding.absolute else before,
+        together=together,
+        apart=apart,
     )
 
 
-def _of_arm(some: Sequence[Course]) -> tuple[NDArray[np.float64], ...]:
-    """Return an arm's days, values and squared errors: of one tank its photos, of several the means of whole days."""
+def _of_arm(some: Sequence[Course]) -> tuple[tuple[str, ...], tuple[NDArray[np.float64], ...]]:
+    """Return an arm's photos, and days, values and squared errors: of one tank its photos, else means of whole days.
+
+    The means of several tanks are of no single photo, so they name none.
+    """
     every = []
     for one in some:
         rows = [(point.day, point.value, ((one.half_of(point) or 0.0) / REACH_95) ** 2) for point in one.used]
         every.append(np.array(rows, dtype=float).reshape(-1, 3))
     if not every:
-        return tuple(np.empty((3, 0)))
+        return (), tuple(np.empty((3, 0)))
     if len(every) == 1:
-        return tuple(every[0].T)
+        return tuple(point.photo for point in some[0].used), tuple(every[0].T)
     days = [np.floor(rows[:, 0]) for rows in every]
     shared = sorted(set.intersection(*({float(day) for day in one} for one in days)))
     found = []
@@ -200,7 +218,25 @@ def _of_arm(some: Sequence[Course]) -> tuple[NDArray[np.float64], ...]:
         of_tanks = [rows[at == day].mean(axis=0) for rows, at in zip(every, days, strict=True)]
         mean = np.mean(of_tanks, axis=0)
         found.append((mean[0], mean[1], mean[2] / len(of_tanks)))
-    return tuple(np.array(found, dtype=float).reshape(-1, 3).T)
+    return (), tuple(np.array(found, dtype=float).reshape(-1, 3).T)
+
+
+def _together_said(difference: DayDifference, camera: Camera) -> str:
+    """Say how much surer a difference within one frame is, on a photo and on average; "" without such photos."""
+    if not difference.together.any():
+        return ""
+    half, apart = (float(np.median(one[difference.together])) for one in (difference.half, difference.apart))
+    said = (
+        "Both tanks are in one frame, so one correction of the camera holds for both, and part of what it leaves "
+        f"cancels: on one photo the difference is known to ± {half:.1f} a*, from two photos it would be "
+        f"± {apart:.1f} a* (95 %)."
+    )
+    if not camera.absolute:
+        return said
+    return (
+        f"{said} However many photos: each tank's redness may be off by ± {REACH_95 * camera.tank:.1f} a* by itself, "
+        f"the difference between them by ± {REACH_95 * camera.difference:.1f} a*."
+    )
 
 
 def _outside_said(trial: Trial, difference: DayDifference) -> str:

@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 
 from littoral.findings.model import Finding
+from littoral.speech.manner import manner
+from littoral.speech.numbers import number, numeral
+from littoral.speech.say import say
 from littoral.trial.measures import MEASURES
 
 GROWTH = ("height growth", "cover growth")
@@ -13,7 +16,7 @@ MINUS = "\u2212"
 
 def unit_of(measure: str, currency: str) -> str:
     """Return the unit of a measure's values with the trial's currency in it."""
-    return MEASURES[measure].unit.replace("currency", currency)
+    return say(MEASURES[measure].unit).replace("currency", currency)
 
 
 def decimals_for(doubt: float) -> int:
@@ -56,31 +59,39 @@ def shown(
     """
     if measure in GROWTH:
         value, doubt = 100 * value, 100 * doubt
-        words = "percentage points per day" if signed else "% per day"
+        words = say("percentage points per day") if signed else say("% per day")
     else:
         words = unit_of(measure, currency)
     digits = decimals_for(doubt)
     rounded = round(value, digits) + 0.0  # no minus before a zero
-    number = (f"{rounded:+.{digits}f}" if signed and rounded else f"{rounded:.{digits}f}").replace("-", MINUS)
-    return f"{number} {words}" if unit else number
+    figure = f"{rounded:+.{digits}f}" if signed and rounded else f"{rounded:.{digits}f}"
+    written = numeral(figure.replace("-", MINUS))
+    return f"{written} {words}" if unit else written
 
 
 def ranged(measure: str, value: float, low: float, high: float, *, level: float, currency: str = "") -> str:
     """Return a difference with its interval at `level` (0 to 1), all in the measure's unit."""
     doubt = (high - low) / 2
-    number = shown(measure, value, doubt=doubt, currency=currency, signed=True)
+    middle = shown(measure, value, doubt=doubt, currency=currency, signed=True)
     ends = [shown(measure, end, doubt=doubt, signed=True, unit=False) for end in (low, high)]
-    return f"{number} ({percent(level)} interval {ends[0]} to {ends[1]})"
+    return say(
+        "{number} ({level} interval {low} to {high})", number=middle, level=percent(level), low=ends[0], high=ends[1]
+    )
 
 
 def percent(level: float) -> str:
     """Return a level (0 to 1) as percent with as many digits as it needs, at most one: "95 %", "98.3 %"."""
-    return f"{round(100 * level, 1):g} %"
+    return f"{number(round(100 * level, 1))} %"
 
 
 def named(tank: str, arm: str) -> str:
     """Return a tank's name with its arm's, once where they are the same."""
     return tank if tank == arm else f"{tank} ({arm})"
+
+
+def inside_sentence(text: str) -> str:
+    """Return a sentence as it goes on behind a colon: in English with a small letter, elsewhere as it is."""
+    return text[:1].lower() + text[1:] if manner().language == "en" else text
 
 
 def sentence(text: str) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from littoral.findings.one_frame import SHARED_IN_FRAME
 from littoral.findings.photo_series import Taken
 from littoral.findings.repeats import at_least, mean_spread, rate_spread
 from littoral.stats import compare
@@ -220,8 +221,16 @@ def _of_a_pair(measure: str, second: TankSeries, first: TankSeries, *, change_da
 def day_by_day(measure: str, second: TankSeries, first: TankSeries, *, change_day: float) -> Series | None:
     """Return second minus first (over it, for growth) on the days that both have; None where too few days pair."""
     both = paired(second.series, first.series, how="ratio" if measure in GROWTH else "difference")
+    if both.error is not None and measure == "redness" and in_one_frame(second, first):
+        both = replace(both, error=both.error * (1 - SHARED_IN_FRAME) ** 0.5)
     fewer = min(_after(second.series, change_day), _after(first.series, change_day))
     return both if fewer and _after(both, change_day) >= ENOUGH_PAIRS * fewer else None
+
+
+def in_one_frame(second: TankSeries, first: TankSeries) -> bool:
+    """Tell whether all photos of one tank show the other too, so that both were seen by one camera at one moment."""
+    photos = [{photo.entry_id for member in tank.used for photo in member.photos} for tank in (second, first)]
+    return bool(photos[0]) and photos[0] == photos[1]
 
 
 def _after(series: Series, change_day: float) -> int:

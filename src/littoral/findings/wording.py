@@ -15,9 +15,10 @@ from littoral.findings.compared import Compared
 from littoral.findings.described_words import described_wording
 from littoral.findings.model import Interval, Rule
 from littoral.findings.rules import TANKS_FOR_A_REGIME, Numbers, includes_zero
-from littoral.findings.showing import GROWTH, account_doubt, named, percent, ranged, sentence, shown
+from littoral.findings.showing import GROWTH, account_doubt, inside_sentence, named, percent, ranged, sentence, shown
 from littoral.findings.swaps import Swaps
 from littoral.quantities.counting import counted
+from littoral.speech.say import later, say
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Trial
 from littoral.trial.periods import pairs_of
@@ -32,7 +33,7 @@ CLAIMS: tuple[Rule, ...] = (
 )
 PAIRS_FOR_SIGN_FLIPS = 6
 """From 6 pairs on the smallest two-sided p of flipping all signs, 2/2^k, is under 0.05."""
-NO_CARD = "without a card in the water of each tank only a change from a baseline could be claimed"
+NO_CARD = later("without a card in the water of each tank only a change from a baseline could be claimed")
 
 
 @cache
@@ -47,7 +48,7 @@ def wording(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | Non
     Where a difference is claimed, the first one begins with the tank that had more of it, in plain words.
     """
     if rule == "not answered":
-        return f"Not answered: {compared.missing}."
+        return say("Not answered: {missing}.", missing=compared.missing)
     if compared.described is not None:
         return described_wording(trial, compared, rule, level=level, treatment=treatment(trial))
     measured = _measured(trial, compared, numbers, level=level)
@@ -56,7 +57,7 @@ def wording(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | Non
     assert numbers is not None
     claim = _claim(trial, compared, rule, numbers, level=level)
     if rule in CLAIMS and numbers.absolute:
-        claim = f"{_which(trial, compared)}: {claim[0].lower()}{claim[1:]}"
+        claim = f"{_which(trial, compared)}: {inside_sentence(claim)}"
     return f"{claim} {measured}"
 
 
@@ -65,12 +66,12 @@ def _which(trial: Trial, compared: Compared) -> str:
     assert compared.effect is not None
     measure, gap = compared.question.measure, compared.effect.value
     if gap == 0:
-        return "The arms came out alike"
+        return say("The arms came out alike")
     arm = trial.arms[1]
     tanks = [value.tank for value in compared.arms if value.arm == arm.key]
     one_tank = len(tanks) == 1 and compared.swaps is None
     name = named(trial.tanks[tanks[0]].name, arm.name) if one_tank else arm.name
-    return f"{sentence(name)} {texts()['more' if gap > 0 else 'less'][measure]}"
+    return f"{sentence(name)} {say(texts()['more' if gap > 0 else 'less'][measure])}"
 
 
 def detail(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | None, *, level: float) -> str:
@@ -79,7 +80,7 @@ def detail(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | None
     if numbers is not None and numbers.before is not None and rule != "difference changed after the regimes began":
         measure, currency = compared.question.measure, trial.currency
         unsure = numbers.change is None or includes_zero(numbers.change) or numbers.start_disagrees
-        told = "whether it changed cannot be told" if unsure else "it changed"
+        told = say("whether it changed cannot be told") if unsure else say("it changed")
         sentences.append(_baseline(measure, numbers.before, numbers.change, told, level=level, currency=currency))
     sentences += [_expected(trial, compared, rule), compared.detail]
     return " ".join(one for one in sentences if one)
@@ -87,29 +88,29 @@ def detail(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers | None
 
 def treatment(trial: Trial) -> str:
     """Return what the arms differ in, in a word: regime where any arm is dosed by one."""
-    return "regime" if any(arm.regime for arm in trial.arms) else "treatment"
+    return say("regime") if any(arm.regime for arm in trial.arms) else say("treatment")
 
 
 def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> str:
     """Return why the rule allows what it allows, and at which level; `further` counts the questions tested."""
     if compared.described is not None:
         tested = compared.described.tested
-        text = texts()["tested"][tested.name if tested is not None and rule == "effect of the regime" else rule]
+        text = say(texts()["tested"][tested.name if tested is not None and rule == "effect of the regime" else rule])
         return (
             text if rule == "description of these tanks" else f"{text} {_held(compared, level=level, further=further)}"
         )
     without_card = rule == "not distinguishable from the camera" and not compared.absolute
-    text = texts()["text"][f"{rule}, no card" if without_card else rule]
+    text = say(texts()["text"][f"{rule}, no card" if without_card else rule])
     if rule in texts()["pairs"] and compared.paired:
-        text = texts()["pairs"][rule]
+        text = say(texts()["pairs"][rule])
         if rule == "effect of the regime" and compared.tanks_per_arm < PAIRS_FOR_SIGN_FLIPS:
-            text = f"{text} {texts()['pairs']['no sign-flip']}"
+            text = f"{text} {say(texts()['pairs']['no sign-flip'])}"
     if rule == "larger than equal tanks usually show" and compared.spread and compared.spread.source == "seen":
-        text = texts()["seen"][rule]
+        text = say(texts()["seen"][rule])
     if rule == "these two tanks differ" and compared.tanks_per_arm >= TANKS_FOR_A_REGIME:
-        text = texts()["before"][rule]
+        text = say(texts()["before"][rule])
     if rule == "effect of the regime" and compared.blocks:
-        text = texts()["blocks"][rule]
+        text = say(texts()["blocks"][rule])
     if rule in ("not answered", "exact account"):
         return text
     return f"{text} {_held(compared, level=level, further=further)}"
@@ -117,10 +118,12 @@ def rule_text(compared: Compared, rule: Rule, *, level: float, further: int) -> 
 
 def _held(compared: Compared, *, level: float, further: int) -> str:
     if compared.question.primary or further <= 1:
-        return f"Held to {percent(level)}."
-    return (
-        f"Held to {percent(level)}: the {further} questions beside the primary one share a 5 % chance of one false "
-        "call (Holm 1979)."
+        return say("Held to {percent}.", percent=percent(level))
+    return say(
+        "Held to {percent}: the {further} questions beside the primary one share a 5 % "
+        "chance of one false call (Holm 1979).",
+        percent=percent(level),
+        further=further,
     )
 
 
@@ -132,43 +135,60 @@ def design_text(trial: Trial, compared: Compared) -> str:
         count = pairs or min(len(arm.tanks) for arm in trial.arms[:2])
     swapped = trial.plan.kind == "crossover" or compared.swaps is not None
     if swapped:
-        parts = ["one pair of tanks" if count == 1 else f"{count} pairs of tanks"]
+        parts = [say("one pair of tanks") if count == 1 else say("{count} pairs of tanks", count=count)]
     else:
         in_pairs = compared.paired or (bool(compared.missing) and trial.plan.kind == "pairs")
         many = f"{count} {'pairs of tanks' if in_pairs else 'tanks per arm'}"
-        parts = ["one tank per arm" if count == 1 else many]
+        parts = [say("one tank per arm") if count == 1 else many]
     if swapped and compared.swaps is None:  # an account, or nothing to compare yet
-        parts.append(f"regimes swapped over {len(trial.plan.swapped)} periods")
+        parts.append(say("regimes swapped over {trial} periods", trial=len(trial.plan.swapped)))
     if compared.swaps is not None:
         swaps = compared.swaps
         order = {
-            "alternating": "in alternating order",
-            "drawn": "in an order drawn by lot",
-            "mixed": "in mixed order",
-            "blocks": "in blocks",
+            "alternating": say("in alternating order"),
+            "drawn": say("in an order drawn by lot"),
+            "mixed": say("in mixed order"),
+            "blocks": say("in blocks"),
         }
-        parts.append(f"regimes swapped over {swaps.periods} periods {order[swaps.order]}, {_washout_said(swaps)}")
+        parts.append(
+            say(
+                "regimes swapped over {periods} periods {order}, {washout_said}",
+                periods=swaps.periods,
+                order=order[swaps.order],
+                washout_said=_washout_said(swaps),
+            )
+        )
     if trial.plan.blocks:
         by = f" ({trial.plan.blocked_by})" if trial.plan.blocked_by else ""
-        parts.append(f"in {counted(len(trial.plan.blocks), 'block')}{by}")
+        parts.append(say("in {trial}{by}", trial=counted(len(trial.plan.blocks), "block"), by=by))
     if trial.baseline_days:
         drawn = len(trial.plan.start_drawn_from)
-        ended = f", its end drawn by lot from {drawn} days" if drawn else ""
-        parts.append(f"a baseline of {trial.baseline_days:g} days with the same care for all{ended}")
+        ended = say(", its end drawn by lot from {drawn} days", drawn=drawn) if drawn else ""
+        parts.append(
+            say(
+                "a baseline of {baseline_days:g} days with the same care for all{ended}",
+                baseline_days=trial.baseline_days,
+                ended=ended,
+            )
+        )
     else:
-        parts.append("no baseline")
-    parts.append(f"tanks drawn by lot ({trial.drawn})" if trial.drawn else "tanks not drawn by lot")
+        parts.append(say("no baseline"))
+    parts.append(
+        say("tanks drawn by lot ({drawn})", drawn=trial.drawn) if trial.drawn else say("tanks not drawn by lot")
+    )
     if len(trial.arms) > 2:
-        parts.append("only the first two arms are compared")
+        parts.append(say("only the first two arms are compared"))
     return ", ".join(parts)
 
 
 def _washout_said(swaps: Swaps) -> str:
     if math.isnan(swaps.washout_half_lives):
-        return "each after a washout of unknown half-lives"
+        return say("each after a washout of unknown half-lives")
     if swaps.washout_half_lives == 0:
-        return "without a washout"
-    return f"each after a washout of {swaps.washout_half_lives:.2g} half-lives"
+        return say("without a washout")
+    return say(
+        "each after a washout of {washout_half_lives:.2g} half-lives", washout_half_lives=swaps.washout_half_lives
+    )
 
 
 def source_text(measure: str) -> str:
@@ -182,7 +202,7 @@ def source_text(measure: str) -> str:
 
 def _measured(trial: Trial, compared: Compared, numbers: Numbers | None, *, level: float) -> str:
     measure, currency = compared.question.measure, trial.currency
-    name = sentence(MEASURES[measure].name)
+    name = sentence(say(MEASURES[measure].name))
     if numbers is None:
         assert compared.effect is not None
         gap = compared.effect.value
@@ -194,15 +214,20 @@ def _measured(trial: Trial, compared: Compared, numbers: Numbers | None, *, leve
         said = ranged(measure, effect.value, effect.low, effect.high, level=level, currency=currency)
     values = ", ".join(_arm_said(trial, compared, arm, doubt=doubt) for arm in (1, 0))
     if numbers is None or numbers.absolute:
-        return f"{name}: {values}; difference {said}."
-    return f"{name}, not calibrated: {values}{_change_said(measure, numbers.change, level=level, currency=currency)}."
+        return say("{name}: {values}; difference {said}.", name=name, values=values, said=said)
+    return say(
+        "{name}, not calibrated: {values}{change_said}.",
+        name=name,
+        values=values,
+        change_said=_change_said(measure, numbers.change, level=level, currency=currency),
+    )
 
 
 def _change_said(measure: str, change: Interval | None, *, level: float, currency: str) -> str:
     if change is None:
         return ""
     said = ranged(measure, change.value, change.low, change.high, level=level, currency=currency)
-    return f"; change of their difference {said}"
+    return say("; change of their difference {said}", said=said)
 
 
 def _arm_said(trial: Trial, compared: Compared, which: int, *, doubt: float) -> str:
@@ -212,7 +237,7 @@ def _arm_said(trial: Trial, compared: Compared, which: int, *, doubt: float) -> 
     number = shown(compared.question.measure, mean, doubt=doubt, currency=trial.currency)
     if len(values) == 1:
         return f"{named(trial.tanks[values[0].tank].name, arm.name)} {number}"
-    return f"{arm.name} {number} on average of {len(values)} tanks"
+    return say("{name} {number} on average of {values} tanks", name=arm.name, number=number, values=len(values))
 
 
 def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, level: float) -> str:
@@ -221,64 +246,101 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
 
     match rule:
         case "cannot tell" if not numbers.absolute and numbers.start_disagrees:
-            return (
-                "Cannot tell whether the difference changed: on other days that the start could have been drawn for, "
-                f"as clear a change is found too often, and {NO_CARD}."
+            return say(
+                "Cannot tell whether the difference changed: on other days that the start could have "
+                "been drawn for, as clear a change is found too often, and {no_card}.",
+                no_card=say(NO_CARD),
             )
         case "cannot tell" if not numbers.absolute:
             assert numbers.change is not None
             half = (numbers.change.high - numbers.change.low) / 2
-            return (
-                f"Cannot tell whether the difference changed; a change under {_plain(measure, half, currency)} would "
-                f"have been missed, and {NO_CARD}."
+            return say(
+                "Cannot tell whether the difference changed; a change under {plain} would have been "
+                "missed, and {no_card}.",
+                plain=_plain(measure, half, currency),
+                no_card=say(NO_CARD),
             )
         case "cannot tell":
-            return f"Cannot tell; a difference under {_plain(measure, half, currency)} would have been missed."
+            return say(
+                "Cannot tell; a difference under {plain} would have been missed.", plain=_plain(measure, half, currency)
+            )
         case "no larger than":
             assert numbers.smallest is not None
             least = _plain(measure, numbers.smallest, currency)
-            return f"No difference larger than {least}{_where(compared, numbers)}, the margin set beforehand."
+            return say(
+                "No difference larger than {least}{where}, the margin set beforehand.",
+                least=least,
+                where=_where(compared, numbers),
+            )
         case "not distinguishable from the camera":
             if numbers.change is None and not numbers.absolute:
-                return f"Not distinguishable from the camera and the light: {NO_CARD}."
+                return say("Not distinguishable from the camera and the light: {no_card}.", no_card=say(NO_CARD))
             least = _plain(measure, numbers.camera_term or 0.0, currency)
             if measure == "algae":
-                return f"Not distinguishable from the camera: algae on photos are measured to about {least}."
-            return f"Not distinguishable from the camera, which may differ by {least} by itself."
+                return say(
+                    "Not distinguishable from the camera: algae on photos are measured to about {least}.", least=least
+                )
+            return say("Not distinguishable from the camera, which may differ by {least} by itself.", least=least)
         case "effect of the regime":
             tanks = f"{numbers.tanks_per_arm} {'pairs' if numbers.paired else 'tanks per arm'}"
-            return f"Effect of the {treatment(trial)} ({tanks})."
+            return say("Effect of the {treatment} ({tanks}).", treatment=treatment(trial), tanks=tanks)
         case "followed the regime in this pair":
             assert numbers.swaps is not None
-            these = "this pair" if numbers.tanks_per_arm == 1 else f"these {numbers.tanks_per_arm} pairs"
-            return f"Followed the {treatment(trial)} in {these} of tanks ({numbers.swaps.periods} periods)."
+            these = (
+                say("this pair")
+                if numbers.tanks_per_arm == 1
+                else say("these {tanks_per_arm} pairs", tanks_per_arm=numbers.tanks_per_arm)
+            )
+            return say(
+                "Followed the {treatment} in {these} of tanks ({periods} periods).",
+                treatment=treatment(trial),
+                these=these,
+                periods=numbers.swaps.periods,
+            )
         case "too short to follow the regime":
             assert numbers.swaps is not None
-            return (
-                f"A difference that went with the {treatment(trial)} over {numbers.swaps.periods} periods; whether it "
-                f"follows it cannot be told: {numbers.swaps.why_too_short}."
+            return say(
+                "A difference that went with the {treatment} over {periods} periods; whether it "
+                "follows it cannot be told: {why_too_short}.",
+                treatment=treatment(trial),
+                periods=numbers.swaps.periods,
+                why_too_short=numbers.swaps.why_too_short,
             )
         case "larger than equal tanks usually show":
-            spread = compared.spread.said if compared.spread else f"assumed spread {percent(numbers.spread or 0.0)}"
-            return f"Larger than equal tanks usually show ({spread}); tank or {treatment(trial)}, unknown."
+            spread = (
+                compared.spread.said
+                if compared.spread
+                else say("assumed spread {percent}", percent=percent(numbers.spread or 0.0))
+            )
+            return say(
+                "Larger than equal tanks usually show ({spread}); tank or {treatment}, unknown.",
+                spread=spread,
+                treatment=treatment(trial),
+            )
         case "difference changed after the regimes began":
             assert numbers.change is not None
             change = numbers.change
             said = ranged(measure, change.value, change.low, change.high, level=level, currency=currency)
-            relative = "" if numbers.absolute else ", relative to the rest of the scene"
-            return (
-                f"The difference between the tanks changed by {said} after the regimes began{relative}; why, unknown."
+            relative = "" if numbers.absolute else say(", relative to the rest of the scene")
+            return say(
+                "The difference between the tanks changed by {said} after the regimes began{relative}; why, unknown.",
+                said=said,
+                relative=relative,
             )
         case _:
             these = _these(compared, numbers)
             if numbers.tanks_per_arm >= TANKS_FOR_A_REGIME:
-                return f"A difference between {these}, as there was before the regimes began; why, unknown."
-            return f"A difference between {these}; tank or {treatment(trial)}, unknown."
+                return say(
+                    "A difference between {these}, as there was before the regimes began; why, unknown.", these=these
+                )
+            return say(
+                "A difference between {these}; tank or {treatment}, unknown.", these=these, treatment=treatment(trial)
+            )
 
 
 def _these(compared: Compared, numbers: Numbers) -> str:
     two = numbers.tanks_per_arm == 1 and len({value.tank for value in compared.arms}) < 3
-    return "these two tanks" if two else "these tanks"
+    return say("these two tanks") if two else say("these tanks")
 
 
 def _where(compared: Compared, numbers: Numbers) -> str:
@@ -297,7 +359,7 @@ def _baseline(
     measure: str, before: Interval, change: Interval | None, told: str, *, level: float, currency: str
 ) -> str:
     was = ranged(measure, before.value, before.low, before.high, level=level, currency=currency)
-    text = f"Before the regimes began the difference was {was}"
+    text = say("Before the regimes began the difference was {was}", was=was)
     if change is None:
         return f"{text}."
     changed = ranged(measure, change.value, change.low, change.high, level=level, currency=currency)
@@ -317,5 +379,5 @@ def _expected(trial: Trial, compared: Compared, rule: Rule) -> str:
     arm, direction = expect
     name = next(one.name for one in trial.arms if one.key == arm)
     higher = (value > 0) == (arm == trial.arms[1].key)
-    seen = "as seen" if higher == (direction == "higher") else "the opposite was seen"
-    return f"Expected beforehand: {name} {direction}; {seen}."
+    seen = say("as seen") if higher == (direction == "higher") else say("the opposite was seen")
+    return say("Expected beforehand: {name} {direction}; {seen}.", name=name, direction=direction, seen=seen)

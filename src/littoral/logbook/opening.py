@@ -11,7 +11,7 @@ from sqlalchemy import Connection, Engine, text
 from littoral.errors import LittoralError
 from littoral.logbook.database import engine_for, reading, writing
 from littoral.logbook.refused import DATABASE
-from littoral.logbook.schema import bring_up_to_date
+from littoral.logbook.schema import HEAD, bring_up_to_date
 from littoral.logbook.server import engine_at, on_server
 from littoral.logbook.tables import metadata
 from littoral.logbook.where_kept import (
@@ -25,6 +25,10 @@ from littoral.logbook.where_kept import (
     write_note,
 )
 from littoral.logbook.writable import ReadOnlyLogbookError, refusal_of_the_disk
+
+NOT_THIS = "it holds another logbook, or none"
+_MAY_ADD = " AND ".join(f"has_table_privilege('{name}', 'INSERT')" for name in ("trial_text", "entry", "original"))
+_ASKED = f"SELECT (SELECT id FROM logbook), (SELECT version_num FROM alembic_version), pg_is_in_recovery(), {_MAY_ADD}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,10 +77,14 @@ def _on_server(folder: Path, note: Note) -> Opened:
     url = address_for(note)
     engine = engine_at(url)
     with reading(engine) as connection:
-        if logbook_id(connection) != note.logbook:
-            raise OtherDatabaseError(folder, address_words(url), "it holds another logbook, or none")
-        refusal = _refusal_of_the_server(connection, folder)
-    newer = bring_up_to_date(engine, folder / DATABASE, may_write=refusal is None)
+        if connection.execute(text("SELECT to_regclass('logbook')")).scalar() is None:
+            raise OtherDatabaseError(folder, address_words(url), NOT_THIS)
+        # one question for all, since a page opens the logbook again and again, and the server may be far away
+        identity, revision, standby, may_add = connection.execute(text(_ASKED)).one()
+    if identity != note.logbook:
+        raise OtherDatabaseError(folder, address_words(url), NOT_THIS)
+    refusal = _refusal_of_the_server(folder, standby=standby, may_add=may_add)
+    newer = None if revision == HEAD else bring_up_to_date(engine, folder / DATABASE, may_write=refusal is None)
     return Opened(engine, refusal or newer, ("server", note.logbook))
 
 
@@ -116,13 +124,10 @@ def bind(connection: Connection, folder: Path, named: Path) -> Note:
     return note
 
 
-def _refusal_of_the_server(connection: Connection, folder: Path) -> ReadOnlyLogbookError | None:
-    may = " AND ".join(f"has_table_privilege('{name}', 'INSERT')" for name in ("trial_text", "entry", "original"))
-    standby, may_insert = connection.execute(text(f"SELECT pg_is_in_recovery(), {may}")).one()
+def _refusal_of_the_server(folder: Path, *, standby: bool, may_add: bool) -> ReadOnlyLogbookError | None:
     if standby:
         return ReadOnlyLogbookError(folder, "its server is a standby", "Name the server that takes changes.")
-    if not may_insert:
-        return ReadOnlyLogbookError(
-            folder, "the database's user may only read", "Name a user that may add rows, or grant it that."
-        )
+    if not may_add:
+        right = "Name a user that may add rows, or grant it that."
+        return ReadOnlyLogbookError(folder, "the database's user may only read", right)
     return None

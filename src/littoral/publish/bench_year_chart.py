@@ -49,7 +49,7 @@ def bench_year_chart(strips: Sequence[TrialYear], *, today: date, width_px: floa
     subtitle = (
         "Each box is a week. Grey: baseline, all tanks alike. Hollow: nothing was written down. A triangle: a trim."
     )
-    caption = f"{subtitle} The upper half of a box is the first arm, the lower half the second; a bar ends the trial."
+    caption = f"{subtitle} Each half of a box is an arm; a bar ends the trial."
     spec = finished(
         body,
         title=title,
@@ -70,8 +70,9 @@ def _said(one: TrialYear) -> str:
     gaps = sum(week.gap for week in one.weeks)
     trims = sum(week.trims for week in one.weeks)
     until = f"{one.start} to {one.end}{', ended' if one.ended else ''}"
+    halves = f" (above {one.arms[0]}, below {one.arms[1]})" if len(one.arms) > 1 else ""
     return (
-        f"{one.title}: {until}, {counted(one.weeks, 'week')}, {counted(gaps, 'week')} without an entry, "
+        f"{one.title}{halves}: {until}, {counted(one.weeks, 'week')}, {counted(gaps, 'week')} without an entry, "
         f"{counted(trims, 'trim')}."
     )
 
@@ -81,7 +82,7 @@ def _value(number: float) -> dict[str, float]:
 
 
 def _rect(x: float, x2: float, y: float, y2: float, fill: str | None, stroke: str) -> dict[str, Any]:
-    mark = {"type": "rect", "stroke": stroke, "strokeWidth": 1, "fill": fill or LIGHT.paper}
+    mark = {"type": "rect", "aria": False, "stroke": stroke, "strokeWidth": 1, "fill": fill or LIGHT.paper}
     return {
         "data": {"values": [{}]},
         "mark": mark,
@@ -90,12 +91,20 @@ def _rect(x: float, x2: float, y: float, y2: float, fill: str | None, stroke: st
 
 
 def _text(x: float, y: float, words: str, **mark: Any) -> dict[str, Any]:
-    look = {"type": "text", "text": words, "align": "left", "baseline": "middle", "color": LIGHT.soft, **mark}
+    look = {
+        "type": "text",
+        "aria": False,
+        "text": words,
+        "align": "left",
+        "baseline": "middle",
+        "color": LIGHT.soft,
+        **mark,
+    }
     return {"data": {"values": [{}]}, "mark": look, "encoding": {"x": _value(x), "y": _value(y)}}
 
 
 def _rule(x: float, y: float, y2: float, colour: str, width: float) -> dict[str, Any]:
-    mark = {"type": "rule", "color": colour, "strokeWidth": width}
+    mark = {"type": "rule", "aria": False, "color": colour, "strokeWidth": width}
     return {"data": {"values": [{}]}, "mark": mark, "encoding": {"x": _value(x), "y": _value(y), "y2": _value(y2)}}
 
 
@@ -168,7 +177,15 @@ def _week(week: TrialWeek, one: TrialYear, first: date, strip: float, px: float)
         layers.append(_rect(x, x2, strip, half, upper, upper))
         layers.append(_rect(x, x2, half, strip + STRIP_PX, lower, lower))
     if week.trims:
-        mark = {"type": "point", "shape": "triangle-up", "size": 46, "filled": True, "color": LIGHT.ink, "opacity": 1}
+        mark = {
+            "type": "point",
+            "aria": False,
+            "shape": "triangle-up",
+            "size": 46,
+            "filled": True,
+            "color": LIGHT.ink,
+            "opacity": 1,
+        }
         at = {"x": _value((x + x2) / 2), "y": _value(strip + STRIP_PX + 9)}
         layers.append({"data": {"values": [{}]}, "mark": mark, "encoding": at})
     return layers

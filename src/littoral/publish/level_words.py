@@ -6,6 +6,8 @@ import math
 
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.findings.estimates.model import LevelEstimate
+from littoral.speech.dates import weekday_name
+from littoral.speech.say import say
 from littoral.tank.fit.forecast import Estimate
 from littoral.trial.days import date_of
 from littoral.trial.model import Trial
@@ -20,7 +22,7 @@ def mg(value: float) -> str:
     Infinity, of a reading off its scale, is "no end".
     """
     if math.isinf(value):
-        return "no end"
+        return say("no end")
     if abs(value) < NOTHING_MG_PER_L:
         return "0"
     text = f"{value:.2g}" if abs(value) < 100 else f"{value:.0f}"
@@ -30,7 +32,7 @@ def mg(value: float) -> str:
 
 def ends(low: float, high: float) -> str:
     """Return "7.1 to 13"; a lower end that is nothing beside the upper one is written as 0."""
-    return f"{mg(0.0 if abs(low) < abs(high) / 100 else low)} to {mg(high)}"
+    return say("{mg} to {mg_2}", mg=mg(0.0 if abs(low) < abs(high) / 100 else low), mg_2=mg(high))
 
 
 def with_doubt(one: Estimate, unit: str = "mg/L") -> str:
@@ -42,19 +44,26 @@ def way_words(method: str) -> str:
     """Return how a person calls a way to test: "nitrate by colour card", from its name in the fit."""
     nutrient, _, called = method.partition(", ")
     name = NUTRIENTS[nutrient].name
-    return called if name in called else f"{name} by {called}" if called else name
+    return called if name in called else say("{name} by {called}", name=name, called=called) if called else name
 
 
 def day_words(trial: Trial, day: float) -> str:
     """Return a day of a trial as a person says it: "Saturday, day 54"."""
-    return f"{date_of(day, trial):%A}, day {int(day)}"
+    return say("{weekday}, day {day}", weekday=weekday_name(date_of(day, trial).weekday()), day=int(day))
 
 
 def removal_words(net: Estimate) -> str:
     """Return the net removal as a sentence; below zero the water gains."""
     if net.low_90 >= 0 or net.median >= 0:
-        return f"Plants and all else take {with_doubt(net, 'mg/L per day')} more than comes back."
-    return f"The water gains {mg(-net.median)} mg/L per day (90 %: {mg(-net.high_90)} to {mg(-net.low_90)})."
+        return say(
+            "Plants and all else take {with_doubt} more than comes back.", with_doubt=with_doubt(net, "mg/L per day")
+        )
+    return say(
+        "The water gains {mg} mg/L per day (90 %: {mg_2} to {mg_3}).",
+        mg=mg(-net.median),
+        mg_2=mg(-net.high_90),
+        mg_3=mg(-net.low_90),
+    )
 
 
 def chance_of_leaving(one: LevelEstimate) -> float | None:
@@ -65,19 +74,19 @@ def chance_of_leaving(one: LevelEstimate) -> float | None:
 def chance_words(chance: float) -> str:
     """Return a probability in words with its figure."""
     if chance < 0.01:
-        return "Less than 1 in 100"
+        return say("Less than 1 in 100")
     if chance > 0.99:
-        return "More than 99 in 100"
-    return f"{100 * chance:.0f} in 100"
+        return say("More than 99 in 100")
+    return say("{chance:.0f} in 100", chance=100 * chance)
 
 
 def leaving_words(one: LevelEstimate) -> str:
     """Return that a level leaves its band: "leaves its band of 5 to 20 mg/L", "falls below its floor of 5 mg/L"."""
     floor, ceiling = one.band.floor_mg_per_l, one.band.ceiling_mg_per_l
     if floor is not None and ceiling is not None:
-        return f"leaves its band of {floor:g} to {ceiling:g} mg/L"
+        return say("leaves its band of {floor:g} to {ceiling:g} mg/L", floor=floor, ceiling=ceiling)
     return (
-        f"falls below its floor of {floor:g} mg/L"
+        say("falls below its floor of {floor:g} mg/L", floor=floor)
         if floor is not None
-        else f"rises above its ceiling of {ceiling:g} mg/L"
+        else say("rises above its ceiling of {ceiling:g} mg/L", ceiling=ceiling)
     )

@@ -19,6 +19,7 @@ from littoral.findings.showing import shown
 from littoral.publish.flags import usual_words
 from littoral.publish.words import arm_with_tanks, span_words
 from littoral.quantities.counting import counted
+from littoral.speech.say import say
 from littoral.trial.days import instant_of
 from littoral.trial.design import design_of
 from littoral.trial.measures import MEASURES
@@ -34,11 +35,20 @@ def lead_words(trial: Trial) -> str:
     arms = [arm.name if crossover else arm_with_tanks(trial, arm) for arm in trial.arms]
     lead = f"{trial.factor[:1].upper()}{trial.factor[1:]}: {' against '.join(arms)}, {span_words(trial.length_days)}"
     if trial.baseline_days > 0:
-        lead += f", the first {span_words(trial.baseline_days)} of them alike in all tanks as a baseline"
+        lead += say(
+            ", the first {span_words} of them alike in all tanks as a baseline",
+            span_words=span_words(trial.baseline_days),
+        )
     if crossover:
         tanks = counted(sum(len(arm.tanks) for arm in trial.arms), "tank")
-        then = "then " if trial.baseline_days > 0 else ""
-        lead += f", {then}swapped between {tanks} over {len(plan.swapped)} periods of {span_words(plan.period_days)}"
+        then = say("then ") if trial.baseline_days > 0 else ""
+        lead += say(
+            ", {then}swapped between {tanks} over {plan} periods of {span_words}",
+            then=then,
+            tanks=tanks,
+            plan=len(plan.swapped),
+            span_words=span_words(plan.period_days),
+        )
     return f"{lead}."
 
 
@@ -47,18 +57,20 @@ def design_words(trial: Trial) -> str:
     design = design_of(trial)
     words = f"{design.name[:1].upper()}{design.name[1:]}. {design.can} {design.cannot}"
     if design.pairs_in_frame:
-        words += " Tanks of different arms stand in one photo, so the camera is the same for both."
+        words += say(" Tanks of different arms stand in one photo, so the camera is the same for both.")
     return words
 
 
 def draw_words(trial: Trial) -> str:
     """Return how it was decided which tank gets which arm."""
     if not trial.drawn and trial.plan.kind == "crossover":
-        return "Which tank began with which arm was not drawn by lot."
+        return say("Which tank began with which arm was not drawn by lot.")
     if not trial.drawn:
-        return "Which tank got which arm was not drawn by lot, so it may have been chosen for a reason that matters."
-    seed = f" (seed {trial.draw_seed})" if trial.draw_seed is not None else ""
-    return f"Drawn by lot: {trial.drawn}{seed}."
+        return say(
+            "Which tank got which arm was not drawn by lot, so it may have been chosen for a reason that matters."
+        )
+    seed = say(" (seed {draw_seed})", draw_seed=trial.draw_seed) if trial.draw_seed is not None else ""
+    return say("Drawn by lot: {drawn}{seed}.", drawn=trial.drawn, seed=seed)
 
 
 def order_words(trial: Trial) -> str:
@@ -67,10 +79,13 @@ def order_words(trial: Trial) -> str:
     if plan.kind != "crossover":
         return ""
     if plan.order == "drawn by lot":
-        return f"The order of the periods was drawn by lot (seed {plan.order_seed}), one of each in each two."
+        return say(
+            "The order of the periods was drawn by lot (seed {order_seed}), one of each in each two.",
+            order_seed=plan.order_seed,
+        )
     return {
-        "alternating": "The regimes are swapped at the end of every period.",
-        "written": "The order of the periods was written down, not drawn by lot.",
+        "alternating": say("The regimes are swapped at the end of every period."),
+        "written": say("The order of the periods was written down, not drawn by lot."),
     }[plan.order]
 
 
@@ -82,26 +97,32 @@ def asked_title(trial: Trial, written_down: datetime | None) -> str:
     if trial.rendered or written_down is None:
         return "Questions"
     if written_down < instant_of(0.0, trial):
-        return "Asked before the start"
+        return say("Asked before the start")
     day = written_down.astimezone(ZoneInfo(trial.zone)).date()
-    return f"Questions (written down on {day}, after the start)"
+    return say("Questions (written down on {day}, after the start)", day=day)
 
 
 def asked_words(trial: Trial, question: Question) -> str:
     """Return a question with its measure, what was expected, and the smallest difference that matters."""
     measure = MEASURES[question.measure]
     of = ", ".join(trial.stands[key].name if key in trial.stands else key for key in question.of)
-    words = f"{question.ask} By {measure.name}{f' of {of}' if of else ''}: {measure.meaning}."
+    words = say(
+        "{ask} By {name}{of}: {meaning}.",
+        ask=question.ask,
+        name=measure.name,
+        of=say(" of {of}", of=of) if of else "",
+        meaning=measure.meaning,
+    )
     if question.threshold_points is not None:
-        words += f" Threshold: {question.threshold_points:g} %."
+        words += say(" Threshold: {threshold_points:g} %.", threshold_points=question.threshold_points)
     if question.primary:
-        words += " The primary question."
+        words += say(" The primary question.")
     if question.expect is not None:
         arm = next((arm.name for arm in trial.arms if arm.key == question.expect[0]), question.expect[0])
-        words += f" Expected: {question.expect[1]} with {arm}."
+        words += say(" Expected: {expect} with {arm}.", expect=question.expect[1], arm=arm)
     if question.smallest is not None:
         least = shown(question.measure, question.smallest, doubt=2 * question.smallest, currency=trial.currency)
-        words += f" Differences under {least} were declared not to matter."
+        words += say(" Differences under {least} were declared not to matter.", least=least)
     return words
 
 
@@ -111,30 +132,43 @@ def limit_words(trial: Trial, findings: Sequence[Finding]) -> list[str]:
     limits = [design.cannot]
     if design.tanks_per_arm == 1 and trial.plan.kind != "crossover":
         limits.append(
-            "Plants in one tank and days in one series are no replicates: what differs may be the tank (Hurlbert 1984)."
+            say(
+                "Plants in one tank and days in one series are no replicates: what differs may be "
+                "the tank (Hurlbert 1984)."
+            )
         )
     asked = len(trial.questions)
     if asked > 1:
         limits.append(
-            f"{asked} questions were asked. One can be primary; the others are held to stricter levels (Holm 1979)."
+            say(
+                "{asked} questions were asked. One can be primary; the others are held to stricter levels (Holm 1979).",
+                asked=asked,
+            )
         )
     if any(MEASURES[finding.measure].taken_from == "photos" for finding in findings):
         limits.append(
-            "A photo shows a tank from one side: leaves hide leaves, and a plant that leans towards the glass looks "
-            "taller. Alignment cannot mend a camera that moved sideways (parallax)."
+            say(
+                "A photo shows a tank from one side: leaves hide leaves, and a plant that leans "
+                "towards the glass looks taller. Alignment cannot mend a camera that moved sideways "
+                "(parallax)."
+            )
         )
     if any(finding.measure == "redness" for finding in findings):
         limits.append(
-            "Colours are relative to the tank's lamp and the camera. They compare days and tanks of this trial, and no "
-            "others."
+            say(
+                "Colours are relative to the tank's lamp and the camera. They compare days and tanks "
+                "of this trial, and no others."
+            )
         )
     if trial.bottles:
         limits.append(
-            "Levels are computed from what was noted. Uptake was stated by the keeper, not fitted to the tests; what "
-            "was not noted is not in them."
+            say(
+                "Levels are computed from what was noted. Uptake was stated by the keeper, not "
+                "fitted to the tests; what was not noted is not in them."
+            )
         )
     if trial.rendered:
-        limits.append("The photos are a rendered demo: nothing here is known of real plants.")
+        limits.append(say("The photos are a rendered demo: nothing here is known of real plants."))
     return limits
 
 
@@ -155,34 +189,45 @@ def versions_words(measured: Measured) -> str:
         try:
             found.append(f"{name} {importlib.metadata.version(name)}")
         except importlib.metadata.PackageNotFoundError:
-            found.append(f"{name} absent")
-    return (
-        f"Littoral {littoral.__version__}, measuring method {measured.method}, Python {platform.python_version()}; "
-        f"{', '.join(found)}."
+            found.append(say("{name} absent", name=name))
+    return say(
+        "Littoral {version}, measuring method {method}, Python {platform}; {found}.",
+        version=littoral.__version__,
+        method=measured.method,
+        platform=platform.python_version(),
+        found=", ".join(found),
     )
 
 
 def _photo_words(measured: Measured) -> list[str]:
     photos = measured.photos
     if not photos:
-        return ["No photos were taken."]
+        return [say("No photos were taken.")]
     used = [photo for photo in photos if not photo.excluded]
-    words = f"{counted(photos, 'photo')} taken in; {len(used)} measured."
+    words = say("{photos} taken in; {used} measured.", photos=counted(photos, "photo"), used=len(used))
     reasons = Counter(photo.excluded for photo in photos if photo.excluded)
     if reasons:
-        words += " Set aside: " + "; ".join(f"{count} because {why}" for why, count in reasons.items()) + "."
+        words += (
+            say(" Set aside: ")
+            + "; ".join(say("{count} because {why}", count=count, why=why) for why, count in reasons.items())
+            + "."
+        )
     corrections = Counter(re.sub(r"\b\d+ ", "", photo.correction) for photo in used if photo.correction)
     if corrections:
         kinds = "; ".join(f"{name} ({counted(count, 'photo')})" for name, count in corrections.most_common())
-        words += f" Colour was corrected by: {kinds}."
+        words += say(" Colour was corrected by: {kinds}.", kinds=kinds)
     words = f"{words} {usual_words(photos)}".rstrip()
     words += _median_words("Median RMS colour difference left on the references: {:.2f} ΔE00.", [
         photo.colour_residual for photo in used
     ])  # fmt: skip
     residuals = [photo.align_residual_px for photo in used]
     aligned = sum(residual is not None for residual in residuals)
-    of = "" if aligned == len(used) else f" of the {counted(range(aligned), 'photo')} that could be aligned"
-    words += _median_words(f"Median residual of the alignment{of}: {{:.2f}} px at working size.", residuals)
+    of = (
+        ""
+        if aligned == len(used)
+        else say(" of the {range} that could be aligned", range=counted(range(aligned), "photo"))
+    )
+    words += _median_words(say("Median residual of the alignment{of}: {{:.2f}} px at working size.", of=of), residuals)
     return [words]
 
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.feeding.regimes import PlannedDose, when_words
 from littoral.findings.feeding import TankFeeding
+from littoral.speech.say import say, say_n
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Arm, Trial
 
@@ -14,14 +15,17 @@ from littoral.trial.model import Arm, Trial
 def regime_words(trial: Trial, regime_key: str | None) -> str:
     """Return a regime in a few words: what, how much, when."""
     if regime_key is None:
-        return "nothing dosed"
+        return say("nothing dosed")
     regime = trial.regimes[regime_key]
     parts = []
     for dose in regime.doses:
         name = trial.bottles[dose.of].name if dose.of in trial.bottles else dose.of
         parts.append(f"{name} {dose_words(dose)} {when_words(dose)}")
-    parts += [f"{100 * change.share:g}\u00a0% water change {when_words(change)}" for change in regime.changes]
-    return "; ".join(parts) or "nothing dosed"
+    parts += [
+        say("{share:g}\u00a0% water change {when_words}", share=100 * change.share, when_words=when_words(change))
+        for change in regime.changes
+    ]
+    return "; ".join(parts) or say("nothing dosed")
 
 
 def dose_words(dose: PlannedDose) -> str:
@@ -66,14 +70,14 @@ def tank_column(trial: Trial, tank: str) -> str:
 def doses_from(trial: Trial, feeding: Mapping[str, TankFeeding]) -> str:
     """Return where the doses are known from: the entries, or the plan with what the entries note of it."""
     if trial.doses_noted == "exceptions":
-        return "as planned, with the exceptions noted"
+        return say("as planned, with the exceptions noted")
     planned = any(fed.as_planned for fed in feeding.values())
-    return "as planned, for no dose was noted" if planned else "from the doses noted"
+    return say("as planned, for no dose was noted") if planned else say("from the doses noted")
 
 
 def rests_on(measure: str) -> str:
     """Return what `ArmValue.days` counts of a measure: photos, or days that have such entries (doses, for costs)."""
-    return {"photos": "photos", "entries": "days with entries", "costs": "days with doses"}[
+    return {"photos": say("photos"), "entries": say("days with entries"), "costs": say("days with doses")}[
         MEASURES[measure].taken_from
     ]
 
@@ -81,15 +85,17 @@ def rests_on(measure: str) -> str:
 def span_words(days: float) -> str:
     """Return a length of time in words a person would use: "8 weeks", "5 days"."""
     if days >= 14 and days % 7 == 0:
-        return f"{days / 7:g} weeks"
-    return f"{days:g} day{'' if days == 1 else 's'}"
+        return say("{days:g} weeks", days=days / 7)
+    return say_n("{days:g} day", "{days:g} days", 1 if days == 1 else 2, days=days)
 
 
 def tanks_counted(trial: Trial) -> str:
     """Return how many tanks a trial has, and per arm, for captions."""
     most = max(len(arm.tanks) for arm in trial.arms)
     total = sum(len(arm.tanks) for arm in trial.arms)
-    return f"{total} tanks, {'one' if most == 1 else f'up to {most}'} per arm"
+    return say(
+        "{total} tanks, {most} per arm", total=total, most=say("one") if most == 1 else say("up to {most}", most=most)
+    )
 
 
 def nutrient_words(nutrient: str) -> str:

@@ -19,7 +19,14 @@ LONGEST_AMOUNT = 60  # characters
 _AMOUNT = re.compile(
     r"([+-]?)([0-9][0-9.,]*|[.,][0-9]+)(e[+-]?[0-9]{1,3})?\s*(.*)", re.ASCII | re.DOTALL | re.IGNORECASE
 )
-_COUNTED = {"stroke": "stroke", "strokes": "stroke", "drop": "drop", "drops": "drop"}
+_COUNTED = {
+    "stroke": "stroke",
+    "strokes": "stroke",
+    "pump": "stroke",
+    "pumps": "stroke",
+    "drop": "drop",
+    "drops": "drop",
+}
 
 
 class AmountError(LittoralError):

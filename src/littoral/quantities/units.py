@@ -37,6 +37,8 @@ _VOLUME_L = {
     "gallons": 3.785411784,
     "US gal": 3.785411784,
     "imp gal": 4.54609,
+    "fl oz": 3.785411784 / 128,  # US fluid ounce, a 128th of the US gallon
+    "US fl oz": 3.785411784 / 128,
 }
 _MASS_G = {
     "g": 1.0,

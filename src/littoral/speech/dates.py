@@ -43,6 +43,15 @@ def short_date(day: date) -> str:
     return format_skeleton("MMMEd", day, locale=language).replace(",", "")
 
 
+def day_and_month(day: date) -> str:
+    """Return a date without its year: "Thursday 19 March", "Donnerstag, 19. März"."""
+    if (language := cldr_language()) == "en":
+        return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}"
+    from babel.dates import format_skeleton
+
+    return format_skeleton("MMMMEEEEd", day, locale=language)
+
+
 def weekday_name(weekday: int) -> str:
     """Return the name of a day of the week, 0 for Monday."""
     if (language := cldr_language()) == "en":

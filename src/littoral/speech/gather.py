@@ -37,7 +37,7 @@ def messages() -> Iterator[tuple[Message, str, int]]:
     """Yield each message of the source, or its two forms, with its file (within the package) and line."""
     for path in sorted(PACKAGE.rglob("*.py")):
         source = path.read_text(encoding="utf-8")
-        if "littoral.speech" in source and path.parent.name != "speech":
+        if "littoral.speech" in source and path.parent != Path(__file__).parent:
             yield from _calls(path, list(_calls_in(source)))
     for path in sorted(PACKAGE.rglob("templates/**/*.html")):
         yield from _calls(
@@ -80,7 +80,7 @@ def gathered() -> Catalog:
     """Return the catalogue of all messages, in English alone, with the files that say them."""
     catalogue = Catalog(project="Littoral", copyright_holder="The Littoral developers", charset="utf-8")
     for message, where, _ in messages():
-        catalogue.add(message, locations=[(where, None)])
+        catalogue.add(message, locations=[(where, 0)])
     for one in catalogue:
         one.flags.discard("python-format")  # placeholders are compared by our own test, for braces too
         one.flags.discard("python-brace-format")

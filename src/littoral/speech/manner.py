@@ -14,6 +14,8 @@ from typing import ParamSpec, TypeVar
 
 LANGUAGES: Mapping[str, str] = {"en": "English", "de": "Deutsch"}
 """The languages with a whole catalogue, each by its own name."""
+PSEUDO = "bracketed"
+"""A made-up language of the tests: English with ⟦brackets⟧ around all that went through a catalogue."""
 UNITS: Mapping[str, tuple[str, ...]] = {
     "volume": ("L", "gal", "imp gal"),
     "dose": ("mL", "fl oz"),
@@ -58,7 +60,7 @@ def manner() -> Manner:
 def cldr_language() -> str:
     """Return the language in force whose dates and numbers are written: English for one that is not of ours."""
     language = manner().language
-    return language if language in LANGUAGES else "en"
+    return language if language in LANGUAGES and language != PSEUDO else "en"
 
 
 @contextmanager

@@ -13,11 +13,8 @@ from importlib.resources import files
 from string import Formatter
 from typing import Any, Protocol
 
-from littoral.speech.manner import manner
+from littoral.speech.manner import PSEUDO, manner
 from littoral.speech.numbers import numeral
-
-PSEUDO = "bracketed"
-"""A made-up language of the tests: English with ⟦brackets⟧ around all that went through a catalogue."""
 
 
 class Catalogue(Protocol):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from littoral.quantities.preferred import preferred
+from littoral.speech.say import say
 from littoral.tank.volume import net_volume_l
 from littoral.trial.due import Due
 from littoral.trial.gauges import GAUGES
@@ -15,11 +17,13 @@ def task_words(due: Due, trial: Trial) -> str:
             return f"{due.amount} {trial.bottles[due.of].name}"
         case "water change":
             vessel = trial.tanks[due.tank].vessel
-            litres = f" ({(due.share or 0.0) * net_volume_l(vessel):.3g} L)" if vessel is not None else ""
-            return f"change {due.amount} of the water{litres}"
+            if vessel is None:
+                return say("change {amount} of the water", amount=due.amount)
+            litres = preferred((due.share or 0.0) * net_volume_l(vessel), kind="volume", digits=3)
+            return say("change {amount} of the water ({litres})", amount=due.amount, litres=litres)
         case "test":
-            return f"test {GAUGES[due.of].name if due.of in GAUGES else due.of}"
+            return say("test {what}", what=GAUGES[due.of].name if due.of in GAUGES else due.of)
         case "trim":
-            return f"trim {trial.stands[due.of].name if due.of else 'the whole tank'}"
+            return say("trim {what}", what=trial.stands[due.of].name if due.of else say("the whole tank"))
         case "photo":
-            return "take the photo"
+            return say("take the photo")

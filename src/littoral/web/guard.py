@@ -180,6 +180,8 @@ class Guard:
                 return RedirectResponse("/pair", 303)
             return refuse(401, "This device is not paired.", "Open /pair and type the code that the computer shows.")
         if rule is None:
+            if visitor.role == "keeper":  # who may do everything; the tests find the address that lacks its rule
+                return None
             return refuse(403, "Nobody has said who may do this.", "It is a mistake of ours: every address has a rule.")
         if not visitor.may(rule):
             return _not_allowed(request, visitor, rule)

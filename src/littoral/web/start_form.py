@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from littoral.errors import Fault
+from littoral.speech.say import later
 from littoral.web.limits import MAX_TITLE_CHARS
 
 
@@ -26,31 +27,37 @@ class Field:
 FIELDS = (
     Field(
         "title",
-        "What is the trial about?",
-        "One line; it stands on the sheet and in the film.",
+        later("What is the trial about?"),
+        later("One line; it stands on the sheet and in the film."),
         "Sparing or full feeding in two tanks",
         MAX_TITLE_CHARS,
     ),
     Field(
         "glass",
-        "Inside of the glass",
-        "Length x width x height. Both tanks are taken to be alike.",
+        later("Inside of the glass"),
+        later("Length x width x height. Both tanks are taken to be alike."),
         "60 x 30 x 30 cm",
         40,
     ),
     Field(
         "start",
-        "First day",
-        "Day 0: the day everything is planted.",
+        later("First day"),
+        later("Day 0: the day everything is planted."),
         "",
         10,
         "date",
     ),
-    Field("length", "How long", "Baseline included. Growth needs weeks to show.", "8 weeks", 20),
-    Field("baseline", "Baseline", "Kept alike for so long before one thing is changed.", "2 weeks", 20),
-    Field("first", "First regime", "What one tank gets, and both in the baseline.", "sparing", 40),
-    Field("second", "Second regime", "What the other tank gets. Which one it is is drawn by lot.", "full", 40),
-    Field("zone", "Time zone", "Where the tanks' clock hangs; days begin at its midnight.", "", 64),
+    Field("length", later("How long"), later("Baseline included. Growth needs weeks to show."), "8 weeks", 20),
+    Field("baseline", later("Baseline"), later("Kept alike for so long before one thing is changed."), "2 weeks", 20),
+    Field("first", later("First regime"), later("What one tank gets, and both in the baseline."), "sparing", 40),
+    Field(
+        "second",
+        later("Second regime"),
+        later("What the other tank gets. Which one it is is drawn by lot."),
+        "full",
+        40,
+    ),
+    Field("zone", later("Time zone"), later("Where the tanks' clock hangs; days begin at its midnight."), "", 64),
 )
 
 

@@ -39,7 +39,9 @@ LEADS_ON = frozenset(
         "/devices/code",
         "/devices/revoke",
         "/trial/{key}/publish/{job}/{act:str}",
+        "/settings",
         "/trial/{key}/levels/priors",
+        "/trial/{key}/photos/{id}/strokes",
         "/api/entries",
         "/api/entries/{id}/corrections",
         "/api/entries/{id}/undo",
@@ -59,7 +61,8 @@ def _nothing(page: Page, at: str) -> None:
 class Visit:
     """A page by a short name: its route as the application writes it, an address, and what is done there.
 
-    `sent` is the route a form is sent to by `does`. {photo}, {dose} and {view} in the address are filled from the book.
+    `sent` is the route a form is sent to by `does`. `like` is one that is `like` another visit: it is left to the slow
+    proof. {photo}, {dose} and {view} in the address are filled from the book.
     """
 
     name: str
@@ -69,6 +72,7 @@ class Visit:
     does: Callable[[Page, str], None] = _nothing
     sent: str = ""
     status: int = 200
+    like: bool = False
 
     @property
     def address(self) -> str:
@@ -125,21 +129,28 @@ _FINDINGS = '{"not": "findings"}'
 VISITS = (
     Visit("home", "/"),
     Visit("home-empty", "/", "/", "empty"),
+    Visit("first", "/start"),
+    Visit("first-empty", "/start", "/start", "empty"),
+    Visit("first-wrong", "/start", "/start", "empty", does=sends("main form", tanks="", glass="wide", dose="a bit"),
+          sent="/start", status=422),
+    Visit("again", "/trial/{key}/again"),
+    Visit("again-wrong", "/trial/{key}/again", TRIAL + "/again", does=sends("main form", start="some day"),
+          sent="/trial/{key}/again", status=422),
     Visit("start", "/new"),
     Visit("start-wrong", "/new", "/new", does=sends("main form", title="", start="some day"), sent="/new", status=422),
     Visit("trial", "/trial/{key}"),
-    Visit("trial-original", "/trial/{key}", f"{TRIAL}?day=20&look=original"),
+    Visit("trial-original", "/trial/{key}", f"{TRIAL}?day=20&look=original", like=True),
     Visit("trial-without-photos", "/trial/{key}", TRIAL, "small"),
     Visit("design", "/trial/{key}/design"),
     Visit("trial-file", "/trial/{key}/file"),
     Visit("publish", "/trial/{key}/publish"),
     Visit("publish-wrong", "/trial/{key}/publish", TRIAL + "/publish",
           does=sends("#film form", seconds="a while"), sent="/trial/{key}/publish", status=422),
-    Visit("publish-without-photos", "/trial/{key}/publish", TRIAL + "/publish", "small"),
+    Visit("publish-without-photos", "/trial/{key}/publish", TRIAL + "/publish", "small", like=True),
     Visit("levels", "/trial/{key}/levels"),
     Visit("draw-view", "/trial/{key}/views/{view}", TRIAL + "/views/{view}"),
     Visit("history", "/history"),
-    Visit("history-empty", "/history", "/history", "empty"),
+    Visit("history-empty", "/history", "/history", "empty", like=True),
     Visit("decide", "/trial/{key}/decide"),
     Visit("pool", "/pool"),
     Visit("pool-wrong", "/pool", "/pool", does=sends_file(".bench", "files", ("a.json", _FINDINGS)), sent="/pool",
@@ -149,26 +160,27 @@ VISITS = (
     Visit("growth-test-wrong", "/growth-test", "/growth-test", does=sends(".bench", table="a,b\n1,2"),
           sent="/growth-test", status=422),
     Visit("mix", "/mix"),
-    Visit("mix-of-trial", "/mix", f"/mix?trial={KEY}"),
+    Visit("mix-of-trial", "/mix", f"/mix?trial={KEY}", like=True),
     Visit("water", "/water"),
-    Visit("water-of-trial", "/water", f"/water?trial={KEY}"),
+    Visit("water-of-trial", "/water", f"/water?trial={KEY}", like=True),
     Visit("week", "/week"),
     Visit("week-of-trial", "/week", f"/week?trial={KEY}"),
     Visit("costs", "/costs"),
-    Visit("costs-of-trial", "/costs", f"/costs?trial={KEY}"),
+    Visit("costs-of-trial", "/costs", f"/costs?trial={KEY}", like=True),
     Visit("today", "/today"),
     Visit("today-due", "/today", "/today", "small"),
     Visit("today-wrong", "/today", "/today", "small", does=sends(".amount-of", amount="a bit"), sent="/today",
           status=422),
     Visit("today-empty", "/today", "/today", "empty"),
-    *(Visit(f"entry-{kind}", "/entry/{kind}", f"/entry/{kind}?trial={KEY}&tank=left")
+    *(Visit(f"entry-{kind}", "/entry/{kind}", f"/entry/{kind}?trial={KEY}&tank=left",
+            like=kind not in ("score", "dose"))
       for kind in ("dose", "trim", "reading", "gauge", "score", "note")),
     Visit("entry-wrong", "/entry/{kind}", f"/entry/dose?trial={KEY}&tank=left",
           does=sends("main form.entry, main form[action^='/entry']", amount="a lot", when="some day"),
           sent="/entry/{kind}", status=422),
     Visit("entry-empty", "/entry/{kind}", "/entry/note", "empty"),
     Visit("entries", "/trial/{key}/entries", TRIAL + "/entries", "small"),
-    Visit("entries-demo", "/trial/{key}/entries"),
+    Visit("entries-demo", "/trial/{key}/entries", like=True),
     Visit("correct", "/entry/{id}/correct", "/entry/{dose}/correct", "small"),
     Visit("correct-wrong", "/entry/{id}/correct", "/entry/{dose}/correct", "small",
           does=sends("main form", when="some day", amount="a lot"), sent="/entry/{id}/correct", status=422),
@@ -177,24 +189,22 @@ VISITS = (
     Visit("audit", "/trial/{key}/audit"),
     Visit("devices", "/devices"),
     Visit("settings", "/settings"),
-    Visit("settings-wrong", "/settings", does=sends("main form", language="no-such", **{"for": "browser"}), sent="/settings",
-          status=422),
     Visit("devices-code", "/devices", "/devices", "small", does=sends(".make-code")),
-    Visit("pair", "/pair"),
+    Visit("pair", "/pair", like=True),
     Visit("pair-wrong", "/pair", "/pair", does=sends("main form", code="no", name=""), sent="/pair", status=403),
     Visit("import", "/trial/{key}/import"),
     Visit("import-wrong", "/trial/{key}/import", TRIAL + "/import", does=sends_file("main form", "file", ("a.csv", "")),
           sent="/trial/{key}/import", status=422),
     Visit("import-look", "/trial/{key}/import/{held}", TRIAL + "/import",
-          does=sends_file("main form", "file", ("past records.csv", TABLE))),
+          does=sends_file("main form", "file", ("past records.csv", TABLE)), like=True),
     Visit("import-faults", "/trial/{key}/import/{held}", TRIAL + "/import",
           does=lambda page, at: (sends_file("main form", "file", ("past records.csv", TABLE))(page, at),
                                  send(page, "main form", do="write"))[0],
-          sent="/trial/{key}/import/{held}"),
+          sent="/trial/{key}/import/{held}", status=422),
     Visit("offline", "/offline"),
     Visit("camera-choose", "/camera"),
     Visit("camera", "/camera", f"/camera?trial={KEY}&view={{view}}"),
-    Visit("camera-empty", "/camera", "/camera", "empty"),
+    Visit("camera-empty", "/camera", "/camera", "empty", like=True),
     Visit("photos-add", "/trial/{key}/photos/add"),
     Visit("photos", "/trial/{key}/photos"),
     Visit("photos-none", "/trial/{key}/photos", TRIAL + "/photos", "small"),
@@ -204,7 +214,7 @@ VISITS = (
           status=422),
     Visit("colour", "/trial/{key}/colour"),
     Visit("series", "/trial/{key}/series"),
-    Visit("series-none", "/trial/{key}/series", TRIAL + "/series", "small"),
+    Visit("series-none", "/trial/{key}/series", TRIAL + "/series", "small", like=True),
     Visit("not-there", "/trial/{key}", "/trial/no-such-trial", status=404),
     Visit("no-address", "", "/no/such/address", status=404),
 )  # fmt: skip

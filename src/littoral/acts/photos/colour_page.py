@@ -114,6 +114,9 @@ def _stand_json(page: ColourPage, one: StandColour) -> dict[str, Any]:
             "camera_band": written(difference.band),
             "around": written(difference.centre),
             "outside": one.outside,
+            "in_one_frame": [bool(value) for value in difference.together],
+            "half_if_apart": [round(float(half), 3) for half in difference.apart],
+            "together": one.together,
         }
     return {
         "stand": one.stand,

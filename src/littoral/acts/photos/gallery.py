@@ -17,15 +17,16 @@ from littoral.imaging.results import RegionMeasure
 from littoral.logbook.book import Logbook
 from littoral.logbook.changed_entries import NoEntryError
 from littoral.publish.flags import single_flags, usual_kinds
+from littoral.speech.say import later
 from littoral.trial.entries import Photo
 from littoral.trial.model import Pane, Point, Trial, View
 
 Show = str
 SHOWS: Mapping[Show, str] = {
-    "all": "all",
-    "marked": "marked",
-    "to decide": "to decide",
-    "set aside": "set aside",
+    "all": later("all"),
+    "marked": later("marked"),
+    "to decide": later("to decide"),
+    "set aside": later("set aside"),
 }
 
 

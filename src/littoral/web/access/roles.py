@@ -7,6 +7,7 @@ from typing import Literal
 
 from littoral.errors import LittoralError
 from littoral.logbook.devices import Role
+from littoral.speech.say import later
 
 Right = Literal["look", "record", "mend", "decide", "design", "publish", "invite"]
 """`look` shows pages and works out what changes nothing; `record` adds entries and photos; `mend` corrects or undoes
@@ -19,11 +20,13 @@ RIGHTS: Mapping[Role, frozenset[Right]] = {
     "reader": frozenset({"look"}),
 }
 ROLE_WORDS: Mapping[Role, str] = {
-    "keeper": "may do everything",
-    "helper": "records and adds photos",
-    "reader": "only looks",
+    "keeper": later("may do everything"),
+    "helper": later("records and adds photos"),
+    "reader": later("only looks"),
 }
 """What a role may do, in a few words."""
+ROLE_NAMES: tuple[str, ...] = (later("keeper"), later("helper"), later("reader"))
+"""The roles as people are told them; a role's key is its English name."""
 DOING: Mapping[Right, str] = {
     "look": "look here",
     "record": "record anything",

@@ -1,4 +1,5 @@
-"""The one table of who may do what: the right that each address asks for. An address that is not in it is refused.
+"""The one table of who may do what: the right that each address asks for. An address that is not in it is
+refused to all but keepers.
 
 The guard reads it before any page is reached, for pages, for the API and for what a phone sends later alike.
 """
@@ -35,11 +36,11 @@ LOOKING = (
     "/",
     "/new",
     "/start",
-    "/settings",
     "/today",
     "/camera",
     "/camera/before/{key}/{view}.jpg",
     "/history",
+    "/settings",
     "/history.json",
     "/pool",
     "/growth-test",
@@ -127,6 +128,7 @@ SENT: Mapping[str, Rule] = {
     "/costs.json": "look",
     "/pool": "look",
     "/growth-test": "look",
+    "/settings": "look",  # of this browser alone; for the logbook it asks for more
     "/trial/{key}/levels/what-if.json": "look",
     "/trial/{key}/levels/priors": "look",
     "/today": "record",
@@ -141,7 +143,6 @@ SENT: Mapping[str, Rule] = {
     "/trial/{key}/photos/{id}": "decide",
     "/trial/{key}/photos/{id}/strokes": "design",
     "/api/photos/decisions": "decide",
-    "/settings": "look",  # for one's own browser; for the logbook it asks for more
     "/new": "design",
     "/start": "design",
     "/trial/{key}/again": "design",

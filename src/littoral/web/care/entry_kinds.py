@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from littoral.chemistry.nutrients import NUTRIENTS
+from littoral.speech.say import later, say
 from littoral.trial.gauges import GAUGES
 from littoral.trial.model import Trial
 from littoral.trial.regime_on import regime_on
@@ -50,23 +51,23 @@ class Kind:
     caution: str = ""
 
 
-_OVERDOSE = "Overdosing kills animals. If it was given twice, watch the animals and change water in doubt."
-_PLUGS = "Pull the plugs of pumps and heater before hands go in."
-_REAGENTS = "Reagents of test kits can burn: follow their safety data sheets."
-_MAINS = "Mains and water: pull the plug before you touch it."
+_OVERDOSE = later("Overdosing kills animals. If it was given twice, watch the animals and change water in doubt.")
+_PLUGS = later("Pull the plugs of pumps and heater before hands go in.")
+_REAGENTS = later("Reagents of test kits can burn: follow their safety data sheets.")
+_MAINS = later("Mains and water: pull the plug before you touch it.")
 _ALL = (
-    Kind("dose", "A dose", "dose", "dose", caution=_OVERDOSE),
-    Kind("change", "A water change", "change", "water change", caution=_PLUGS),
-    Kind("top-up", "Topped up", "top-up", "top-up"),
-    Kind("trim", "A trim", "trim", "trim"),
-    Kind("reading", "A water test", "reading", "water test", caution=_REAGENTS),
-    Kind("gauge", "Read off a gauge", "reading", "gauge"),
-    Kind("score", "A look at algae and plants", "score", "look", join=" "),
-    Kind("animals", "Animals", "animals", "animals", join=" "),
-    Kind("plants", "Plants", "plants", "plants", join=" "),
-    Kind("equipment", "Equipment", "equipment", "equipment", caution=_MAINS),
-    Kind("note", "A note", "note", "note"),
-    Kind("care", "Minutes of care", "care", "minutes of care"),
+    Kind("dose", later("A dose"), "dose", later("dose"), caution=_OVERDOSE),
+    Kind("change", later("A water change"), "change", later("water change"), caution=_PLUGS),
+    Kind("top-up", later("Topped up"), "top-up", later("top-up")),
+    Kind("trim", later("A trim"), "trim", later("trim")),
+    Kind("reading", later("A water test"), "reading", later("water test"), caution=_REAGENTS),
+    Kind("gauge", later("Read off a gauge"), "reading", later("gauge")),
+    Kind("score", later("A look at algae and plants"), "score", later("look"), join=" "),
+    Kind("animals", later("Animals"), "animals", later("animals"), join=" "),
+    Kind("plants", later("Plants"), "plants", later("plants"), join=" "),
+    Kind("equipment", later("Equipment"), "equipment", later("equipment"), caution=_MAINS),
+    Kind("note", later("A note"), "note", later("note")),
+    Kind("care", later("Minutes of care"), "care", later("minutes of care")),
 )  # fmt: skip
 KINDS = {kind.key: kind for kind in _ALL}
 """Every form by its name in the address."""
@@ -92,45 +93,59 @@ def _fields(key: str, trial: Trial, tank: str, asked: Mapping[str, str], day: fl
         case "dose":
             bottles = tuple((one.key, one.name) for one in trial.bottles.values())
             planned = _planned(trial, tank, asked.get("what", ""), day)
-            how = "In mL, or as you measure it: 2 strokes, 8 drops, 0.5 g."
+            how = say("In mL, or as you measure it: 2 strokes, 8 drops, 0.5 g.")
             return (
-                Field("what", "what", "Bottle", look="choice", options=bottles),
+                Field("what", "what", say("Bottle"), look="choice", options=bottles),
                 Field(
-                    "amount", "amount", "How much", how, value=planned[0] if len(planned) == 1 else "", picks=planned
+                    "amount",
+                    "amount",
+                    say("How much"),
+                    how,
+                    value=planned[0] if len(planned) == 1 else "",
+                    picks=planned,
                 ),
             )
         case "change":
             shares = _shares(trial, tank, day)
             return (
-                Field("amount", "amount", "How much", "A share in %, or litres: 40 % or 20 L.", unit="%", picks=shares),
+                Field(
+                    "amount",
+                    "amount",
+                    say("How much"),
+                    say("A share in %, or litres: 40 % or 20 L."),
+                    unit="%",
+                    picks=shares,
+                ),
             )
         case "top-up":
-            return (Field("amount", "amount", "How much", "In litres: 1.4 L.", unit="L"),)
+            return (Field("amount", "amount", say("How much"), say("In litres: 1.4 L."), unit="L"),)
         case "trim":
             return (
-                Field("what", "what", "What", look="choice", options=(("", "the whole tank"), *stands)),
-                Field("left", "amount", "Cut down to", "cm; may stay empty", "number", prefix="to ", unit="cm"),
-                Field("wet", "amount", "Cuttings weighed wet", "g; may stay empty", "number", unit="g"),
-                Field("spent", "amount", "Minutes it took", "min; may stay empty", "number", unit="min"),
+                Field("what", "what", say("What"), look="choice", options=(("", say("the whole tank")), *stands)),
+                Field(
+                    "left", "amount", say("Cut down to"), say("cm; may stay empty"), "number", prefix="to ", unit="cm"
+                ),
+                Field("wet", "amount", say("Cuttings weighed wet"), say("g; may stay empty"), "number", unit="g"),
+                Field("spent", "amount", say("Minutes it took"), say("min; may stay empty"), "number", unit="min"),
             )
         case "reading":
             usual_first = dict.fromkeys((*(of for task in trial.schedule.tasks for of in task.of), *NUTRIENTS))
             tests = tuple((one, NUTRIENTS[one].name) for one in usual_first if one in NUTRIENTS)
-            how = (
-                "As the kit shows it: 10, 10-20, over 80 or <5; without a unit it is mg/L of the whole ion. "
-                "Behind a comma the method: 10 mg/L, colour card."
+            how = say(
+                "As the kit shows it: 10, 10-20, over 80 or <5; without a unit it is mg/L of the "
+                "whole ion. Behind a comma the method: 10 mg/L, colour card."
             )
             return (
-                Field("what", "what", "What was tested", look="choice", options=tests),
-                Field("amount", "amount", "It showed", how),
+                Field("what", "what", say("What was tested"), look="choice", options=tests),
+                Field("amount", "amount", say("It showed"), how),
             )
         case "gauge":
             gauges = tuple((one.key, one.name) for one in GAUGES.values())
             chosen = GAUGES.get(asked.get("what", ""))
-            examples = chosen.example if chosen else "24.5 °C, 6.8, 4 dKH, 60 per min"
+            examples = chosen.example if chosen else say("24.5 °C, 6.8, 4 dKH, 60 per min")
             return (
-                Field("what", "what", "What was read", look="choice", options=gauges),
-                Field("amount", "amount", "It showed", f"With its unit: {examples}."),
+                Field("what", "what", say("What was read"), look="choice", options=gauges),
+                Field("amount", "amount", say("It showed"), say("With its unit: {examples}.", examples=examples)),
             )
         case "score":
             chosen_scale = scales().get(asked.get("scale") or asked.get("what", "").split(" ")[0] or "algae")
@@ -138,36 +153,38 @@ def _fields(key: str, trial: Trial, tank: str, asked: Mapping[str, str], day: fl
             steps = tuple((str(step), words) for step, words in enumerate(scale.steps))
             looked_at = tuple((one.key, one.name) for one in scales().values())
             return (
-                Field("scale", "what", "What is looked at", look="links", options=looked_at, value=scale.key),
-                Field("stand", "what", "Where", look="choice", options=(("", "the whole tank"), *stands)),
-                Field("amount", "amount", f"Which picture is nearest: {scale.of}", look="steps", options=steps),
+                Field("scale", "what", say("What is looked at"), look="links", options=looked_at, value=scale.key),
+                Field("stand", "what", say("Where"), look="choice", options=(("", say("the whole tank")), *stands)),
+                Field(
+                    "amount", "amount", say("Which picture is nearest: {of}", of=scale.of), look="steps", options=steps
+                ),
             )
         case "animals" | "plants":
-            ways = (("added", "came in"), ("removed", "taken out"), ("died", "died"))
+            ways = (("added", say("came in")), ("removed", say("taken out")), ("died", say("died")))
             return (
-                Field("what", "what", f"Which {key}", "Their trade name."),
-                Field("count", "amount", "How many", look="number"),
-                Field("way", "amount", "What became of them", look="choice", options=ways),
+                Field("what", "what", say("Which {key}", key=key), say("Their trade name.")),
+                Field("count", "amount", say("How many"), look="number"),
+                Field("way", "amount", say("What became of them"), look="choice", options=ways),
             )
         case "equipment":
             pieces = ("filter", "lamp", "heater", "gas", "pump")
             return (
-                Field("what", "what", "Which", "filter, lamp, heater, gas, pump…", picks=pieces),
-                Field("amount", "amount", "What was done or set", "cleaned, replaced, 8 h a day…"),
+                Field("what", "what", say("Which"), say("filter, lamp, heater, gas, pump…"), picks=pieces),
+                Field("amount", "amount", say("What was done or set"), say("cleaned, replaced, 8 h a day…")),
             )
         case "note":
-            return (Field("note", "note", "What is there to note?", look="long"),)
+            return (Field("note", "note", say("What is there to note?"), look="long"),)
         case _:
             return (
                 Field(
                     "amount",
                     "amount",
-                    "How long",
-                    "12 min",
+                    say("How long"),
+                    say("12 min"),
                     unit="min",
                     picks=("5 min", "10 min", "15 min", "20 min", "30 min"),
                 ),
-                Field("what", "what", "Doing what", "May stay empty."),
+                Field("what", "what", say("Doing what"), say("May stay empty.")),
             )
 
 

@@ -23,6 +23,7 @@ from littoral.acts.see_entries import SeenEntry, see_entry
 from littoral.acts.see_today import STATE_WORDS, Today, see_today
 from littoral.errors import FaultsError, LittoralError
 from littoral.logbook.changed_entries import AlreadyRecordedError, NoEntryError, SupersededError
+from littoral.speech.say import say
 from littoral.trial.days import local_date
 from littoral.trial.model import Trial
 from littoral.web.care.api import asked_date, folder_of, now_of, own_only, signed
@@ -79,7 +80,7 @@ def _trouble_of(request: Request, sent: Mapping[str, str], error: LittoralError)
     there = None
     match error:
         case FaultsError():
-            said = tuple(f"This {one.what} {one.right}".strip() for one in error.faults)
+            said = tuple(say("This {what} {right}", what=one.what, right=one.right).strip() for one in error.faults)
         case AnsweredAlreadyError():
             there = _seen(request, error.entry)
             said = ("Somebody recorded this already, so nothing was written:",)
@@ -125,7 +126,7 @@ async def _page(request: Request, *, trouble: Trouble | None = None, status: int
         trouble=trouble,
         placed=trouble is not None and _is_shown(found, trouble.item),
         did=did,
-        state_words=STATE_WORDS,
+        state_words={state: say(words) for state, words in STATE_WORDS.items()},
         new_id=lambda: str(uuid4()),
         kinds=KINDS,
         day_asked=asked.get("day", ""),

@@ -10,6 +10,7 @@ from littoral.chemistry.nutrients import NUTRIENTS
 from littoral.chemistry.recipes import recipes
 from littoral.chemistry.salts import salts
 from littoral.chemistry.unit_traps import unit_trap
+from littoral.speech.say import later, say
 from littoral.web.mixing.curves import bar_of, curves_of
 from littoral.web.mixing.fields import fields_of, form_of
 from littoral.web.mixing.from_trial import Proposed
@@ -21,7 +22,7 @@ from littoral.web.mixing.written import Written
 from littoral.web.templating import page_html
 
 LABEL_SIZES = ("small", "medium", "large")
-AS_YOU_TYPE = "Worked out as you type. What is written here lives in this page's address, and nowhere else."
+AS_YOU_TYPE = later("Worked out as you type. What is written here lives in this page's address, and nowhere else.")
 
 
 class Opened:
@@ -60,7 +61,7 @@ class Opened:
     @property
     def told_words(self) -> str:
         """What is told at the foot of the sheet."""
-        return self.told or self.kept or AS_YOU_TYPE
+        return self.told or self.kept or say(AS_YOU_TYPE)
 
     def address(self) -> str:
         """Return the address that opens the sheet as it is."""

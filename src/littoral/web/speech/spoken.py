@@ -19,7 +19,16 @@ from littoral.speech.manner import PLAIN, Manner, changed, different, language_o
 COOKIE = "littoral-speech"
 COOKIE_LASTS_S = 400 * 24 * 3600
 LONGEST_COOKIE = 600
-FOR_PROGRAMS = ("findings.json", "design.json", ".schema.json", "series.json", "colour.json", ".toml", ".csv")
+FOR_PROGRAMS = (
+    "findings.json",
+    "history.json",
+    "design.json",
+    ".schema.json",
+    "series.json",
+    "colour.json",
+    ".toml",
+    ".csv",
+)
 
 
 def for_programs(path: str) -> bool:
