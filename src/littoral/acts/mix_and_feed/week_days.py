@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from littoral.acts.mix_and_feed.figures import plain
 from littoral.acts.mix_and_feed.week_form import DayLine
 from littoral.acts.mix_and_feed.week_reading import ReadWeek
 from littoral.feeding.regimes import WEEKDAYS, falls_on, period_days
+from littoral.quantities.preferred import read_as
 
 MOST_DAYS = 14
 """A pattern that repeats more slowly is shown for so long."""
@@ -26,7 +26,7 @@ def day_lines(read: ReadWeek) -> tuple[DayLine, ...]:
         lines.append(
             DayLine(
                 day=WEEKDAYS[weekday] if count <= 7 else f"{WEEKDAYS[weekday]}, day {day}",
-                change=" and ".join(f"{plain(100 * one.share)} %" for one in changes),
+                change=" and ".join(read_as(100 * one.share, "%") for one in changes),
                 doses=tuple(f"{dose.written} of {read.shelf.bottles[dose.of].name}" for dose in doses),
             )
         )
