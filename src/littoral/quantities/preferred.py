@@ -95,12 +95,14 @@ def filled_in(value: float, unit: str, *, digits: int = 6) -> str:
 
 
 _NUMBER = r"[-−+]?\d+(?:[,\u202f]\d{3})*(?:[.,]\d+)?(?:e[-+]?\d+)?"
-_SPAN = rf"{_NUMBER}(?:(?: to | bis | × |–|/){_NUMBER}| \({_NUMBER} (?:to|bis) {_NUMBER}\))*"
+_SPAN = rf"{_NUMBER}(?:(?: to | bis | × |–|/| ± ){_NUMBER}| \({_NUMBER} (?:to|bis) {_NUMBER}\))*"
 _WRITTEN = re.compile(
     rf"(?<![\w.,/^])(?P<numbers>between {_NUMBER} and {_NUMBER}|zwischen {_NUMBER} und {_NUMBER}|{_SPAN})"
     r"(?P<gap>[ \u00a0\u202f]|&nbsp;)(?P<unit>mL|L|cm|g|dGH|dKH)(?![\w/²³·])"
 )
 _ONE = re.compile(rf"(?<![\w.,]){_NUMBER}")
+_MORE_BEFORE = re.compile(r"\d(?:,| and| or| und| oder) $")
+_MORE_BEHIND = re.compile(r" \([-−+]?\d[\d.,]*\)")
 _OWN = re.compile(r"(“[^“”]*”|„[^„“]*“)")
 
 
@@ -109,7 +111,8 @@ def amounts(text: str) -> str:
 
     Amounts are found as Littoral writes them: "5 mL", "4 to 6 mL", "60 × 30 × 27 cm". A temperature in a text may be a
     difference, which has no zero to move, so it stays in °C; so do units divided by another, such as g/L, and what
-    stands in “quotation marks”, which somebody wrote. What was turned before is not turned again.
+    stands in “quotation marks”, which somebody wrote. A length that is not a size ("60 × 30 cm") is measured on photos
+    and stays in cm, as the charts have it; so does an amount beside a bare number that may be of the same unit. What was turned before is not turned again.
     """
     if manner() == PLAIN:
         return text
@@ -121,7 +124,10 @@ def amounts(text: str) -> str:
 def _turned(found: re.Match[str]) -> str:
     unit = found["unit"]
     _, chosen = in_chosen_unit(0.0, unit)
-    if chosen == unit:
+    measured = unit == "cm" and "×" not in found["numbers"]
+    start, end = found.span()
+    more = _MORE_BEFORE.search(found.string, max(0, start - 8), start) or _MORE_BEHIND.match(found.string, end)
+    if chosen == unit or measured or more:
         return found[0]
 
     def turned(one: re.Match[str]) -> str:
