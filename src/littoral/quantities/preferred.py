@@ -112,7 +112,8 @@ def amounts(text: str) -> str:
     Amounts are found as Littoral writes them: "5 mL", "4 to 6 mL", "60 × 30 × 27 cm". A temperature in a text may be a
     difference, which has no zero to move, so it stays in °C; so do units divided by another, such as g/L, and what
     stands in “quotation marks”, which somebody wrote. A length that is not a size ("60 × 30 cm") is measured on photos
-    and stays in cm, as the charts have it; so does an amount beside a bare number that may be of the same unit. What was turned before is not turned again.
+    and stays in cm, as the charts have it; so does an amount beside a bare number that may be of the same unit.
+    What was turned before is not turned again.
     """
     if manner() == PLAIN:
         return text
