@@ -1,8 +1,8 @@
 """How far one machine goes: every stage at sizes from 2 tanks and 10 days to 100 tanks and 1,000 days.
 
-Run: python benchmarks/growth_table.py [10x100 fit:2x30...]; without sizes those of `SIZES` and `FITTED`. Each size is a
-process of its own (benchmarks/growth/); what is measured is added to build/growth.json as it comes, drawn to
-build/growth.svg and written to build/growth.md. A size named again is measured again.
+Run: python benchmarks/growth_table.py [10x100 fit:2x30 photos:80...]; without sizes those of `SIZES`, `FITTED` and
+`PHOTOS`. Each size is a process of its own (benchmarks/growth/); what is measured is added to build/growth.json as it
+comes, drawn to build/growth.svg and written to build/growth.md. A size named again is measured again.
 """
 
 from __future__ import annotations
@@ -22,11 +22,15 @@ from rows import BUILD, Row, finish, row
 HERE = Path(__file__).parent
 SIZES = ((2, 10), (2, 100), (2, 1000), (10, 10), (10, 100), (10, 1000), (100, 10), (100, 100), (100, 1000))
 FITTED = ((2, 10), (2, 30), (2, 100))
+PHOTOS = (20, 80, 320)
+SCRIPTS = {"": "point", "fit": "fitted", "photos": "photos"}
 TIMES = (
     "import", "import again, nothing new", "plain read of all rows", "record an entry (clock)", "today's list",
     "answer", "page Today, p95", "page of the trial, first", "page of the trial, p95", "page of entries, p95",
     "start-up: littoral today", "fit, first", "fit, kept",
 )  # fmt: skip
+SIZED = ("memory, MB", "memory with fit, MB", "file, MB")
+OF_PHOTOS = ("take in", "measure", "measured already", "measure one photo more")
 LONGEST_S = 3600
 STEEP, FELT_S = 1.15, 0.2
 """A stage grows faster than the logbook where its time grows by more than this power of the entries; looked at from
@@ -35,26 +39,30 @@ FILE = BUILD / "growth.json"
 Point = dict[str, Any]
 
 
-def measured(script: str, tanks: int, days: int) -> dict[str, float]:
+def measured(script: str, *size: int) -> dict[str, float]:
     """Return what a script of benchmarks/growth measured in a process of its own."""
-    command = [sys.executable, str(HERE / "growth" / f"{script}.py"), str(tanks), str(days)]
+    command = [sys.executable, str(HERE / "growth" / f"{script}.py"), *map(str, size)]
     done = subprocess.run(command, capture_output=True, text=True, timeout=LONGEST_S, check=False)
     if done.returncode:
-        raise SystemExit(f"{tanks} tanks, {days} days: {done.stderr.strip()[-600:]}")
+        raise SystemExit(f"{script} {size}: {done.stderr.strip()[-600:]}")
     found: dict[str, float] = json.loads(done.stdout)
     return found
 
 
-def add(points: list[Point], tanks: int, days: int, found: dict[str, float]) -> None:
+def add(points: list[Point], found: Point) -> None:
     """Put what was measured of one size among the points, and keep all of them."""
-    at = next((one for one in points if (one["tanks"], one["days"]) == (tanks, days)), None)
+    at = next((one for one in points if _size(one) == _size(found)), None)
     if at is None:
-        at = {"tanks": tanks, "days": days}
-        points.append(at)
-    at |= found
-    points.sort(key=lambda one: (one["tanks"], one["days"]))
+        points.append(found)
+    else:
+        at |= found
+    points.sort(key=_size)
     BUILD.mkdir(exist_ok=True)
     FILE.write_text(json.dumps(points, indent=1) + "\n", encoding="utf-8")
+
+
+def _size(one: Point) -> tuple[int, int, int]:
+    return one.get("photos", 0), one.get("tanks", 0), one.get("days", 0)
 
 
 def power(points: Sequence[Point], stage: str, along: str) -> float | None:
@@ -99,18 +107,26 @@ def growth_rows(points: Sequence[Point]) -> list[Row]:
     return rows
 
 
-def table(points: Sequence[Point]) -> str:
-    """Return all points as a Markdown table."""
-    names = ("entries", *TIMES, "memory, MB", "memory with fit, MB", "file, MB")
-    head = [f"{one['tanks']} × {one['days']:,}" for one in points]
-    lines = ["| tanks × days | " + " | ".join(head) + " |", "|---|" + "---:|" * len(head)]
-    for name in names:
-        cells = [_shown(one.get(name), name) for one in points]
-        lines.append(
-            f"| {name if (',' in name and 'MB' in name) or name == 'entries' else name + ', s'} | "
-            + " | ".join(cells)
-            + " |"
+def tables(points: Sequence[Point]) -> str:
+    """Return all points as two Markdown tables: logbooks by tanks and days, views by photos."""
+    logbooks, views = ([one for one in points if key in one] for key in ("tanks", "photos"))
+    return (
+        _table(
+            "tanks × days",
+            [f"{one['tanks']} × {one['days']:,}" for one in logbooks],
+            logbooks,
+            ("entries", *TIMES, *SIZED),
         )
+        + "\n"
+        + _table("photos of one view", [f"{one['photos']:,}" for one in views], views, (*OF_PHOTOS, "memory, MB"))
+    )
+
+
+def _table(title: str, head: Sequence[str], points: Sequence[Point], names: Sequence[str]) -> str:
+    lines = [f"| {title} | {' | '.join(head)} |", "|---|" + "---:|" * len(head)]
+    for name in names:
+        unit = "" if name == "entries" or "MB" in name else ", s"
+        lines.append(f"| {name}{unit} | {' | '.join(_shown(one.get(name), name) for one in points)} |")
     return "\n".join(lines) + "\n"
 
 
@@ -126,25 +142,53 @@ def finish_growth(points: Sequence[Point]) -> None:
     """Draw the chart and write the table."""
     from littoral.publish.draw import to_svg
 
+    logbooks = [one for one in points if "tanks" in one]
     BUILD.mkdir(exist_ok=True)
-    (BUILD / "growth.svg").write_text(to_svg(growth_chart(points)), encoding="utf-8")
-    (BUILD / "growth.md").write_text(table(points), encoding="utf-8")
+    (BUILD / "growth.svg").write_text(to_svg(growth_chart(logbooks)), encoding="utf-8")
+    (BUILD / "growth.md").write_text(tables(points), encoding="utf-8")
+
+
+def all_rows(asked: Sequence[str] = ()) -> list[Row]:
+    """Measure sizes (those of the head of this file unless some are asked for), and return a row for each stage."""
+    points: list[Point] = json.loads(FILE.read_text(encoding="utf-8")) if FILE.exists() and asked else []
+    every = [f"{tanks}x{days}" for tanks, days in SIZES]
+    every += [f"fit:{tanks}x{days}" for tanks, days in FITTED] + [f"photos:{count}" for count in PHOTOS]
+    for one in asked or every:
+        print(f"… {one}", file=sys.stderr, flush=True)
+        kind, _, text = one.rpartition(":")
+        size = tuple(int(part) for part in text.split("x"))
+        names = ("photos",) if kind == "photos" else ("tanks", "days")
+        add(points, dict(zip(names, size, strict=True)) | measured(SCRIPTS[kind], *size))
+    finish_growth(points)
+    return growth_rows([one for one in points if "tanks" in one]) + photo_rows(
+        [one for one in points if "photos" in one]
+    )
+
+
+def photo_rows(points: Sequence[Point]) -> list[Row]:
+    """Return one row for each stage of a view's photos, at the most photos measured, by the power it grows with."""
+    if len(points) < 2:
+        return []
+    few, many = points[-2:]
+    rows = []
+    for stage in OF_PHOTOS:
+        steep = math.log(many[stage] / few[stage]) / math.log(many["photos"] / few["photos"])
+        rows.append(
+            row(
+                f"{stage}, {many['photos']} photos of one view", many[stage], "s",
+                reference=f"{few['photos']} photos: {few[stage]:.3g} s", limit=f"grows by at most photos^{STEEP}",
+                holds=steep <= STEEP or many[stage] < FELT_S, source=f"processor time, in this run; photos^{steep:.2f}",
+                ratio=many[stage] / few[stage], aim=True,
+            )
+        )  # fmt: skip
+    return rows
 
 
 def main(asked: Sequence[str]) -> int:
-    points: list[Point] = json.loads(FILE.read_text(encoding="utf-8")) if FILE.exists() and asked else []
-    sizes = [tuple(int(part) for part in one.removeprefix("fit:").split("x")) for one in asked]
-    every = [("point", *size) for size in SIZES] + [("fitted", *size) for size in FITTED]
-    for script, tanks, days in (
-        [("fitted" if one.startswith("fit:") else "point", *size) for one, size in zip(asked, sizes, strict=True)]
-        if asked
-        else every
-    ):
-        print(f"… {script}: {tanks} tanks, {days} days", file=sys.stderr, flush=True)
-        add(points, tanks, days, measured(script, tanks, days))
-    finish_growth(points)
-    print(table(points))
-    return finish("growth-rows", growth_rows(points))
+    """Measure, print and write."""
+    rows = all_rows(asked)
+    print((BUILD / "growth.md").read_text(encoding="utf-8"))
+    return finish("growth-rows", rows)
 
 
 if __name__ == "__main__":
