@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from typing import Any
 
 import typer.main
@@ -28,6 +29,7 @@ Command = Any
 Parameter = Any
 
 
+@cache
 def root() -> Command:
     """Return the whole command line."""
     return typer.main.get_command(app)

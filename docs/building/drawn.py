@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import ClassVar
 
 from docutils import nodes
 from docutils.parsers.rst import Directive
@@ -17,7 +16,6 @@ class Drawn(SphinxDirective):
 
     required_arguments = 1
     has_content = True
-    option_spec: ClassVar = {}
 
     def run(self) -> list[nodes.Node]:
         """Return the figure, or the words that stand in for it."""
@@ -27,7 +25,7 @@ class Drawn(SphinxDirective):
         if not words.exists():
             return [nodes.paragraph("", f"The picture “{name}” was left out of this build.", classes=["left-out"])]
         told = json.loads(words.read_text("utf-8"))
-        figure = nodes.figure(classes=["drawn"])
+        figure = nodes.figure(classes=["drawn", "narrow"] if told["narrow"] else ["drawn"])
         for theme in ("light", "dark"):
             uri = f"/pictures/made/{name}-{theme}.{told['kind']}"
             figure += nodes.image(uri=uri, alt=told["alt"], classes=[f"only-{theme}", "drawn"])

@@ -14,7 +14,7 @@ CHARTS = (
 
 @dataclass(frozen=True, slots=True)
 class PageShown:
-    """One picture of a page: where it is, of which logbook, what of it, and its words."""
+    """One picture of a page: where it is, of which logbook, what of it, its words; at most `tallest` px of a part."""
 
     name: str
     path: str
@@ -24,6 +24,7 @@ class PageShown:
     width: int = 1120
     height: int = 780
     ready: str = "main h1"
+    tallest: int = 900
 
 
 PAGES = (
@@ -44,6 +45,7 @@ PAGES = (
         "A finding in words, with its number, interval and evidence.",
         part="#findings article",
         ready=".charts[data-drawn]",
+        tallest=520,
     ),
     PageShown("photos", f"/trial/{TRIAL}/photos", "All photos by day, one column for each view."),
     PageShown("draw", f"/trial/{TRIAL}/views/left", "Regions drawn on a photo of the left tank."),

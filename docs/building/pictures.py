@@ -15,9 +15,9 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, Literal
 
-from docs.building.picture_names import PAGES, TRIAL
+from docs.building.picture_names import PAGES, TRIAL, PageShown
 
 from littoral.acts.import_trial import import_trial
 from littoral.acts.levels_page import view_levels
@@ -29,6 +29,9 @@ from littoral.errors import LittoralError
 from littoral.publish.chart import Chart
 from littoral.publish.draw import to_svg
 from littoral.publish.look import for_dark_paper
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, FloatRect, Page, ViewportSize
 
 WIDTH_PX = 720
 CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
@@ -74,8 +77,8 @@ def _write_chart(chart: Chart, out: Path) -> None:
     _write_words(out, chart.key, "svg", alt=chart.alt, caption=chart.caption)
 
 
-def _write_words(out: Path, name: str, kind: str, *, alt: str, caption: str) -> None:
-    told = {"kind": kind, "alt": alt, "caption": caption}
+def _write_words(out: Path, name: str, kind: str, *, alt: str, caption: str, narrow: bool = False) -> None:
+    told = {"kind": kind, "alt": alt, "caption": caption, "narrow": narrow}
     (out / f"{name}.json").write_text(json.dumps(told, ensure_ascii=False), encoding="utf-8")
 
 
@@ -87,7 +90,7 @@ def chromium() -> str | None:
 def _photograph(out: Path, logbooks: Mapping[str, Path]) -> None:
     path = chromium()
     try:
-        from playwright.sync_api import Error, sync_playwright
+        from playwright.sync_api import sync_playwright
     except ImportError:
         path = None
     if path is None:
@@ -99,24 +102,38 @@ def _photograph(out: Path, logbooks: Mapping[str, Path]) -> None:
             with served(folder) as address:
                 for shown in (one for one in PAGES if one.of == of):
                     for theme in ("light", "dark"):
-                        size = {"width": shown.width, "height": shown.height}
-                        context = browser.new_context(viewport=size, color_scheme=theme, device_scale_factor=1.5)
-                        page = context.new_page()
-                        page.set_default_timeout(120_000)
-                        try:
-                            page.goto(address + shown.path)
-                            page.wait_for_selector(shown.ready)
-                            whole = page.locator(shown.part).first
-                            whole.scroll_into_view_if_needed()
-                            if shown.part == "main":
-                                page.screenshot(path=out / f"{shown.name}-{theme}.png")
-                            else:
-                                whole.screenshot(path=out / f"{shown.name}-{theme}.png")
-                            _write_words(out, shown.name, "png", alt=shown.alt, caption="")
-                        except Error as error:
-                            print(f"docs: the picture of {shown.path} is left out: {error.message}", flush=True)
-                        context.close()
+                        _one_page(browser, address, shown, theme, out)
         browser.close()
+
+
+def _one_page(browser: Browser, address: str, shown: PageShown, theme: Literal["light", "dark"], out: Path) -> None:
+    from playwright.sync_api import Error
+
+    size: ViewportSize = {"width": shown.width, "height": shown.height}
+    context = browser.new_context(viewport=size, color_scheme=theme, device_scale_factor=1.5)
+    page = context.new_page()
+    page.set_default_timeout(120_000)
+    try:
+        page.goto(address + shown.path)
+        page.wait_for_selector(shown.ready)
+        page.screenshot(path=out / f"{shown.name}-{theme}.png", full_page=True, clip=_clip(page, shown))
+        _write_words(out, shown.name, "png", alt=shown.alt, caption="", narrow=shown.width < 600)
+    except Error as error:
+        print(f"docs: the picture of {shown.path} is left out: {error.message}", flush=True)
+    context.close()
+
+
+def _clip(page: Page, shown: PageShown) -> FloatRect:
+    """Return the rectangle of the page that is shown: the window, or a part of the page with a little around it."""
+    if shown.part == "main":
+        return {"x": 0, "y": 0, "width": shown.width, "height": shown.height}
+    page.evaluate("scrollTo(0, 0)")
+    box = page.locator(shown.part).first.bounding_box()
+    assert box is not None, "what was waited for is there"
+    around = 16
+    x, y = max(box["x"] - around, 0), box["y"] - around
+    width = min(box["width"] + 2 * around, shown.width - x)
+    return {"x": x, "y": y, "width": width, "height": min(box["height"] + 2 * around, shown.tallest)}
 
 
 @contextmanager

@@ -91,6 +91,7 @@ def do(page: Page, step: Step, address: str) -> None:
     elif step.what == "Write":
         page.get_by_label(more[0], exact=True).fill(name)
     elif step.what == "Move":
+        page.wait_for_selector("[data-ready]", state="attached")  # before that nobody listens to a slider
         page.get_by_label(name, exact=True).fill(more[0])
     else:
         expect(page.get_by_text(name).locator("visible=true").first).to_be_visible(timeout=WAIT_MS)

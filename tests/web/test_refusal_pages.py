@@ -77,5 +77,6 @@ def test_every_page_that_is_proposed_is_there_and_every_status_has_its_words(ask
     assert set(PAGES) <= addresses
     assert {400, 401, 403, 404, 408, 409, 413, 414, 415, 422, 429, 500, 503} <= set(ADVICE)
     assert near_pages("/xyzzy") == ()
+    assert near_pages("/Settings/") == (("/settings", "Language and units"),)
     assert near_trials("b", [("a", "A"), ("bb", "B")])[0] == ("bb", "B")
     assert len(near_trials("q", [(str(one), "") for one in range(9)])) == 5

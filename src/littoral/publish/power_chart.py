@@ -12,6 +12,7 @@ from littoral.publish.arm_line import short
 from littoral.publish.chart import Chart
 from littoral.publish.end_labels import apart
 from littoral.publish.look import LIGHT, finished
+from littoral.speech.say import say
 from littoral.stats.power import ENOUGH, TANK_PERIODS, Power
 from littoral.stats.simulated_designs import DesignKind, Spreads
 
@@ -49,7 +50,7 @@ def power_chart(curves: Sequence[Sequence[Power]], *, spreads: Spreads, width_px
         return None
     kinds = list(dict.fromkeys(curve[0].kind for curve in drawn))
     effects = sorted({curve[0].effect for curve in drawn})
-    title = "What it takes to settle it"
+    title = say("What it takes to settle it")
     subtitle = (
         "How often a difference that is there would show (power), a line for each size of difference, at an assumed "
         f"spread of {percent(spreads.tanks)} between equal tanks and of {percent(spreads.periods)} from period to "
@@ -57,10 +58,12 @@ def power_chart(curves: Sequence[Sequence[Power]], *, spreads: Spreads, width_px
         "long it runs."
     ).replace(" %", "\u00a0%")
     said = " ".join(_said(curve) for curve in drawn)
-    caption = (
-        f"{subtitle} Simulated; between keepers the difference itself is taken to spread by {percent(spreads.keepers)}."
+    caption = say(
+        "{subtitle} Simulated; between keepers the difference itself is taken to spread by {percent}.",
+        subtitle=subtitle,
+        percent=percent(spreads.keepers),
     )
-    alt = f"Power by design, in % of trials in which the difference shows. {said}"
+    alt = say("Power by design, in % of trials in which the difference shows. {said}", said=said)
     columns = max(1, min(len(kinds), int(width_px // (PLOT_PX + BETWEEN_PX))))
     plot_px = (width_px - 16 - AXIS_PX - END_PX - (columns - 1) * BETWEEN_PX) / columns
     panels = [
@@ -76,9 +79,24 @@ def _said(curve: Sequence[Power]) -> str:
     name, unit = NAMES[kind]
     reached = next((one for one in curve if one.share >= ENOUGH), None)
     if reached is None:
-        best = f"{percent(round(curve[-1].share, 2))} with {curve[-1].size} {unit}"
-        return f"{name}: a difference of {percent(effect)} shows in {best}, not yet {percent(ENOUGH)}."
-    return f"{name}: a difference of {percent(effect)} shows in {percent(ENOUGH)} from {reached.size} {unit} on."
+        best = say(
+            "{percent} with {size} {unit}", percent=percent(round(curve[-1].share, 2)), size=curve[-1].size, unit=unit
+        )
+        return say(
+            "{name}: a difference of {percent} shows in {best}, not yet {percent_2}.",
+            name=name,
+            percent=percent(effect),
+            best=best,
+            percent_2=percent(ENOUGH),
+        )
+    return say(
+        "{name}: a difference of {percent} shows in {percent_2} from {size} {unit} on.",
+        name=name,
+        percent=percent(effect),
+        percent_2=percent(ENOUGH),
+        size=reached.size,
+        unit=unit,
+    )
 
 
 def _panel(
@@ -98,7 +116,7 @@ def _panel(
         "field": "share",
         "type": "quantitative",
         "scale": {"domain": [0, 106], "nice": False},
-        "axis": {"title": "power, %", "values": [0, 20, 40, 60, 80, 100], "domain": False},
+        "axis": {"title": say("power, %"), "values": [0, 20, 40, 60, 80, 100], "domain": False},
     }
     enough = {"type": "rule", "color": LIGHT.ink, "strokeDash": [2, 3], "strokeWidth": 1.2}
     layers: list[dict[str, Any]] = [

@@ -86,7 +86,7 @@ def show_amount(value: float, *, kind: str, unit: str | None = None, digits: int
         raise AmountError(str(value), kind=kind, reason="it is no number to show", right=_right(known))
     number = (value - offset) / factor
     if digits is not None:
-        return f"{number:.{digits}g} {unit}"
+        return f"{float(f'{number:.{digits}g}'):.15g} {unit}"  # rounded first: 1230 and not 1.23e+03
     # the shortest digits that are read back as the same value: 7 %, not 7.000000000000001 %
     written = (f"{number:.{count}g}" for count in range(1, 17))
     exact = (text for text in written if factor * float(text) + offset == value)
