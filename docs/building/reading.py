@@ -149,10 +149,10 @@ def _places(command: Command, places: list[str]) -> list[str]:
 
 
 def steps(text: str) -> Iterator[list[Step]]:
-    """Yield every list of steps in `:::{div} on-the-page` blocks. Raises ValueError where a line is no step."""
+    """Yield every list of steps in `:::{container} on-the-page` blocks. Raises ValueError where a line is no step."""
     inside: list[Step] | None = None
     for number, line in enumerate(text.splitlines(), start=1):
-        if line.startswith(":::{div} on-the-page"):
+        if line.startswith(":::{container} on-the-page"):
             inside = []
         elif inside is not None and line.startswith(":::"):
             yield inside
