@@ -29,6 +29,7 @@ MANNERS = st.builds(Manner, st.sampled_from(("en", "de")), *(st.sampled_from(uni
         ("1.79 mg/L, 0.5 g/L, 12.5 mg/mL", None, "1,79 mg/L, 0,5 g/L, 12,5 mg/mL"),
         ("10 dGH and 2.8 dKH", "178 ppm CaCO3 and 50 ppm CaCO3", "10 dGH and 2,8 dKH"),
         ("doses of 2.5, 4 and 8 mL", None, "doses of 2,5, 4 and 8 mL"),
+        ("33 g KNO3, 8 g K2SO4", "1.16 oz KNO3, 0.282 oz K2SO4", None),
         ("8.7 to 9.4 mL (+0.7)", None, "8,7 to 9,4 mL (+0,7)"),
         ("9.6 ± 0.2 cm tall", None, "9,6 ± 0,2 cm tall"),
         ("9.6 ± 0.2 g", "0.339 ± 0.00705 oz", "9,6 ± 0,2 g"),

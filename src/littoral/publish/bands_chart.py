@@ -64,7 +64,9 @@ def bands_chart(
         last=last,
     )
     alt = say(
-        "Line chart of {name} in mg/L, day 0 to {to_day:.0f}. ", name=NUTRIENTS[nutrient].name, to_day=estimates.to_day
+        "Line chart of {name} in mg/L, day 0 to {to_day:.0f}. ",
+        name=say(NUTRIENTS[nutrient].name),
+        to_day=estimates.to_day,
     ) + " ".join(_say(trial, one) for one in levels)
     spec = finished(
         _body(trial, estimates, levels, width_px=width_px, from_day=from_day),

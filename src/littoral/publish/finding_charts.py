@@ -126,7 +126,7 @@ def _row(trial: Trial, finding: Finding, question: Question | None, *, width_px:
         half = half_range(finding, question) * scale
         x = _x(half, ticks=5 if width_px >= 520 else 3)
         layers = _grounds(finding, question, x, scale) + _answer(trial, finding, x, half, scale)
-    name = MEASURES[finding.measure].name if finding.measure in MEASURES else finding.measure
+    name = say(MEASURES[finding.measure].name) if finding.measure in MEASURES else finding.measure
     return {
         "title": {
             "text": wrapped(

@@ -15,6 +15,7 @@ from littoral.publish.look import finished
 from littoral.publish.panel import Panel, panels_spec
 from littoral.publish.words import line_name, tanks_counted
 from littoral.quantities.counting import counted
+from littoral.speech.manner import cldr_language
 from littoral.speech.say import say
 from littoral.trial.days import day_of
 from littoral.trial.entries import Entry, Trim
@@ -201,7 +202,7 @@ def _chart(
     ).strip()
     alt = say(
         "Line chart of {title} in {unit} over {length_days:g} days. ",
-        title=title.lower(),
+        title=title.lower() if cldr_language() == "en" else title,
         unit=unit,
         length_days=trial.length_days,
     ) + " ".join(said)

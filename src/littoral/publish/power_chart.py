@@ -12,7 +12,7 @@ from littoral.publish.arm_line import short
 from littoral.publish.chart import Chart
 from littoral.publish.end_labels import apart
 from littoral.publish.look import LIGHT, finished
-from littoral.speech.say import say
+from littoral.speech.say import later, say
 from littoral.stats.power import ENOUGH, TANK_PERIODS, Power
 from littoral.stats.simulated_designs import DesignKind, Spreads
 
@@ -24,11 +24,11 @@ SHAPES = ("circle", "square", "triangle-up", "diamond")
 LABEL_PX = 14
 
 NAMES: Mapping[DesignKind, tuple[str, str]] = {
-    "periods": ("One pair, regimes swapped", "periods"),
-    "pairs": ("Pairs", "pairs"),
-    "keepers": ("Keepers pooled, a pair from each", "keepers"),
-    "swapped pairs": ("Pairs that swap once", "pairs"),
-    "pairs with baseline": ("Pairs with a baseline", "pairs"),
+    "periods": (later("One pair, regimes swapped"), later("periods")),
+    "pairs": (later("Pairs"), later("pairs")),
+    "keepers": (later("Keepers pooled, a pair from each"), later("keepers")),
+    "swapped pairs": (later("Pairs that swap once"), later("pairs")),
+    "pairs with baseline": (later("Pairs with a baseline"), later("pairs")),
 }
 
 
@@ -51,11 +51,13 @@ def power_chart(curves: Sequence[Sequence[Power]], *, spreads: Spreads, width_px
     kinds = list(dict.fromkeys(curve[0].kind for curve in drawn))
     effects = sorted({curve[0].effect for curve in drawn})
     title = say("What it takes to settle it")
-    subtitle = (
+    subtitle = say(
         "How often a difference that is there would show (power), a line for each size of difference, at an assumed "
-        f"spread of {percent(spreads.tanks)} between equal tanks and of {percent(spreads.periods)} from period to "
-        f"period. Above the dotted line: at least {percent(ENOUGH)}. One pair as it stands cannot settle it, however "
-        "long it runs."
+        "spread of {tanks} between equal tanks and of {periods} from period to period. Above the dotted line: at least "
+        "{enough}. One pair as it stands cannot settle it, however long it runs.",
+        tanks=percent(spreads.tanks),
+        periods=percent(spreads.periods),
+        enough=percent(ENOUGH),
     ).replace(" %", "\u00a0%")
     said = " ".join(_said(curve) for curve in drawn)
     caption = say(
@@ -76,7 +78,7 @@ def power_chart(curves: Sequence[Sequence[Power]], *, spreads: Spreads, width_px
 
 def _said(curve: Sequence[Power]) -> str:
     kind, effect = curve[0].kind, curve[0].effect
-    name, unit = NAMES[kind]
+    name, unit = map(say, NAMES[kind])
     reached = next((one for one in curve if one.share >= ENOUGH), None)
     if reached is None:
         best = say(
@@ -102,7 +104,7 @@ def _said(curve: Sequence[Power]) -> str:
 def _panel(
     curves: Sequence[Sequence[Power]], kind: DesignKind, effects: Sequence[float], *, plot_px: float
 ) -> dict[str, Any]:
-    name, unit = NAMES[kind]
+    name, unit = map(say, NAMES[kind])
     sizes = sorted({one.size for curve in curves for one in curve})
     height = 190.0
     every = math.ceil(len(sizes) / max(2, int(plot_px / 26)))

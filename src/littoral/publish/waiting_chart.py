@@ -53,7 +53,7 @@ def _chart(trial: Trial, finding: Finding, *, width_px: float) -> Chart:
     end = max(max((*curve.day, *curve.censored)) for curve in finding.curves)
     plot_px = width_px - AXIS_PX - max(8 * len(names[curve.arm]) for curve in finding.curves) - 34
     body = {"width": round(plot_px), "height": PLOT_PX, "layer": _layers(trial, finding.curves, since, end, plot_px)}
-    name = MEASURES[finding.measure].name if finding.measure in MEASURES else finding.measure
+    name = say(MEASURES[finding.measure].name) if finding.measure in MEASURES else finding.measure
     caption = say(
         "{text}: the share of {of} {what}, by {since} (Kaplan-Meier); {sample}. {said} A "
         "tick: watched so long, and not come.",

@@ -93,7 +93,7 @@ def feeding_chart(trial: Trial, feeding: Mapping[str, TankFeeding], *, width_px:
         short=short,
     )
     means = (
-        f"{NUTRIENTS[nutrient].name}: " + ", ".join(
+        f"{say(NUTRIENTS[nutrient].name)}: " + ", ".join(
             f"{trial.tanks[fed.tank].name} {fed.mean_mg_per_l.get(nutrient, 0.0):.3g}" for fed in feeding.values()
         ) + say(" mg/L per week.")
         for nutrient in nutrients
@@ -180,4 +180,4 @@ def _say_levels(trial: Trial, levels: Mapping[str, Levels], nutrient: str) -> st
                     "{name} {last:.3g} to {last_2:.3g}", name=trial.tanks[tank].name, last=last.min(), last_2=last.max()
                 )
             )
-    return say("{name} in the last week: {parts} mg/L.", name=NUTRIENTS[nutrient].name, parts=", ".join(parts))
+    return say("{name} in the last week: {parts} mg/L.", name=say(NUTRIENTS[nutrient].name), parts=", ".join(parts))

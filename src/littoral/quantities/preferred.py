@@ -101,7 +101,7 @@ _WRITTEN = re.compile(
     r"(?P<gap>[ \u00a0\u202f]|&nbsp;)(?P<unit>mL|L|cm|g|dGH|dKH)(?![\w/²³·])"
 )
 _ONE = re.compile(rf"(?<![\w.,]){_NUMBER}")
-_MORE_BEFORE = re.compile(r"\d(?:,| and| or| und| oder) $")
+_MORE_BEFORE = re.compile(r"(?<![\w.,])\d[\d.,]*(?:(?<=\d),| and| or| und| oder) $")
 _MORE_BEHIND = re.compile(r" \([-−+]?\d[\d.,]*\)")
 _OWN = re.compile(r"(“[^“”]*”|„[^„“]*“)")
 
@@ -109,11 +109,10 @@ _OWN = re.compile(r"(“[^“”]*”|„[^„“]*“)")
 def amounts(text: str) -> str:
     """Return a text with every amount in it in the chosen unit, and every number as the language in force writes it.
 
-    Amounts are found as Littoral writes them: "5 mL", "4 to 6 mL", "60 × 30 × 27 cm". A temperature in a text may be a
-    difference, which has no zero to move, so it stays in °C; so do units divided by another, such as g/L, and what
-    stands in “quotation marks”, which somebody wrote. A length that is not a size ("60 × 30 cm") is measured on photos
-    and stays in cm, as the charts have it; so does an amount beside a bare number that may be of the same unit.
-    What was turned before is not turned again.
+    Amounts are found as Littoral writes them: "5 mL", "4 to 6 mL", "60 × 30 × 27 cm". What is left: a temperature, for
+    in a text it may be a difference, without a zero to move; units divided by another, such as g/L; a length that is
+    not a size ("60 × 30 cm"), which is measured on photos and in cm on the charts; an amount beside a bare number that
+    may be of the same unit; what stands in “quotation marks”, for somebody wrote it; and what was turned before.
     """
     if manner() == PLAIN:
         return text
@@ -127,7 +126,7 @@ def _turned(found: re.Match[str]) -> str:
     _, chosen = in_chosen_unit(0.0, unit)
     measured = unit == "cm" and "×" not in found["numbers"]
     start, end = found.span()
-    more = _MORE_BEFORE.search(found.string, max(0, start - 8), start) or _MORE_BEHIND.match(found.string, end)
+    more = _MORE_BEFORE.search(found.string, max(0, start - 16), start) or _MORE_BEHIND.match(found.string, end)
     if chosen == unit or measured or more:
         return found[0]
 
