@@ -52,7 +52,7 @@ check: $(DEV) ## lint, types, rooms
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-bench: $(DEV) ## speed, as ratios against a reference in the same run -> build/bench.json
+bench: $(DEV) ## speed against references in the same run, and growth -> build/{bench,growth}.json, build/growth.svg
 	$(BIN)/python benchmarks/bench.py
 
 published: $(DEV) ## checks against published values -> build/published.json

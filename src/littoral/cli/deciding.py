@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from littoral.cli.choosing import AsJson, LogbookFolder, TrialKey
-from littoral.cli.saying import aside, print_json, progress_bar, refusals, say
+from littoral.cli.saying import aside, hand_out, print_json, progress_bar, refusals, say
 
 
 def history(
@@ -74,7 +74,7 @@ def next_(
     with refusals():
         made = next_trial(logbook, trial, start=start, today=date.today())
         if out is None:
-            say(made.text.rstrip("\n"))
+            hand_out(made.text.rstrip("\n"))
             return
         for path in write_next(made, out):
             say(f"wrote {path}")

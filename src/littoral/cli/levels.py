@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from littoral.cli.choosing import AsJson, TrialKey
-from littoral.cli.saying import aside, print_json, progress_bar, refusals, say
+from littoral.cli.saying import aside, hand_out, print_json, progress_bar, refusals, say
 
 Logbook = Annotated[Path | None, typer.Argument(help="The logbook's folder.", metavar="[LOGBOOK]")]
 Otherwise = Annotated[
@@ -60,7 +60,7 @@ def levels(
             if as_json:
                 print_json(made.as_json)
             else:
-                say(made.text)
+                hand_out(made.text)
             return
         if logbook is None:
             aside("Name the logbook's folder: littoral levels LOGBOOK.")

@@ -13,12 +13,18 @@ import typer
 from littoral.errors import FaultsError, LittoralError
 from littoral.progress import Progress
 from littoral.quantities.counting import counted
+from littoral.speech.numbers import numerals
 
 REFUSED = 1
 
 
 def say(text: str = "") -> None:
-    """Print a result line."""
+    """Print a result line, its numbers as the language in force writes them."""
+    typer.echo(numerals(text))
+
+
+def hand_out(text: str) -> None:
+    """Print what a program reads, such as a file's text: its numbers are as they stand."""
     typer.echo(text)
 
 

@@ -14,6 +14,7 @@ from littoral.findings.showing import percent
 from littoral.findings.spread import NOTHING_SEEN, Spread
 from littoral.findings.what_next import MOST_PERIODS, WASHED_OUT, how_long, swappable, ways, ways_said
 from littoral.quantities.counting import counted
+from littoral.speech.say import say
 from littoral.stats.power import ENOUGH, FEWEST, Power, carry_over_after, power, power_curve
 from littoral.stats.simulated_designs import DesignKind, Spreads
 from littoral.trial.design import FEWEST_PERIODS
@@ -60,22 +61,34 @@ def design_power(trial: Trial, *, seen: Mapping[str, Spread] = NOTHING_SEEN) -> 
     own = _own(trial, spreads)
     name = MEASURES[asked.measure].name
     words = [
-        f"For {name}, tanks kept alike are taken to spread by {percent(spread)} ({_source(used)}).",
+        say(
+            "For {name}, tanks kept alike are taken to spread by {percent} ({source}).",
+            name=say(name),
+            percent=percent(spread),
+            source=_source(used),
+        ),
         _own_said(trial, own),
         f"{ways_said(found, spread=used)}{how_long(trial, found) if may_swap else ''}"
         if found
-        else "No design of bearable size would show even a difference of 50 % at this spread.",
+        else say("No design of bearable size would show even a difference of 50 % at this spread."),
     ]
     return DesignPower(asked.key, spreads, own, found, tuple(words), _curves(spreads, swappable=may_swap))
 
 
 def _source(used: Spread) -> str:
     if used.source == "seen" and used.low is not None and used.high is not None:
-        return (
-            f"seen on this bench in {counted(used.trials, 'trial')}, {counted(used.comparisons, 'comparison')} of "
-            f"tanks kept alike; 95 % interval {percent(used.low)} to {percent(used.high)}"
+        return say(
+            "seen on this bench in {trials}, {comparisons} of tanks kept alike; 95 % interval {percent} to {percent_2}",
+            trials=counted(used.trials, "trial"),
+            comparisons=counted(used.comparisons, "comparison"),
+            percent=percent(used.low),
+            percent_2=percent(used.high),
         )
-    return "as the trial file says" if used.source == "written" else "common practice for this measure, no source"
+    return (
+        say("as the trial file says")
+        if used.source == "written"
+        else say("common practice for this measure, no source")
+    )
 
 
 def _question(trial: Trial) -> Question | None:
@@ -121,22 +134,30 @@ def _fewest(trial: Trial, kind: DesignKind) -> int:
 def _own_said(trial: Trial, own: tuple[Power, ...]) -> str:
     kind, size = _kind(trial)
     if kind.startswith("one pair"):
-        return "With one pair of tanks side by side this cannot be settled, however long it runs."
+        return say("With one pair of tanks side by side this cannot be settled, however long it runs.")
     if own:
-        shows = [f"{percent(one.effect)} in {round(100 * one.share)}" for one in own]
-        plan = f"{counted(size, 'period')} of one pair" if kind == "periods" else counted(size, "pair")
+        shows = [say("{percent} in {share}", percent=percent(one.effect), share=round(100 * one.share)) for one in own]
+        plan = say("{size} of one pair", size=counted(size, "period")) if kind == "periods" else counted(size, "pair")
         if kind == "swapped pairs":
-            plan = f"{plan} that swap over {counted(len(trial.plan.swapped), 'period')}"
-        return (
-            f"As planned ({plan}), of 100 such trials a difference of {', '.join(shows[:-1])} and {shows[-1]} would "
-            f"show; {round(100 * ENOUGH)} are commonly called enough."
+            plan = say("{plan} that swap over {periods}", plan=plan, periods=counted(len(trial.plan.swapped), "period"))
+        return say(
+            "As planned ({plan}), of 100 such trials a difference of {shows} and {shows_2} would "
+            "show; {enough} are commonly called enough.",
+            plan=plan,
+            shows=", ".join(shows[:-1]),
+            shows_2=shows[-1],
+            enough=round(100 * ENOUGH),
         )
     if size < _fewest(trial, kind):
         unit = "periods" if kind == "periods" else "pairs"
-        return f"As planned, {counted(size, unit[:-1])} cannot settle this: at least {FEWEST[kind]} {unit} could."
-    return (
-        "How long what is dosed lingers is not known, so the power of this crossover is not reckoned: write "
-        "`half_life` into the design."
+        return say(
+            "As planned, {size} cannot settle this: at least {fewest} could.",
+            size=counted(size, unit[:-1]),
+            fewest=counted(FEWEST[kind], unit[:-1]),
+        )
+    return say(
+        "How long what is dosed lingers is not known, so the power of this crossover is not "
+        "reckoned: write `half_life` into the design."
     )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, fields
 
 from littoral.findings.measured import Measured, MeasuredPhoto
 from littoral.imaging.results import RegionMeasure
+from littoral.speech.say import later
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,25 +32,28 @@ class PhotoMeasure:
     residual: bool = False
 
 
-SHARE = "% of the region"
+SHARE = later("% of the region")
+OF_FIRST = later("% of the first photos")
 KNOWN = (
-    PhotoMeasure("height", "height_cm", "canopy height", "cm", size=True),
-    PhotoMeasure("height-px", "height_px", "canopy height", "px", size=True),
-    PhotoMeasure("width", "width_cm", "width", "cm", size=True),
-    PhotoMeasure("cover", "cover", "cover", SHARE, times=100, size=True),
-    PhotoMeasure("redness", "a", "redness a*", "a*", from_zero=False, error="colour_error"),
-    PhotoMeasure("yellowness", "b", "yellowness b*", "b*", from_zero=False, error="colour_error"),
-    PhotoMeasure("lightness", "lightness", "lightness L*", "L*", from_zero=False, error="colour_error"),
-    PhotoMeasure("chroma", "chroma", "chroma C*", "C*", from_zero=False, error="colour_error"),
-    PhotoMeasure("colour-change", "change", "colour against the first days", "ΔE00"),
-    PhotoMeasure("yellowed", "yellowed", "yellowed leaves (coarse)", "% of the plant", times=100),
-    PhotoMeasure("holes", "holes", "holes (coarse)", "% of its outline", times=100),
-    PhotoMeasure("algae", "algae", "algae", SHARE, times=100),
-    PhotoMeasure("film", "film", "algae film", SHARE, times=100),
-    PhotoMeasure("spots", "spots", "algae spots", SHARE, times=100),
-    PhotoMeasure("clarity", "clarity", "clarity of the water", "% of the first photos", times=100, of_photo=True),
-    PhotoMeasure("camera", "colour_residual", "left of the camera", "ΔE00", of_photo=True, residual=True),
-    PhotoMeasure("framing", "align_residual_px", "left of the framing", "px", of_photo=True, residual=True),
+    PhotoMeasure("height", "height_cm", later("canopy height"), "cm", size=True),
+    PhotoMeasure("height-px", "height_px", later("canopy height"), "px", size=True),
+    PhotoMeasure("width", "width_cm", later("width"), "cm", size=True),
+    PhotoMeasure("cover", "cover", later("cover"), SHARE, times=100, size=True),
+    PhotoMeasure("redness", "a", later("redness a*"), "a*", from_zero=False, error="colour_error"),
+    PhotoMeasure("yellowness", "b", later("yellowness b*"), "b*", from_zero=False, error="colour_error"),
+    PhotoMeasure("lightness", "lightness", later("lightness L*"), "L*", from_zero=False, error="colour_error"),
+    PhotoMeasure("chroma", "chroma", later("chroma C*"), "C*", from_zero=False, error="colour_error"),
+    PhotoMeasure("colour-change", "change", later("colour against the first days"), "ΔE00"),
+    PhotoMeasure("yellowed", "yellowed", later("yellowed leaves (coarse)"), later("% of the plant"), times=100),
+    PhotoMeasure("holes", "holes", later("holes (coarse)"), later("% of its outline"), times=100),
+    PhotoMeasure("algae", "algae", later("algae"), SHARE, times=100),
+    PhotoMeasure("film", "film", later("algae film"), SHARE, times=100),
+    PhotoMeasure("spots", "spots", later("algae spots"), SHARE, times=100),
+    PhotoMeasure(
+        "clarity", "clarity", later("clarity of the water"), later("% of the first photos"), times=100, of_photo=True
+    ),
+    PhotoMeasure("camera", "colour_residual", later("left of the camera"), "ΔE00", of_photo=True, residual=True),
+    PhotoMeasure("framing", "align_residual_px", later("left of the framing"), "px", of_photo=True, residual=True),
 )
 """The measures that have words of their own, in the order in which they are offered."""
 

@@ -30,6 +30,7 @@ from littoral.publish.look import arm_look, finished
 from littoral.publish.panel import AXIS_PX, DAY_PARAM, day_ticks
 from littoral.publish.words import nutrient_words, tanks_counted
 from littoral.quantities.counting import counted
+from littoral.speech.say import say
 from littoral.trial.days import date_of
 from littoral.trial.model import Trial
 
@@ -55,13 +56,18 @@ def bands_chart(
     title = nutrient_words(nutrient)
     readings = sum(len(one.results) for one in levels)
     last = date_of(estimates.last_day, trial)
-    subtitle = (
-        f"mg/L with 50 % and 90 % bands; {counted(readings, 'reading')}, {tanks_counted(trial)}. "
-        f"Shaded: expected after {last:%Y-%m-%d} if fed as planned. Bars: readings, as their range."
+    subtitle = say(
+        "mg/L with 50 % and 90 % bands; {readings}, {tanks_counted}. Shaded: expected after "
+        "{last:%Y-%m-%d} if fed as planned. Bars: readings, as their range.",
+        readings=counted(readings, "reading"),
+        tanks_counted=tanks_counted(trial),
+        last=last,
     )
-    alt = f"Line chart of {NUTRIENTS[nutrient].name} in mg/L, day 0 to {estimates.to_day:.0f}. " + " ".join(
-        _say(trial, one) for one in levels
-    )
+    alt = say(
+        "Line chart of {name} in mg/L, day 0 to {to_day:.0f}. ",
+        name=say(NUTRIENTS[nutrient].name),
+        to_day=estimates.to_day,
+    ) + " ".join(_say(trial, one) for one in levels)
     spec = finished(
         _body(trial, estimates, levels, width_px=width_px, from_day=from_day),
         title=title,
@@ -77,12 +83,18 @@ def _caption(trial: Trial, levels: Sequence[LevelEstimate]) -> str:
     flagged = any(result.surprise.flagged for one in levels for result in one.results)
     bounded = any((one.band.floor_mg_per_l, one.band.ceiling_mg_per_l) != (None, None) for one in levels)
     parts = [
-        f"mg/L by day since {trial.start:%Y-%m-%d} (day 0). Line: the middle of what is likely; darker band: one in "
-        "two; lighter band: nine in ten. Upright bars are readings, as the range that the test leaves open.",
-        "A reading with a question mark is one that all else finds nearly impossible." if flagged else "",
-        "Level lines: the floor and ceiling of the trial file." if bounded else "",
-        "Below: strokes are doses, waves are water changes; pale ones are planned. The shaded part is expected, "
-        "not measured.",
+        say(
+            "mg/L by day since {start:%Y-%m-%d} (day 0). Line: the middle of what is likely; "
+            "darker band: one in two; lighter band: nine in ten. Upright bars are readings, as "
+            "the range that the test leaves open.",
+            start=trial.start,
+        ),
+        say("A reading with a question mark is one that all else finds nearly impossible.") if flagged else "",
+        say("Level lines: the floor and ceiling of the trial file.") if bounded else "",
+        say(
+            "Below: strokes are doses, waves are water changes; pale ones are planned. The "
+            "shaded part is expected, not measured."
+        ),
     ]
     return " ".join(part for part in parts if part)
 
@@ -171,7 +183,7 @@ def _title_axes(layers: list[Layer], from_day: float, to_day: float, plot_px: fl
     step = apart_days[1] if len(apart_days) > 1 else 1.0
     ticks = [float(day) for day in np.arange(np.ceil(from_day / step) * step, to_day + 1e-9, step)]
     axes = {
-        "x": {"title": "day", "values": ticks, "grid": False, "labelFlush": False,
+        "x": {"title": say("day"), "values": ticks, "grid": False, "labelFlush": False,
               "labelOverlap": True},
         "y": {"title": "mg/L", "tickCount": 6, "grid": True, "domain": False},
     }  # fmt: skip
@@ -225,7 +237,13 @@ def _end_names(
 
 def _say(trial: Trial, one: LevelEstimate) -> str:
     now, end = one.now, one.bands
-    return (
-        f"{trial.tanks[one.tank].name}: now {mg(now.median)} (90 %: {mg(now.low_90)} to {mg(now.high_90)}) mg/L, "
-        f"at the end of the forecast {mg(end.median[-1])} ({mg(end.low_90[-1])} to {mg(end.high_90[-1])}) mg/L."
+    return say(
+        "{name}: now {mg} (90 %: {mg_2} to {mg_3}) mg/L, at the end of the forecast {mg_4} ({mg_5} to {mg_6}) mg/L.",
+        name=trial.tanks[one.tank].name,
+        mg=mg(now.median),
+        mg_2=mg(now.low_90),
+        mg_3=mg(now.high_90),
+        mg_4=mg(end.median[-1]),
+        mg_5=mg(end.low_90[-1]),
+        mg_6=mg(end.high_90[-1]),
     )

@@ -9,6 +9,7 @@ from littoral.findings.estimates.model import LevelEstimate, TestedLevel
 from littoral.publish.arm_line import short
 from littoral.publish.layers import Channel, Layer, baseline_layers
 from littoral.publish.look import LIGHT, ArmLook, arm_look
+from littoral.speech.say import say
 from littoral.trial.model import Band, Trial
 
 ROW_PX = 12
@@ -35,8 +36,8 @@ def now_layers(now_day: float, to_day: float, x: Channel, height_px: float) -> l
             "mark": {"type": "rule", "color": LIGHT.soft, "strokeWidth": 1.5},
             "encoding": {"x": dict(x), "y": {"value": 0}, "y2": {"value": height_px}},
         },
-        {"data": data, "mark": {**words, "text": "now", "align": "right", "dx": -4}, "encoding": at},
-        {"data": data, "mark": {**words, "text": "expected", "align": "left", "dx": 5}, "encoding": dict(at)},
+        {"data": data, "mark": {**words, "text": say("now"), "align": "right", "dx": -4}, "encoding": at},
+        {"data": data, "mark": {**words, "text": say("expected"), "align": "left", "dx": 5}, "encoding": dict(at)},
     ]
 
 

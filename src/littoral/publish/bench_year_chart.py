@@ -11,6 +11,7 @@ from littoral.findings.bench_year import TrialWeek, TrialYear
 from littoral.publish.chart import Chart
 from littoral.publish.look import ARM_LOOKS, LIGHT, finished, wrapped
 from littoral.quantities.counting import counted
+from littoral.speech.say import say
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 LEAST_DAYS = 26 * 7
@@ -45,11 +46,11 @@ def bench_year_chart(strips: Sequence[TrialYear], *, today: date, width_px: floa
         layers += _lane(one, place, first, px, plot_px)
     body = {"width": round(plot_px), "height": TOP_PX + LANE_PX * len(ordered), "layer": layers}
     said = " ".join(_said(one) for one in ordered)
-    title = "The bench at a glance"
-    subtitle = (
+    title = say("The bench at a glance")
+    subtitle = say(
         "Each box is a week. Grey: baseline, all tanks alike. Hollow: nothing was written down. A triangle: a trim."
     )
-    caption = f"{subtitle} Each half of a box is an arm; a bar ends the trial."
+    caption = say("{subtitle} Each half of a box is an arm; a bar ends the trial.", subtitle=subtitle)
     spec = finished(
         body,
         title=title,
@@ -58,7 +59,7 @@ def bench_year_chart(strips: Sequence[TrialYear], *, today: date, width_px: floa
         width_px=width_px,
         trial=_Made(all(one.rendered for one in ordered)),
     )
-    return Chart("bench-year", title, f"{caption} {said}", f"Strips of weeks. {said}", spec)
+    return Chart("bench-year", title, f"{caption} {said}", say("Strips of weeks. {said}", said=said), spec)
 
 
 def _ahead(strips: Sequence[TrialYear], first: date, today: date) -> int:
@@ -69,11 +70,16 @@ def _ahead(strips: Sequence[TrialYear], first: date, today: date) -> int:
 def _said(one: TrialYear) -> str:
     gaps = sum(week.gap for week in one.weeks)
     trims = sum(week.trims for week in one.weeks)
-    until = f"{one.start} to {one.end}{', ended' if one.ended else ''}"
-    halves = f" (above {one.arms[0]}, below {one.arms[1]})" if len(one.arms) > 1 else ""
-    return (
-        f"{one.title}{halves}: {until}, {counted(one.weeks, 'week')}, {counted(gaps, 'week')} without an entry, "
-        f"{counted(trims, 'trim')}."
+    until = say("{start} to {end}{one_}", start=one.start, end=one.end, one_=say(", ended") if one.ended else "")
+    halves = say(" (above {arms}, below {arms_2})", arms=one.arms[0], arms_2=one.arms[1]) if len(one.arms) > 1 else ""
+    return say(
+        "{title}{halves}: {until}, {one_}, {gaps} without an entry, {trims}.",
+        title=one.title,
+        halves=halves,
+        until=until,
+        one_=counted(one.weeks, "week"),
+        gaps=counted(gaps, "week"),
+        trims=counted(trims, "trim"),
     )
 
 
@@ -129,7 +135,7 @@ def _today(first: date, days: int, today: date, px: float, lanes: int) -> list[d
     if not 0 <= ahead < days:
         return []
     x, right = ahead * px, ahead > days / 2
-    label = _text(x + (-4 if right else 4), 6, "today", color=LIGHT.ink, align="right" if right else "left")
+    label = _text(x + (-4 if right else 4), 6, say("today"), color=LIGHT.ink, align="right" if right else "left")
     return [_rule(x, 0, TOP_PX + LANE_PX * lanes - 14, LIGHT.ink, 1), label]
 
 

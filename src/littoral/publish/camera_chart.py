@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from littoral.findings.photo_digits import plain_number
 from littoral.findings.plant_or_camera import DayDifference, StandColour
+from littoral.findings.showing import sentence
 from littoral.publish.arm_line import ArmLine, short, with_gaps
 from littoral.publish.chart import Chart
 from littoral.publish.layers import Channel, Layer, level_band_layer, level_rule_layer
@@ -16,6 +17,7 @@ from littoral.publish.look import LIGHT, finished
 from littoral.publish.panel import Panel, panels_spec
 from littoral.publish.words import tanks_counted
 from littoral.quantities.counting import counted
+from littoral.speech.say import say
 from littoral.trial.model import Trial
 
 
@@ -25,21 +27,27 @@ def camera_chart(trial: Trial, colour: StandColour, *, width_px: float = 760) ->
     if difference is None:
         return None
     first, second = trial.arms[0].name, trial.arms[1].name
-    title = f"{colour.name[:1].upper()}{colour.name[1:]}: plant or camera?"
-    panels = [_difference_panel(difference, title=f"{second} minus {first}")]
+    title = say("{name}: plant or camera?", name=sentence(colour.name))
+    panels = [_difference_panel(difference, title=say("{second} minus {first}", second=second, first=first))]
     own = _own_lines(trial, colour)
     if own:
         panels.append(_own_panel(own, colour, title="each tank from its own start"))
-    pairs = counted(difference.day, "day") + " with photos of both"
-    alt = (
-        f"Difference in a* of the {colour.name}, {second} minus {first}, over {trial.length_days:g} days, from "
-        f"{plain_number(difference.value[0], 1, signed=True)} to {plain_number(difference.value[-1], 1, signed=True)}. "
-        f"{colour.outside}"
+    pairs = say("{days} with photos of both", days=counted(difference.day, "day"))
+    alt = say(
+        "Difference in a* of the {name}, {second} minus {first}, over {length_days:g} days, "
+        "from {plain_number} to {plain_number_2}. {outside}",
+        name=colour.name,
+        second=second,
+        first=first,
+        length_days=trial.length_days,
+        plain_number=plain_number(difference.value[0], 1, signed=True),
+        plain_number_2=plain_number(difference.value[-1], 1, signed=True),
+        outside=colour.outside,
     )
     spec = finished(
         panels_spec(trial, panels, width_px=width_px, height_px=210),
         title=title,
-        subtitle=f"CIELAB a*; {pairs}, {tanks_counted(trial)}.",
+        subtitle=say("CIELAB a*; {pairs}, {tanks_counted}.", pairs=pairs, tanks_counted=tanks_counted(trial)),
         alt=alt,
         width_px=width_px,
         trial=trial,
@@ -48,23 +56,35 @@ def camera_chart(trial: Trial, colour: StandColour, *, width_px: float = 760) ->
 
 
 def _caption(trial: Trial, colour: StandColour, difference: DayDifference, pairs: str) -> str:
-    told = [f"First panel: {trial.arms[1].name} minus {trial.arms[0].name} in CIELAB a*, by day; {pairs}."]
+    told = [
+        say(
+            "First panel: {name} minus {name_2} in CIELAB a*, by day; {pairs}.",
+            name=trial.arms[1].name,
+            name_2=trial.arms[0].name,
+            pairs=pairs,
+        )
+    ]
     if difference.centre is None:
-        told.append("Without a card and a baseline there is nothing that it could be held against.")
+        told.append(say("Without a card and a baseline there is nothing that it could be held against."))
     else:
-        about = "0" if difference.centre == 0 else "the difference of the baseline"
+        about = "0" if difference.centre == 0 else say("the difference of the baseline")
         told.append(
-            f"The inner band around {about} (± {difference.band:.1f} a*) is what camera and light can make however "
-            "many photos are taken; the outer one adds what two single photos leave open (95 %)."
+            say(
+                "The inner band around {about} (± {band:.1f} a*) is what camera and light can make "
+                "however many photos are taken; the outer one adds what two single photos leave open "
+                "(95 %).",
+                about=about,
+                band=difference.band,
+            )
         )
         if difference.outside(-math.inf)[0]:
-            told.append("Rings are days outside both.")
-    start = "the mean of its baseline" if trial.baseline_days > 0 else "its first three photos"
-    told.append(f"Second panel: each tank from {start} on, with what a single photo leaves open.")
+            told.append(say("Rings are days outside both."))
+    start = say("the mean of its baseline") if trial.baseline_days > 0 else say("its first three photos")
+    told.append(say("Second panel: each tank from {start} on, with what a single photo leaves open.", start=start))
     if any(one.trims for one in colour.courses):
-        told.append("Triangles at the top are trims: other leaves are seen after them.")
+        told.append(say("Triangles at the top are trims: other leaves are seen after them."))
     if trial.baseline_days > 0:
-        told.append("The shaded days are the baseline, when all tanks had the same regime.")
+        told.append(say("The shaded days are the baseline, when all tanks had the same regime."))
     return " ".join(told)
 
 

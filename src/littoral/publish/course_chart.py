@@ -8,6 +8,7 @@ import numpy as np
 
 from littoral.findings.photo_course import Course
 from littoral.findings.photo_measures import PhotoMeasure
+from littoral.findings.showing import sentence
 from littoral.publish.arm_line import ArmLine
 from littoral.publish.chart import Chart
 from littoral.publish.layers import apart_layer, level_rule_layer
@@ -15,6 +16,7 @@ from littoral.publish.look import finished
 from littoral.publish.panel import Panel, panels_spec
 from littoral.publish.words import line_name, tanks_counted
 from littoral.quantities.counting import counted
+from littoral.speech.say import say
 from littoral.trial.model import Trial
 
 WHOLE = "whole photo"
@@ -45,7 +47,12 @@ def course_chart(
             continue
         panels.append(_panel(trial, measure, place_name(trial, place), some, lines, rule))
         ends = ", ".join(
-            f"{line_name(trial, one.arm)} from {one.start:.3g} to {one.end:.3g}"
+            say(
+                "{line_name} from {start:.3g} to {end:.3g}",
+                line_name=line_name(trial, one.arm),
+                start=one.start,
+                end=one.end,
+            )
             for one in some
             if one.start is not None and one.end is not None
         )
@@ -54,18 +61,30 @@ def course_chart(
         return None
     every = [one for some in places.values() for one in some]
     photos = {point.photo for one in every for point in one.used}
-    title = measure.name[:1].upper() + measure.name[1:]
+    name, unit = say(measure.name), say(measure.unit)
+    title = sentence(name)
     sample = f"{counted(photos, 'photo')}, {tanks_counted(trial)}"
-    alt = f"Line chart of {measure.name} in {measure.unit} over {trial.length_days:g} days. " + " ".join(said)
+    alt = say(
+        "Line chart of {name} in {unit} over {length_days:g} days. ",
+        name=name,
+        unit=unit,
+        length_days=trial.length_days,
+    ) + " ".join(said)
     spec = finished(
         panels_spec(trial, panels, width_px=width_px),
         title=title,
-        subtitle=f"{measure.unit}; {sample}. A line breaks where photos are missing.",
+        subtitle=say("{unit}; {sample}. A line breaks where photos are missing.", unit=unit, sample=sample),
         alt=alt,
         width_px=width_px,
         trial=trial,
     )
-    caption = f"{title} in {measure.unit}, by day since {trial.start:%Y-%m-%d} (day 0); {sample}. "
+    caption = say(
+        "{title} in {unit}, by day since {start:%Y-%m-%d} (day 0); {sample}. ",
+        title=title,
+        unit=unit,
+        start=trial.start,
+        sample=sample,
+    )
     return Chart(f"series-{measure.key}", title, caption + _how_to_read(trial, measure, every, panels, rule), alt, spec)
 
 
@@ -78,28 +97,30 @@ def _how_to_read(
 ) -> str:
     doubts = {one.camera.doubt for one in every if one.used}
     band = {
-        "stated with each photo": "The band holds 95 % of what a photo's own doubt allows, camera included.",
-        "scatter between photos": "The band holds 95 % of the scatter of single photos around their neighbours.",
-        "repeat shots": "The band holds 95 % of what repeat shots differ by.",
+        "stated with each photo": say("The band holds 95 % of what a photo's own doubt allows, camera included."),
+        "scatter between photos": say("The band holds 95 % of the scatter of single photos around their neighbours."),
+        "repeat shots": say("The band holds 95 % of what repeat shots differ by."),
     }
-    told = ["A line breaks where photos are missing."]
+    told = [say("A line breaks where photos are missing.")]
     told += [words for doubt, words in band.items() if doubt in doubts]
     if any(one.camera.common for one in every):
-        told.append("It also holds what all photos of a stand share: where a plant's foot and edges are taken to be.")
+        told.append(
+            say("It also holds what all photos of a stand share: where a plant's foot and edges are taken to be.")
+        )
     if not measure.from_zero:
-        told.append("The axis does not begin at zero.")
+        told.append(say("The axis does not begin at zero."))
     if any(panel.head_marks for panel in panels):
-        told.append("Triangles at the top are trims, where the line breaks too.")
+        told.append(say("Triangles at the top are trims, where the line breaks too."))
     if any(line.flagged is not None for panel in panels for line in panel.lines):
-        told.append("Hollow points have something wrong, or stand out from their neighbours; they count.")
+        told.append(say("Hollow points have something wrong, or stand out from their neighbours; they count."))
     if any(not point.used and point.value is not None for one in every for point in one.points):
-        told.append("Crosses are values that are left out.")
+        told.append(say("Crosses are values that are left out."))
     if any(panel.foot_marks for panel in panels):
-        told.append("Strokes at the foot are photos that gave no value.")
+        told.append(say("Strokes at the foot are photos that gave no value."))
     if rule is not None:
         told.append(rule[1])
     if trial.baseline_days > 0:
-        told.append("The shaded days are the baseline, when all tanks had the same regime.")
+        told.append(say("The shaded days are the baseline, when all tanks had the same regime."))
     return " ".join(told)
 
 

@@ -7,15 +7,16 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from littoral.findings.model import Finding
-from littoral.findings.showing import GROWTH, doubt_of, percent, ranged, shown, unit_of
+from littoral.findings.showing import GROWTH, doubt_of, percent, ranged, sentence, shown, unit_of
 from littoral.publish.chart import Chart
 from littoral.publish.look import LIGHT, finished, wrapped
 from littoral.quantities.counting import counted
+from littoral.speech.say import later, say
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial
 
 ROW_PX = 34
-CHANGE_ONLY = (
+CHANGE_ONLY = later(
     " Where cameras are not calibrated, the row shows how much the difference changed after the regimes began: the "
     "difference itself means nothing there."
 )
@@ -34,21 +35,28 @@ def effect_chart(trial: Trial, findings: Sequence[Finding], *, width_px: float =
     rows = [_row(trial, finding, questions.get(finding.question), width_px=width_px) for finding in findings]
     first, second = trial.arms[0].name, trial.arms[1].name
     tanks = max(finding.tanks_per_arm for finding in findings)
-    sample = "one tank per arm" if tanks == 1 else f"{tanks} tanks per arm"
-    bars = f"Thick bars are 95 % intervals{_stricter(findings)}"
-    title = f"{second[:1].upper()}{second[1:]} minus {first}"
-    subtitle = (
-        f"Right of the line: higher with {second}; left: higher with {first}. "
-        f"{bars}. Each row has its own unit. {sample[0].upper()}{sample[1:]}."
+    sample = say("one tank per arm") if tanks == 1 else say("{tanks} tanks per arm", tanks=tanks)
+    bars = say("Thick bars are 95 % intervals{stricter}", stricter=_stricter(findings))
+    title = say("{second} minus {first}", second=sentence(second), first=first)
+    subtitle = say(
+        "Right of the line: higher with {second}; left: higher with {first}. {bars}. Each "
+        "row has its own unit. {sample}.",
+        second=second,
+        first=first,
+        bars=bars,
+        sample=sentence(sample),
     )
-    caption = (
-        f"{title} for each question; {sample}. {bars}; a diamond is an account of what was written "
-        "down, without doubt of its own. All rows share the zero line; each has its own unit. A shaded band is "
-        "what the trial file declares to be too small to matter; between the dotted lines "
-        "a difference cannot be told from the camera."
-        f"{CHANGE_ONLY if any(_only_change(finding) for finding in findings) else ''}"
+    caption = say(
+        "{title} for each question; {sample}. {bars}; a diamond is an account of what was "
+        "written down, without doubt of its own. All rows share the zero line; each has its "
+        "own unit. A shaded band is what the trial file declares to be too small to matter; "
+        "between the dotted lines a difference cannot be told from the camera.{change_only}",
+        title=title,
+        sample=sample,
+        bars=bars,
+        change_only=say(CHANGE_ONLY) if any(_only_change(finding) for finding in findings) else "",
     )
-    alt = f"Differences between the arms for {counted(findings, 'question')}. " + " ".join(
+    alt = say("Differences between the arms for {findings}. ", findings=counted(findings, "question")) + " ".join(
         f"{finding.ask} {said(trial, finding)}." for finding in findings
     )
     lines = max(len(row["title"]["text"]) + len(row["title"]["subtitle"]) - 1 for row in rows)
@@ -62,13 +70,16 @@ def said(trial: Trial, finding: Finding) -> str:
     if finding.effect_words:
         return finding.effect_words
     if finding.effect is None:
-        return f"not answered: {finding.missing}" if finding.missing else "not answered"
+        return say("not answered: {missing}", missing=finding.missing) if finding.missing else say("not answered")
     if _only_change(finding):
         change = finding.change
         if change is None:
-            return "not calibrated: only a change from a baseline could be told"
+            return say("not calibrated: only a change from a baseline could be told")
         ends = (change.low, change.high)
-        return f"change {ranged(finding.measure, change.value, *ends, level=finding.level, currency=trial.currency)}"
+        return say(
+            "change {ranged}",
+            ranged=ranged(finding.measure, change.value, *ends, level=finding.level, currency=trial.currency),
+        )
     if finding.low is None or finding.high is None:
         return shown(finding.measure, finding.effect, doubt=doubt_of(finding), currency=trial.currency, signed=True)
     return ranged(finding.measure, finding.effect, finding.low, finding.high, level=0.95, currency=trial.currency)
@@ -108,14 +119,14 @@ def _intervals(finding: Finding) -> list[tuple[str, float, float, float]]:
 def _row(trial: Trial, finding: Finding, question: Question | None, *, width_px: float) -> dict[str, Any]:
     growth = finding.measure in GROWTH
     scale = 100.0 if growth else 1.0
-    unit = "percentage points per day" if growth else unit_of(finding.measure, trial.currency)
+    unit = say("percentage points per day") if growth else unit_of(finding.measure, trial.currency)
     if _middle(finding) is None:
         layers = [_no_answer(trial, finding, width_px)]
     else:
         half = half_range(finding, question) * scale
         x = _x(half, ticks=5 if width_px >= 520 else 3)
         layers = _grounds(finding, question, x, scale) + _answer(trial, finding, x, half, scale)
-    name = MEASURES[finding.measure].name if finding.measure in MEASURES else finding.measure
+    name = say(MEASURES[finding.measure].name) if finding.measure in MEASURES else finding.measure
     return {
         "title": {
             "text": wrapped(
@@ -180,18 +191,25 @@ def _answer(trial: Trial, finding: Finding, x: dict[str, Any], half: float, scal
     row = {"effect": effect * scale}
     drawn = _intervals(finding)
     for name, _, low, high in drawn:
-        row |= {f"{name}low": max(low * scale, -half), f"{name}high": min(high * scale, half)}
+        row |= {
+            f"{name}low": max(low * scale, -half),
+            f"{name}high": min(high * scale, half),
+        }
     data = {"values": [row]}
     middle: Mapping[str, Any] = {"y": {"value": ROW_PX / 2}}
     text = shown(finding.measure, effect, doubt=doubt_of(finding), currency=trial.currency, signed=True)
     if _only_change(finding):
-        text = f"change {text}"
+        text = say("change {text}", text=text)
     edge = "center" if abs(row["effect"]) < 0.5 * half else "right" if row["effect"] > 0 else "left"
     layers = [
         {
             "data": data,
             "mark": {"type": "rule", "color": LIGHT.ink, "strokeWidth": width},
-            "encoding": {"x": dict(x) | {"field": f"{name}low"}, "x2": {"field": f"{name}high"}, **middle},
+            "encoding": {
+                "x": dict(x) | {"field": f"{name}low"},
+                "x2": {"field": f"{name}high"},
+                **middle,
+            },
         }
         for name, width, _, _ in drawn
     ]
@@ -226,5 +244,9 @@ def _stricter(findings: Sequence[Finding]) -> str:
     levels = sorted({finding.level for finding in findings if finding.claim is not None and finding.level > 0.95})
     if not levels:
         return ""
-    named = percent(levels[0]) if len(levels) == 1 else f"{percent(levels[0])} to {percent(levels[-1])}"
-    return f", thin lines the level that a question is held to ({named})"
+    named = (
+        percent(levels[0])
+        if len(levels) == 1
+        else say("{percent} to {percent_2}", percent=percent(levels[0]), percent_2=percent(levels[-1]))
+    )
+    return say(", thin lines the level that a question is held to ({named})", named=named)

@@ -13,6 +13,7 @@ from littoral.publish.arm_line import short
 from littoral.publish.chart import Chart
 from littoral.publish.look import LIGHT, finished, wrapped
 from littoral.publish.point_labels import LINE_PX, Box, place_labels
+from littoral.speech.say import say
 from littoral.stats.frontier import Better, Frontier, frontier
 from littoral.stats.series import FloatArray
 
@@ -46,14 +47,20 @@ def frontier_chart(
     if len(names) < 2 or len(aims) < 2:
         return None
     found = frontier(values, [aim.better for aim in aims])
-    title = "What no other way beats"
+    title = say("What no other way beats")
     wanted = "Wanted: " + ", ".join(f"{aim.better} {aim.name}" for aim in aims)
     exact = found.draws == 1
-    doubt = "" if exact else " Percentages: in how many of the draws none beats it. Lines are 95 % intervals."
-    subtitle = f"{wanted}. Filled: beaten by none. Hollow: another is as good or better in all of it.{doubt}"
-    caption = (
-        f"{subtitle} One way beats another where it is at least as good in everything and better in something. Nothing "
-        "is weighed against anything: which of the filled ones to take is for you to say."
+    doubt = "" if exact else say(" Percentages: in how many of the draws none beats it. Lines are 95 % intervals.")
+    subtitle = say(
+        "{wanted}. Filled: beaten by none. Hollow: another is as good or better in all of it.{doubt}",
+        wanted=wanted,
+        doubt=doubt,
+    )
+    caption = say(
+        "{subtitle} One way beats another where it is at least as good in everything and "
+        "better in something. Nothing is weighed against anything: which of the filled ones "
+        "to take is for you to say.",
+        subtitle=subtitle,
     )
     alt = f"{wanted}. " + " ".join(_said(names, aims, found, i, exact=exact) for i in range(len(names)))
     columns = max(1, min(len(aims) - 1, int((width_px - 16) // (PLOT_PX + AXIS_PX))))
@@ -71,17 +78,21 @@ def frontier_chart(
     return Chart("aims", title, caption, alt, spec)
 
 
+def _wanted(aim: Aim) -> str:
+    return say("{name}, {unit} ({better} is wanted)", name=aim.name, unit=aim.unit, better=aim.better)
+
+
 def _share(share: float) -> str:
     """Return a share of the draws in whole percent, that never says all or none of them where it is not."""
     if 0 < share < 0.005:
-        return "under 1 %"
-    return "over 99 %" if 0.995 <= share < 1 else percent(round(share, 2))
+        return say("under 1 %")
+    return say("over 99 %") if 0.995 <= share < 1 else percent(round(share, 2))
 
 
 def _said(names: Sequence[str], aims: Sequence[Aim], found: Frontier, i: int, *, exact: bool) -> str:
     values = ", ".join(f"{aim.name} {found.middle[i, k]:.3g} {aim.unit}" for k, aim in enumerate(aims))
-    share = "" if exact else f" (by none in {_share(float(found.share_unbeaten[i]))} of the draws)"
-    beaten = "beaten by none" if found.unbeaten[i] else "beaten"
+    share = "" if exact else say(" (by none in {share} of the draws)", share=_share(float(found.share_unbeaten[i])))
+    beaten = say("beaten by none") if found.unbeaten[i] else say("beaten")
     return f"{names[i]}: {values}; {beaten}{share}."
 
 
@@ -105,7 +116,7 @@ def _panel(
                 "type": "quantitative",
                 "scale": {"domain": [short(ends[0] - pad), short(ends[1] + pad)], "nice": False, "zero": False},
                 "axis": {
-                    "title": wrapped(f"{aim.name}, {aim.unit} ({aim.better} is wanted)",
+                    "title": wrapped(_wanted(aim),
                                      width_px=plot_px if channel == "x" else HEIGHT_PX, font_px=12),
                     "tickCount": 5,
                 },

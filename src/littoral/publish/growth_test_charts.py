@@ -10,6 +10,7 @@ from littoral.findings.growth_test.model import Compared, GrowthTest, MeasuredGr
 from littoral.publish.arm_line import short
 from littoral.publish.chart import Chart
 from littoral.publish.look import ARM_LOOKS, LIGHT, finished
+from littoral.speech.say import say
 
 PANEL_PX = 150
 GAP_PX = 14
@@ -67,7 +68,7 @@ def _panel(
     days = [float(day) for vessel in found.table.vessels for day in vessel.sizes[name].day]
     x = {
         "field": "day", "type": "quantitative", "scale": {"domain": [min(days), max(days)], "nice": False},
-        "axis": {"title": "days" if last else None, "tickCount": 4, "grid": False, "labels": True},
+        "axis": {"title": say("days") if last else None, "tickCount": 4, "grid": False, "labels": True},
     }  # fmt: skip
     y = {
         "field": "size", "type": "quantitative", "scale": {"type": "log", "domain": list(domain), "nice": False},

@@ -13,6 +13,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Protocol
 
+from littoral.speech.manner import cldr_language
+from littoral.speech.numbers import MINUS, THIN, decimal_sign, numerals
+from littoral.speech.say import say
 from littoral.trial.model import Trial
 
 FONT = "Liberation Sans, Arial, Helvetica, sans-serif"
@@ -133,8 +136,8 @@ def finished(
     body: Mapping[str, Any], *, title: str, subtitle: str, alt: str, width_px: float, trial: Shown
 ) -> dict[str, Any]:
     """Return a whole specification: `body` with title, subtitle, alt text, configuration, and the demo's mark."""
-    said = f"Rendered demo, not a real tank. {subtitle}" if trial.rendered else subtitle
-    return {
+    said = f"{say('Rendered demo, not a real tank.')} {subtitle}" if trial.rendered else subtitle
+    spec = {
         "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
         "description": alt,
         "background": LIGHT.paper,
@@ -143,6 +146,30 @@ def finished(
             "text": wrapped(title, width_px=width_px, font_px=18),
             "subtitle": wrapped(said, width_px=width_px),
         },
-        "config": vega_config(),
+        "config": vega_config() | vega_locale(),
         **body,
     }
+    return {key: _with_numerals(value, key) for key, value in spec.items()}
+
+
+TEXTS = frozenset({"description", "text", "subtitle", "title"})
+"""The properties of a specification that a person reads; numbers among them are numbers, and stay."""
+
+
+def vega_locale() -> dict[str, Any]:
+    """Return the part of the configuration that makes Vega write numbers as the language in force does."""
+    if (sign := decimal_sign(cldr_language())) == ".":
+        return {}
+    number = {"decimal": sign, "thousands": THIN, "grouping": [3], "currency": ["", ""], "minus": MINUS}
+    return {"locale": {"number": number}}
+
+
+def _with_numerals(spec: Any, name: str = "") -> Any:
+    """Return a specification whose texts have their numbers written as the language in force does."""
+    if cldr_language() == "en":
+        return spec
+    if isinstance(spec, Mapping):
+        return {key: _with_numerals(value, key) for key, value in spec.items()}
+    if isinstance(spec, list):
+        return [_with_numerals(value, name) for value in spec]
+    return numerals(spec) if isinstance(spec, str) and name in TEXTS else spec

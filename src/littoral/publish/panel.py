@@ -24,6 +24,7 @@ from littoral.publish.layers import (
     mark_layer,
     range_layer,
 )
+from littoral.speech.say import say
 from littoral.trial.model import Trial
 
 TICKS_APART_PX = 30
@@ -104,7 +105,7 @@ def _title_axes(layers: list[Layer], trial: Trial, panel: Panel, *, width_px: fl
     """Give every layer the same axes, written out, so that none of them adds a title of its own."""
     axes = {
         "x": {
-            "title": "day",
+            "title": say("day"),
             "values": day_ticks(trial.length_days, width_px),
             "grid": False,
             "labelFlush": False,

@@ -15,6 +15,8 @@ from littoral.publish.look import finished
 from littoral.publish.panel import Panel, panels_spec
 from littoral.publish.words import line_name, tanks_counted
 from littoral.quantities.counting import counted
+from littoral.speech.manner import cldr_language
+from littoral.speech.say import say
 from littoral.trial.days import day_of
 from littoral.trial.entries import Entry, Trim
 from littoral.trial.model import Trial
@@ -44,7 +46,7 @@ def height_chart(
         measured,
         entries,
         key="canopy-height",
-        title="Canopy height",
+        title=say("Canopy height"),
         unit=unit,
         take=take,
         kinds=("stand",),
@@ -62,8 +64,8 @@ def cover_chart(
         measured,
         entries,
         key="cover",
-        title="Cover",
-        unit="% of its region",
+        title=say("Cover"),
+        unit=say("% of its region"),
         take=lambda region: None if region.cover is None else (100 * region.cover, 0.0),
         kinds=("stand",),
         from_zero=True,
@@ -83,8 +85,8 @@ def compactness_chart(
         measured,
         entries,
         key="compactness",
-        title="Compactness",
-        unit="points of cover per cm",
+        title=say("Compactness"),
+        unit=say("points of cover per cm"),
         take=lambda one: None if one.cover is None or not one.height_cm else (100 * one.cover / one.height_cm, 0.0),
         kinds=("stand",),
         from_zero=True,
@@ -105,7 +107,7 @@ def redness_chart(
         measured,
         entries,
         key="redness",
-        title="Redness",
+        title=say("Redness"),
         unit="CIELAB a*",
         take=lambda region: None if region.a is None else (region.a, region.colour_error or 0.0),
         kinds=("stand",),
@@ -122,8 +124,8 @@ def algae_chart(trial: Trial, measured: Measured, *, width_px: float = 760) -> C
         measured,
         (),
         key="algae",
-        title="Algae on stone, wood and glass",
-        unit="% of the region",
+        title=say("Algae on stone, wood and glass"),
+        unit=say("% of the region"),
         take=lambda region: None if region.algae is None else (100 * region.algae, 0.0),
         kinds=("stone", "wood", "glass"),
         from_zero=True,
@@ -173,22 +175,37 @@ def _chart(
     if not panels:
         return None
     sample = f"{counted(len({photo.entry_id for photo in measured.photos}), 'photo')}, {tanks_counted(trial)}"
-    subtitle = f"{unit}; {sample}. A line breaks where photos are missing."
+    subtitle = say("{unit}; {sample}. A line breaks where photos are missing.", unit=unit, sample=sample)
     trimmed = any(panel.head_marks for panel in panels)
     flagged = any(line.flagged is not None for panel in panels for line in panel.lines)
     caption = (
-        f"{title} in {unit}, by day since {trial.start:%Y-%m-%d} (day 0); {sample}. "
-        + (
-            "Each panel has its own scale, from zero. "
-            if from_zero
-            else "Each panel has its own scale, not from zero. "
+        say(
+            "{title} in {unit}, by day since {start:%Y-%m-%d} (day 0); {sample}. ",
+            title=title,
+            unit=unit,
+            start=trial.start,
+            sample=sample,
         )
-        + ("The band is 1.96 standard errors of a photo's colour, camera included. " if not from_zero else "")
-        + ("Triangles at the top are trims, where the line breaks too. " if trimmed else "")
-        + ("Hollow points are from photos with something wrong, kept and flagged. " if flagged else "")
-        + ("The shaded days are the baseline, when all tanks had the same regime." if trial.baseline_days > 0 else "")
+        + (
+            say("Each panel has its own scale, from zero. ")
+            if from_zero
+            else say("Each panel has its own scale, not from zero. ")
+        )
+        + (say("The band is 1.96 standard errors of a photo's colour, camera included. ") if not from_zero else "")
+        + (say("Triangles at the top are trims, where the line breaks too. ") if trimmed else "")
+        + (say("Hollow points are from photos with something wrong, kept and flagged. ") if flagged else "")
+        + (
+            say("The shaded days are the baseline, when all tanks had the same regime.")
+            if trial.baseline_days > 0
+            else ""
+        )
     ).strip()
-    alt = f"Line chart of {title.lower()} in {unit} over {trial.length_days:g} days. " + " ".join(said)
+    alt = say(
+        "Line chart of {title} in {unit} over {length_days:g} days. ",
+        title=title.lower() if cldr_language() == "en" else title,
+        unit=unit,
+        length_days=trial.length_days,
+    ) + " ".join(said)
     spec = finished(
         panels_spec(trial, panels, width_px=width_px),
         title=title,
@@ -291,5 +308,7 @@ def _say(trial: Trial, region: str, lines: Sequence[ArmLine], unit: str) -> str:
     parts = []
     for line in lines:
         arm = line_name(trial, line.arm)
-        parts.append(f"{arm} from {line.value[0]:.3g} to {line.value[-1]:.3g}")
+        parts.append(
+            say("{arm} from {value:.3g} to {value_2:.3g}", arm=arm, value=line.value[0], value_2=line.value[-1])
+        )
     return f"{region_name(trial, region)}: {', '.join(parts)} {unit}."

@@ -12,6 +12,7 @@ from littoral.publish.arm_line import short
 from littoral.publish.chart import Chart
 from littoral.publish.end_labels import apart
 from littoral.publish.look import LIGHT, finished
+from littoral.speech.say import later, say
 from littoral.stats.power import ENOUGH, TANK_PERIODS, Power
 from littoral.stats.simulated_designs import DesignKind, Spreads
 
@@ -23,11 +24,11 @@ SHAPES = ("circle", "square", "triangle-up", "diamond")
 LABEL_PX = 14
 
 NAMES: Mapping[DesignKind, tuple[str, str]] = {
-    "periods": ("One pair, regimes swapped", "periods"),
-    "pairs": ("Pairs", "pairs"),
-    "keepers": ("Keepers pooled, a pair from each", "keepers"),
-    "swapped pairs": ("Pairs that swap once", "pairs"),
-    "pairs with baseline": ("Pairs with a baseline", "pairs"),
+    "periods": (later("One pair, regimes swapped"), later("periods")),
+    "pairs": (later("Pairs"), later("pairs")),
+    "keepers": (later("Keepers pooled, a pair from each"), later("keepers")),
+    "swapped pairs": (later("Pairs that swap once"), later("pairs")),
+    "pairs with baseline": (later("Pairs with a baseline"), later("pairs")),
 }
 
 
@@ -49,18 +50,22 @@ def power_chart(curves: Sequence[Sequence[Power]], *, spreads: Spreads, width_px
         return None
     kinds = list(dict.fromkeys(curve[0].kind for curve in drawn))
     effects = sorted({curve[0].effect for curve in drawn})
-    title = "What it takes to settle it"
-    subtitle = (
+    title = say("What it takes to settle it")
+    subtitle = say(
         "How often a difference that is there would show (power), a line for each size of difference, at an assumed "
-        f"spread of {percent(spreads.tanks)} between equal tanks and of {percent(spreads.periods)} from period to "
-        f"period. Above the dotted line: at least {percent(ENOUGH)}. One pair as it stands cannot settle it, however "
-        "long it runs."
+        "spread of {tanks} between equal tanks and of {periods} from period to period. Above the dotted line: at least "
+        "{enough}. One pair as it stands cannot settle it, however long it runs.",
+        tanks=percent(spreads.tanks),
+        periods=percent(spreads.periods),
+        enough=percent(ENOUGH),
     ).replace(" %", "\u00a0%")
     said = " ".join(_said(curve) for curve in drawn)
-    caption = (
-        f"{subtitle} Simulated; between keepers the difference itself is taken to spread by {percent(spreads.keepers)}."
+    caption = say(
+        "{subtitle} Simulated; between keepers the difference itself is taken to spread by {percent}.",
+        subtitle=subtitle,
+        percent=percent(spreads.keepers),
     )
-    alt = f"Power by design, in % of trials in which the difference shows. {said}"
+    alt = say("Power by design, in % of trials in which the difference shows. {said}", said=said)
     columns = max(1, min(len(kinds), int(width_px // (PLOT_PX + BETWEEN_PX))))
     plot_px = (width_px - 16 - AXIS_PX - END_PX - (columns - 1) * BETWEEN_PX) / columns
     panels = [
@@ -73,18 +78,33 @@ def power_chart(curves: Sequence[Sequence[Power]], *, spreads: Spreads, width_px
 
 def _said(curve: Sequence[Power]) -> str:
     kind, effect = curve[0].kind, curve[0].effect
-    name, unit = NAMES[kind]
+    name, unit = map(say, NAMES[kind])
     reached = next((one for one in curve if one.share >= ENOUGH), None)
     if reached is None:
-        best = f"{percent(round(curve[-1].share, 2))} with {curve[-1].size} {unit}"
-        return f"{name}: a difference of {percent(effect)} shows in {best}, not yet {percent(ENOUGH)}."
-    return f"{name}: a difference of {percent(effect)} shows in {percent(ENOUGH)} from {reached.size} {unit} on."
+        best = say(
+            "{percent} with {size} {unit}", percent=percent(round(curve[-1].share, 2)), size=curve[-1].size, unit=unit
+        )
+        return say(
+            "{name}: a difference of {percent} shows in {best}, not yet {percent_2}.",
+            name=name,
+            percent=percent(effect),
+            best=best,
+            percent_2=percent(ENOUGH),
+        )
+    return say(
+        "{name}: a difference of {percent} shows in {percent_2} from {size} {unit} on.",
+        name=name,
+        percent=percent(effect),
+        percent_2=percent(ENOUGH),
+        size=reached.size,
+        unit=unit,
+    )
 
 
 def _panel(
     curves: Sequence[Sequence[Power]], kind: DesignKind, effects: Sequence[float], *, plot_px: float
 ) -> dict[str, Any]:
-    name, unit = NAMES[kind]
+    name, unit = map(say, NAMES[kind])
     sizes = sorted({one.size for curve in curves for one in curve})
     height = 190.0
     every = math.ceil(len(sizes) / max(2, int(plot_px / 26)))
@@ -98,7 +118,7 @@ def _panel(
         "field": "share",
         "type": "quantitative",
         "scale": {"domain": [0, 106], "nice": False},
-        "axis": {"title": "power, %", "values": [0, 20, 40, 60, 80, 100], "domain": False},
+        "axis": {"title": say("power, %"), "values": [0, 20, 40, 60, 80, 100], "domain": False},
     }
     enough = {"type": "rule", "color": LIGHT.ink, "strokeDash": [2, 3], "strokeWidth": 1.2}
     layers: list[dict[str, Any]] = [

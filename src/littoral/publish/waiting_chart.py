@@ -13,6 +13,7 @@ from littoral.publish.end_labels import apart
 from littoral.publish.look import LIGHT, arm_look, finished
 from littoral.publish.panel import day_ticks
 from littoral.quantities.counting import counted
+from littoral.speech.say import say
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Trial
 
@@ -34,24 +35,36 @@ def waiting_charts(trial: Trial, findings: Sequence[Finding], *, width_px: float
 
 def _chart(trial: Trial, finding: Finding, *, width_px: float) -> Chart:
     of = finding.curves[0].of
-    what = "not yet back" if of == "trims" else "still without algae"
-    since = "days since the trim" if of == "trims" else "day"
+    what = say("not yet back") if of == "trims" else say("still without algae")
+    since = say("days since the trim") if of == "trims" else say("day")
     names = {arm.key: arm.name for arm in trial.arms}
     title = finding.ask
     sample = ", ".join(f"{names[curve.arm]} {_counted(curve)}" for curve in finding.curves)
-    subtitle = f"{sentence(of)} {what}, % by {since}; {sample}. A tick on a line: watched so long, and not come."
+    subtitle = say(
+        "{text} {what}, % by {since}; {sample}. A tick on a line: watched so long, and not come.",
+        text=sentence(of),
+        what=what,
+        since=since,
+        sample=sample,
+    )
     if of == "trims":
-        subtitle += " Several trims of one tank are no more tanks."
+        subtitle += " " + say("Several trims of one tank are no more tanks.")
     said = " ".join(f"{names[curve.arm]}: {_median(curve)}." for curve in finding.curves)
     end = max(max((*curve.day, *curve.censored)) for curve in finding.curves)
     plot_px = width_px - AXIS_PX - max(8 * len(names[curve.arm]) for curve in finding.curves) - 34
     body = {"width": round(plot_px), "height": PLOT_PX, "layer": _layers(trial, finding.curves, since, end, plot_px)}
-    name = MEASURES[finding.measure].name if finding.measure in MEASURES else finding.measure
-    caption = (
-        f"{sentence(name)}: the share of {of} {what}, by {since} (Kaplan-Meier); {sample}. {said} A tick: watched so "
-        "long, and not come."
+    name = say(MEASURES[finding.measure].name) if finding.measure in MEASURES else finding.measure
+    caption = say(
+        "{text}: the share of {of} {what}, by {since} (Kaplan-Meier); {sample}. {said} A "
+        "tick: watched so long, and not come.",
+        text=sentence(name),
+        of=of,
+        what=what,
+        since=since,
+        sample=sample,
+        said=said,
     )
-    alt = f"Step chart of the share of {of} {what} by {since}. {said}"
+    alt = say("Step chart of the share of {of} {what} by {since}. {said}", of=of, what=what, since=since, said=said)
     spec = finished(body, title=title, subtitle=subtitle, alt=alt, width_px=width_px, trial=trial)
     return Chart(f"waiting-{finding.question}", title, caption, alt, spec)
 
@@ -62,9 +75,13 @@ def _counted(curve: Curve) -> str:
 
 def _median(curve: Curve) -> str:
     if curve.median_day is None:
-        return f"less than half of {_counted(curve)}"
-    by = f"{curve.median_day:.1f} days" if curve.of == "trims" else f"day {int(curve.median_day)}"
-    return f"half of {_counted(curve)} by {by}"
+        return say("less than half of {counted}", counted=_counted(curve))
+    by = (
+        say("{median_day:.1f} days", median_day=curve.median_day)
+        if curve.of == "trims"
+        else say("day {curve}", curve=int(curve.median_day))
+    )
+    return say("half of {counted} by {by}", counted=_counted(curve), by=by)
 
 
 def _layers(trial: Trial, curves: Sequence[Curve], since: str, end: float, plot_px: float) -> list[dict[str, Any]]:

@@ -18,6 +18,7 @@ from littoral.publish.look import finished
 from littoral.publish.panel import Panel, panels_spec
 from littoral.publish.water_table import nutrients_followed
 from littoral.publish.words import doses_from, nutrient_words, tanks_counted
+from littoral.speech.say import say
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
 
@@ -35,19 +36,28 @@ def levels_chart(
         return None
     readings = sum(len(panel.ranges) for panel in panels)
     counted = tanks_counted(trial)
-    subtitle = (
-        f"mg/L, computed from what went in and out; {readings} readings, {counted}. "
-        "Thick line: with the stated uptake; thin: without any, the most it can be. Bars: readings, as their range."
+    subtitle = say(
+        "mg/L, computed from what went in and out; {readings} readings, {value}. Thick line: "
+        "with the stated uptake; thin: without any, the most it can be. Bars: readings, as "
+        "their range.",
+        readings=readings,
+        value=counted,
     )
-    caption = (
-        f"Levels in mg/L of the ion named, by day since {trial.start:%Y-%m-%d} (day 0); {counted}. The thick line "
-        "reckons the stated first-order uptake, the thin one none at all; where no uptake was stated there is one "
-        f"line, without any. {readings} readings are drawn as the range that the test leaves open. Strokes at the foot "
-        "are doses that hold the nutrient. Each panel has its own scale, from zero."
+    caption = say(
+        "Levels in mg/L of the ion named, by day since {start:%Y-%m-%d} (day 0); {value}. "
+        "The thick line reckons the stated first-order uptake, the thin one none at all; "
+        "where no uptake was stated there is one line, without any. {readings} readings are "
+        "drawn as the range that the test leaves open. Strokes at the foot are doses that "
+        "hold the nutrient. Each panel has its own scale, from zero.",
+        start=trial.start,
+        value=counted,
+        readings=readings,
     )
     said = [_say_levels(trial, levels, nutrient) for nutrient in nutrients]
-    alt = f"Line chart of levels in mg/L over {trial.length_days:g} days. " + " ".join(said)
-    title = "Levels in the water"
+    alt = say("Line chart of levels in mg/L over {length_days:g} days. ", length_days=trial.length_days) + " ".join(
+        said
+    )
+    title = say("Levels in the water")
     spec = finished(
         panels_spec(trial, panels, width_px=width_px, height_px=200),
         title=title,
@@ -68,21 +78,27 @@ def feeding_chart(trial: Trial, feeding: Mapping[str, TankFeeding], *, width_px:
     weeks = max(len(fed.week_mg_per_l) for fed in feeding.values())
     counted = tanks_counted(trial)
     last = max(_fed_days(trial, fed) for fed in feeding.values())
-    short = "" if last >= weeks * DAYS_PER_WEEK else f"The last week ends with day {last:g}. "
+    short = "" if last >= weeks * DAYS_PER_WEEK else say("The last week ends with day {last:g}. ", last=last)
     source = doses_from(trial, feeding)
-    title = "Fed per week"
-    subtitle = f"mg/L of net volume per week, {source}; {weeks} weeks, {counted}."
-    caption = (
-        f"Doses of each week in mg/L of net volume, {source}; what source water brings is not counted. {weeks} weeks, "
-        f"{counted}. {short}Each panel has its own scale, from zero."
+    title = say("Fed per week")
+    subtitle = say(
+        "mg/L of net volume per week, {source}; {weeks} weeks, {value}.", source=source, weeks=weeks, value=counted
+    )
+    caption = say(
+        "Doses of each week in mg/L of net volume, {source}; what source water brings is not "
+        "counted. {weeks} weeks, {value}. {short}Each panel has its own scale, from zero.",
+        source=source,
+        weeks=weeks,
+        value=counted,
+        short=short,
     )
     means = (
-        f"{NUTRIENTS[nutrient].name}: " + ", ".join(
+        f"{say(NUTRIENTS[nutrient].name)}: " + ", ".join(
             f"{trial.tanks[fed.tank].name} {fed.mean_mg_per_l.get(nutrient, 0.0):.3g}" for fed in feeding.values()
-        ) + " mg/L per week."
+        ) + say(" mg/L per week.")
         for nutrient in nutrients
     )  # fmt: skip
-    alt = "Step chart of doses in mg/L per week. Mean since the regimes began: " + " ".join(means)
+    alt = say("Step chart of doses in mg/L per week. Mean since the regimes began: ") + " ".join(means)
     spec = finished(
         panels_spec(trial, panels, width_px=width_px),
         title=title,
@@ -159,5 +175,9 @@ def _say_levels(trial: Trial, levels: Mapping[str, Levels], nutrient: str) -> st
         values = one.likely_mg_per_l.get(nutrient, one.upper_mg_per_l.get(nutrient))
         if values is not None and values.size:
             last = values[one.day >= one.day[-1] - DAYS_PER_WEEK]
-            parts.append(f"{trial.tanks[tank].name} {last.min():.3g} to {last.max():.3g}")
-    return f"{NUTRIENTS[nutrient].name} in the last week: {', '.join(parts)} mg/L."
+            parts.append(
+                say(
+                    "{name} {last:.3g} to {last_2:.3g}", name=trial.tanks[tank].name, last=last.min(), last_2=last.max()
+                )
+            )
+    return say("{name} in the last week: {parts} mg/L.", name=say(NUTRIENTS[nutrient].name), parts=", ".join(parts))

@@ -12,6 +12,7 @@ from typing import Literal
 from littoral.errors import LittoralError
 from littoral.quantities.numbers import plain_number, two_readings
 from littoral.quantities.units import Kind, kinds
+from littoral.speech.say import later, say
 
 Counted = Literal["mL", "g", "stroke", "drop"]
 
@@ -27,6 +28,12 @@ _COUNTED = {
     "drop": "drop",
     "drops": "drop",
 }
+KINDS_SAID = (
+    later("a dose"), later("volume"), later("dose volume"), later("mass"), later("length"), later("duration"),
+    later("concentration"), later("fraction"), later("density"), later("rate"), later("flow"), later("temperature"),
+    later("hardness"), later("alkalinity"),
+)  # fmt: skip
+"""What messages call the kinds of `units.kinds`, and a dose that is counted."""
 
 
 class AmountError(LittoralError):
@@ -37,7 +44,15 @@ class AmountError(LittoralError):
         self.kind = kind
         self.reason = reason
         self.right = right
-        super().__init__(f'"{text[:LONGEST_AMOUNT]}" is not clear as {kind}: {reason}. {right}')
+        super().__init__(
+            say(
+                '"{text}" is not clear as {kind}: {reason}. {right}',
+                text=text[:LONGEST_AMOUNT],
+                kind=say(kind),
+                reason=reason,
+                right=right,
+            )
+        )
 
 
 def parse_amount(text: str, *, kind: str) -> float:
@@ -58,17 +73,17 @@ def parse_counted(text: str) -> tuple[float, Counted]:
 
     Volumes and masses in other units are turned into mL and g. Raises AmountError.
     """
-    right = "Write it like 5 mL, 0.5 g, 2 strokes or 8 drops."
+    right = say("Write it like 5 mL, 0.5 g, 2 strokes or 8 drops.")
     number, unit = _split(text, kind="a dose", right=right)
     for kind in ("dose volume", "mass"):
         if kinds()[kind].factor_and_offset(unit) is not None:
             return _read(text, kinds()[kind]), "mL" if kind == "dose volume" else "g"
     counted = _COUNTED.get(unit.casefold())
     if counted is None:
-        reason = f'"{unit}" is no unit of a dose' if unit else "the unit is missing"
+        reason = say('"{unit}" is no unit of a dose', unit=unit) if unit else say("the unit is missing")
         raise AmountError(text, kind="a dose", reason=reason, right=right)
     if not 0 <= number < math.inf:
-        reason = "it is below zero" if number < 0 else "the number is too large"
+        reason = say("it is below zero") if number < 0 else say("the number is too large")
         raise AmountError(text, kind="a dose", reason=reason, right=right)
     return number, "stroke" if counted == "stroke" else "drop"
 
@@ -83,10 +98,10 @@ def show_amount(value: float, *, kind: str, unit: str | None = None, digits: int
     unit = unit or {"fraction": "%"}.get(kind, known.unit)
     factor, offset = _factor_and_offset(unit, known)
     if not math.isfinite(value):
-        raise AmountError(str(value), kind=kind, reason="it is no number to show", right=_right(known))
+        raise AmountError(str(value), kind=kind, reason=say("it is no number to show"), right=_right(known))
     number = (value - offset) / factor
     if digits is not None:
-        return f"{number:.{digits}g} {unit}"
+        return f"{float(f'{number:.{digits}g}'):.15g} {unit}"  # rounded first: 1230 and not 1.23e+03
     # the shortest digits that are read back as the same value: 7 %, not 7.000000000000001 %
     written = (f"{number:.{count}g}" for count in range(1, 17))
     exact = (text for text in written if factor * float(text) + offset == value)
@@ -107,7 +122,12 @@ def factor_of(unit: str, *, kind: str) -> float:
 def _factor_and_offset(unit: str, kind: Kind) -> tuple[float, float]:
     found = kind.factor_and_offset(unit)
     if found is None:
-        raise AmountError(unit, kind=kind.name, reason=f'"{unit}" is no unit of {kind.name}', right=_right(kind))
+        raise AmountError(
+            unit,
+            kind=kind.name,
+            reason=say('"{unit}" is no unit of {name}', unit=unit, name=say(kind.name)),
+            right=_right(kind),
+        )
     return found
 
 
@@ -115,26 +135,32 @@ def _read(text: str, kind: Kind) -> float:
     right = _right(kind)
     number, unit = _split(text, kind=kind.name, right=right)
     if not unit and not kind.bare:
-        raise AmountError(text, kind=kind.name, reason="the unit is missing", right=right)
+        raise AmountError(text, kind=kind.name, reason=say("the unit is missing"), right=right)
     found = kind.factor_and_offset(unit)
     if found is None:
-        raise AmountError(text, kind=kind.name, reason=f'"{unit}" is no unit of {kind.name}', right=right)
+        raise AmountError(
+            text,
+            kind=kind.name,
+            reason=say('"{unit}" is no unit of {name}', unit=unit, name=say(kind.name)),
+            right=right,
+        )
     value = found[0] * number + found[1]
     if not math.isfinite(value):
-        raise AmountError(text, kind=kind.name, reason="the number is too large", right=right)
+        raise AmountError(text, kind=kind.name, reason=say("the number is too large"), right=right)
     if not kind.low <= value <= kind.high:
-        limits = f"below {kind.low:g}" if value < kind.low else f"above {kind.high:g}"
-        limits = "below zero" if limits == "below 0" else f"{limits} {kind.unit}".rstrip()
+        below = value < kind.low
+        limits = say("below {low:g}", low=kind.low) if below else say("above {high:g}", high=kind.high)
+        limits = say("below zero") if below and kind.low == 0 else f"{limits} {kind.unit}".rstrip()
         if kind.name == "fraction" and value > 1:
-            limits = "above 100 %"
-        raise AmountError(text, kind=kind.name, reason=f"it is {limits}", right=right)
+            limits = say("above 100 %")
+        raise AmountError(text, kind=kind.name, reason=say("it is {limits}", limits=limits), right=right)
     return value
 
 
 def _right(kind: Kind) -> str:
     if kind.bare:
-        return "Write it like 40 % or 0.4."
-    return f"Write a number and one of: {', '.join(kind.shown)}."
+        return say("Write it like 40 % or 0.4.")
+    return say("Write a number and one of: {units}.", units=", ".join(kind.shown))
 
 
 def _split(text: str, *, kind: str, right: str) -> tuple[float, str]:
@@ -142,15 +168,22 @@ def _split(text: str, *, kind: str, right: str) -> tuple[float, str]:
     cleaned = text.strip().replace("\u00a0", " ").replace("\u202f", " ").replace("−", "-")
     match = _AMOUNT.fullmatch(cleaned) if len(cleaned) <= LONGEST_AMOUNT else None
     if match is None:
-        raise AmountError(text, kind=kind, reason="it does not begin with a number", right=right)
+        raise AmountError(text, kind=kind, reason=say("it does not begin with a number"), right=right)
     sign, digits, exponent, unit = match.groups()
     plain = plain_number(digits)
     if plain is None:
         readings = two_readings(digits)
         if readings is not None:
             small, large = (f"{sign}{number}{exponent or ''} {unit}".strip() for number in readings)
-            reason = f'"{digits}" may be {readings[0]} or {readings[1]}'
-            raise AmountError(text, kind=kind, reason=reason, right=f"Write {small} or {large}.")
-        right = f"Use a decimal point and no separators. {right}"
-        raise AmountError(text, kind=kind, reason=f'"{digits}" is no number', right=right)
+            reason = say(
+                '"{digits}" may be {small} or {large}',
+                digits=digits,
+                small=readings[0],
+                large=readings[1],
+            )
+            raise AmountError(
+                text, kind=kind, reason=reason, right=say("Write {small} or {large}.", small=small, large=large)
+            )
+        right = say("Use a decimal point and no separators. {right}", right=right)
+        raise AmountError(text, kind=kind, reason=say('"{digits}" is no number', digits=digits), right=right)
     return float(f"{sign}{plain}{exponent or ''}"), unit.strip()

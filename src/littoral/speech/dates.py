@@ -61,6 +61,15 @@ def weekday_name(weekday: int) -> str:
     return str(get_day_names("wide", "stand-alone", language)[weekday])
 
 
+def short_weekday(weekday: int) -> str:
+    """Return the name of a day of the week in a few letters, 0 for Monday: "Mon", "Mo"."""
+    if (language := cldr_language()) == "en":
+        return WEEKDAYS[weekday][:3]
+    from babel.dates import get_day_names
+
+    return str(get_day_names("abbreviated", "stand-alone", language)[weekday]).rstrip(".")
+
+
 def first_weekday() -> int:
     """Return the day a week begins on, 0 for Monday: as chosen, otherwise Monday (ISO 8601)."""
     return _STARTS[manner().week_start]

@@ -13,7 +13,9 @@ from littoral.speech.manner import cldr_language
 
 MINUS = "\u2212"
 THIN = "\u202f"
-_NUMERAL = re.compile(r"(?<![\w.,])[-−+]?\d[\d,]*(?:\.\d+)?(?![\w.]*\d)(?:e[-+]?\d+)?")
+_NUMERAL = re.compile(
+    r"(?<![\w.,/^])[-−+]?(?:\d{1,3}(?:,\d{3})+(?=\.\d)|\d+)(?:\.\d+)?(?:e[-+]?\d+)?(?![\w.]*\d|\.?[^\W\d]|,\d|/[^\W\d])"
+)
 
 
 @cache
@@ -36,7 +38,10 @@ def numeral(text: str) -> str:
 
 
 def numerals(text: str) -> str:
-    """Return a text with every decimal number in it written as the language in force does; dates and versions stay."""
+    """Return a text with every decimal number in it written as the language in force does, however often it is asked.
+
+    Dates, versions and names of files stay, and so does what already has a decimal comma.
+    """
     if cldr_language() == "en":
         return text
     return _NUMERAL.sub(lambda found: numeral(found[0]), text)

@@ -22,7 +22,6 @@ MOVED: Mapping[str, Way] = {
     "/index.html": TRIALS,
     "/bench": ("/history", "History of the bench"),
     "/demo": ("/start", "Start, with the demo beside it"),
-    "/settings": ("/devices", "Phones and devices"),
 }
 """What people may type for a page that has another address."""
 PAGES: Mapping[str, str] = {
@@ -37,6 +36,7 @@ PAGES: Mapping[str, str] = {
     "/week": "Plan a week",
     "/costs": "See costs",
     "/devices": "Phones and devices",
+    "/settings": "Language and units",
     "/camera": "The camera",
     "/pair": "Pair this device",
 }

@@ -24,6 +24,7 @@ from littoral.speech.say import counted, say, say_n, translated, translated_n
 from littoral.trial.model import Trial
 from littoral.web.care.examples import reading_example
 from littoral.web.finding_view import bar_of, carrying_photos, disturbances_of, evidence_photos
+from littoral.web.speech.page_amounts import in_visitors_units, own_words
 from littoral.web.timeline import strip_of
 from littoral.web.twin import picture_url
 
@@ -113,5 +114,5 @@ def _arm_mark(place: int) -> Markup:
 
 
 def page_html(template: str, **values: Any) -> str:
-    """Return one page as HTML text."""
-    return environment().get_template(template).render(**values)
+    """Return one page as HTML text, in the language and units in force."""
+    return in_visitors_units(environment().get_template(template).render(**values), own=own_words(values.values()))

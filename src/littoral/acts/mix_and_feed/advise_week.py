@@ -18,6 +18,7 @@ from littoral.feeding.advise import advise, what_wishes_cost
 from littoral.feeding.level_response import LevelResponse
 from littoral.feeding.tools import Tool
 from littoral.quantities.derivation import Step
+from littoral.speech.say import say
 from littoral.tank.steady_state import shares_by_weekday, weekly_response
 
 FINEST_ML, FINEST_G = 0.5, 0.1  # where no tool is named: a syringe, a scale
@@ -33,7 +34,9 @@ def advise_week(form: WeekForm, *, with_costs: bool = True) -> Advised | Refused
     read = read_week(reading, form)
     found: Advised | None = None
     if read is not None and not read.bands:
-        reading.wrong("bands", "is empty.", 'Say where at least one nutrient shall stay: nitrate, "5 to 20 mg/L".')
+        reading.wrong(
+            "bands", say("is empty."), say('Say where at least one nutrient shall stay: nitrate, "5 to 20 mg/L".')
+        )
     elif read is not None:
         with reading.trying("bands"):
             found = _advised(read, with_costs=with_costs, anyway=form.anyway)

@@ -25,6 +25,7 @@ from littoral.chemistry.salts import salt
 from littoral.chemistry.water_report import WaterReport, full_picture
 from littoral.quantities.derivation import Step
 from littoral.quantities.hardness import alkalinity_in, hardness_in
+from littoral.speech.say import say
 
 MOST_DEGREES = 60.0
 
@@ -70,7 +71,11 @@ def _known(reading: Reading, form: WaterForm) -> Known | None:
     ph_error = reading.number("ph_error", form.ph_error, high=2.0, needed=False)
     celsius = reading.amount("temperature", form.temperature, "temperature", needed=False)
     if celsius is not None and not 0 <= celsius <= 50:
-        reading.wrong("temperature", f"is {celsius:g} °C.", "Give 0 to 50 °C: the constants are checked there.")
+        reading.wrong(
+            "temperature",
+            say("is {celsius:g} °C.", celsius=celsius),
+            say("Give 0 to 50 °C: the constants are checked there."),
+        )
     conductivity = reading.number("conductivity", form.conductivity.removesuffix("µS/cm"), needed=False, high=1e5)
     pressure = 1.0
     if form.altitude.strip():
@@ -78,7 +83,7 @@ def _known(reading: Reading, form: WaterForm) -> Known | None:
         with reading.trying("altitude"):
             pressure = pressure_at_altitude_atm((altitude_cm or 0.0) / 100.0)
     if not levels and hardness is None and alkalinity is None and not reading.faults:
-        reading.wrong("levels", "says nothing of the water.", "Give a level, a hardness or an alkalinity.")
+        reading.wrong("levels", say("says nothing of the water."), say("Give a level, a hardness or an alkalinity."))
     if reading.faults:
         return None
     report = WaterReport(levels, hardness, alkalinity, ph, celsius, conductivity)
@@ -108,7 +113,11 @@ def _degrees(reading: Reading, field: str, text: str, unit: str) -> float | None
         return None
     degrees = hardness_in(value, unit=unit) if kind == "hardness" else alkalinity_in(value, unit=unit)
     if degrees > MOST_DEGREES:
-        reading.wrong(field, f'is "{text}".', f"Give at most {MOST_DEGREES:g} {unit}: fresh water.")
+        reading.wrong(
+            field,
+            say('is "{text}".', text=text),
+            say("Give at most {most_degrees:g} {unit}: fresh water.", most_degrees=MOST_DEGREES, unit=unit),
+        )
     return float(f"{degrees:.12g}")
 
 
@@ -119,10 +128,10 @@ def _shelf(reading: Reading, rows: Pairs, purity: Pairs) -> tuple[SaltOnShelf, .
         with reading.trying("shelf", line=line):
             key = salt(name).key
             if key in found:
-                reading.wrong("shelf", f"{key} is given twice.", "Name each salt once.", line=line)
+                reading.wrong("shelf", say("{key} is given twice.", key=key), say("Name each salt once."), line=line)
             found[key] = SaltOnShelf(key, step or 0.1)
     if not found and not any(fault.where == "shelf" for fault in reading.faults):
-        reading.wrong("shelf", "is empty.", "Name at least one salt, such as CaSO4·2H2O.")
+        reading.wrong("shelf", say("is empty."), say("Name at least one salt, such as CaSO4·2H2O."))
     pure = read_purity(reading, purity, (), tuple(found))
     return tuple(replace(one, purity=pure.get(key, 1.0)) for key, one in found.items())
 

@@ -23,6 +23,7 @@ from littoral.feeding.running_costs import (
     water_line,
 )
 from littoral.feeding.supply import Ingredient, Stock, ingredient_of
+from littoral.speech.say import say
 
 DAYS_PER_WEEK = 7.0
 PARTS = ("equipment", "plants")
@@ -68,7 +69,7 @@ def read_costs(reading: Reading, form: CostForm, today: date | None) -> ReadCost
     net = reading.amount("net_volume", form.net_volume, "volume", at_most=LARGEST_TANK_L)
     tanks = reading.number("tanks", form.tanks, low=1.0, high=MOST_TANKS)
     if tanks is not None and tanks != int(tanks):
-        reading.wrong("tanks", f'is "{form.tanks}".', "Give a whole number of tanks.")
+        reading.wrong("tanks", say('is "{tanks}".', tanks=form.tanks), say("Give a whole number of tanks."))
     uncertainty = reading.amount("uncertainty", form.uncertainty or "0 %", "fraction", above_zero=False)
     lines = [
         *_gas(reading, form),
@@ -130,7 +131,12 @@ def _left(reading: Reading, form: CostForm, shelf: Shelf, packs: dict[Ingredient
     def thing(field: str, name: str, line: int) -> Ingredient | None:
         found = known.get(name) or known.get(ingredient_of(name, "g").name)
         if found is None:
-            reading.wrong(field, f'is of "{name[:40]}".', f"Name one of: {', '.join(known)}.", line=line)
+            reading.wrong(
+                field,
+                say('is of "{name}".', name=name[:40]),
+                say("Name one of: {known}.", known=", ".join(known)),
+                line=line,
+            )
         return found
 
     amounts = {each: pack.content for each, pack in packs.items()}
@@ -151,7 +157,11 @@ def _left(reading: Reading, form: CostForm, shelf: Shelf, packs: dict[Ingredient
         if one is not None and days is not None:
             keeps[one] = days
             if one not in bought:
-                reading.wrong("bought", f"does not say when {name} was bought, but it keeps {text}.", "Say when.")
+                reading.wrong(
+                    "bought",
+                    say("does not say when {name} was bought, but it keeps {text}.", name=name, text=text),
+                    say("Say when."),
+                )
     known_days = {each: timedelta(days=min(kept, 36_500.0)) for each, kept in keeps.items() if each in bought}
     spoils = {each: bought[each] + kept_for for each, kept_for in known_days.items()}
     return {each: Stock(amount, spoils.get(each)) for each, amount in amounts.items()}

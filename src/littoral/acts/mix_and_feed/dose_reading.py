@@ -15,6 +15,7 @@ from littoral.feeding.regimes import PlannedDose
 from littoral.feeding.spoons import SpoonHolds
 from littoral.feeding.tools import StrokeSize
 from littoral.quantities.derivation import Step
+from littoral.speech.say import say
 from littoral.trial.written.regimes import read_dose
 from littoral.trial.written.report import WrongValueError
 
@@ -83,8 +84,8 @@ def _amount(
         return None
     bottle = shelf.bottles.get(of)
     if bottle is None and not unsure:
-        right = f"Bottles there are: {', '.join(shelf.bottles) or 'none'}."
-        reading.wrong(field, f'is of "{of[:40]}", which is no bottle.', right, line=line)
+        right = say("Bottles there are: {shelf}.", shelf=", ".join(shelf.bottles) or "none")
+        reading.wrong(field, say('is of "{of}", which is no bottle.', of=of[:40]), right, line=line)
         return None
     sized = None if unsure else shelf.sized.get(of)
     known = None if unsure else bottle
@@ -104,9 +105,11 @@ def _dose_or_spoons(written: str, *, bottle: Bottle | None, sized: object) -> Am
     if spoons is None or bottle is None:
         return (None, None) if spoons is not None else read_dose(written, bottle)
     if not isinstance(sized, SpoonHolds):
-        right = 'Say that it is measured by a level spoon, such as "1.25 mL spoon", or give g.'
-        raise WrongValueError(f'is "{written[:40]}", but {bottle.key} is not measured by a spoon.', right)
+        right = say('Say that it is measured by a level spoon, such as "1.25 mL spoon", or give g.')
+        raise WrongValueError(
+            say('is "{written}", but {key} is not measured by a spoon.', written=written[:40], key=bottle.key), right
+        )
     count = float(spoons["count"].replace(",", "."))
     if count <= 0:
-        raise WrongValueError(f'is "{written[:40]}"; a dose is above zero.')
+        raise WrongValueError(say('is "{written}"; a dose is above zero.', written=written[:40]))
     return None, count * sized.middle_g

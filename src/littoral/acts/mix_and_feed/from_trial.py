@@ -9,7 +9,7 @@ from pathlib import Path
 from littoral.acts.choosing import chosen_trial
 from littoral.acts.mix_and_feed.bottle_form import BottleForm
 from littoral.acts.mix_and_feed.cost_form import CostForm
-from littoral.acts.mix_and_feed.figures import Pairs, plain
+from littoral.acts.mix_and_feed.figures import Pairs
 from littoral.acts.mix_and_feed.mix_form import MixForm
 from littoral.acts.mix_and_feed.water_form import WaterForm
 from littoral.acts.mix_and_feed.week_form import ChangeForm, DoseForm, WeekForm
@@ -19,6 +19,7 @@ from littoral.errors import FaultsError
 from littoral.feeding.bottles import Bottle, Pack
 from littoral.feeding.regimes import WEEKDAYS, PlannedChange, PlannedDose, Regime, when_words
 from littoral.logbook.book import Logbook
+from littoral.quantities.preferred import filled_in
 from littoral.tank.volume import net_volume_l
 from littoral.trial.model import Arm, Tank, Trial
 from littoral.trial.written.reader import read_trial
@@ -62,10 +63,10 @@ def forms_of(trial: Trial) -> TrialForms:
         tank = _tank_of(trial, arm)
         if tank is None or tank.vessel is None or arm.regime is None:
             continue
-        regime, litres = trial.regimes[arm.regime], f"{plain(net_volume_l(tank.vessel), 4)} L"
+        regime, litres = trial.regimes[arm.regime], filled_in(net_volume_l(tank.vessel), "L", digits=4)
         bottles = tuple(_bottle(trial.bottles[name]) for name in _used(regime))
         doses = tuple(_dose(dose) for dose in regime.doses)
-        uptake = tuple((name, f"{plain(100.0 * rate, 6)} % per day") for name, rate in tank.uptake_per_day.items())
+        uptake = tuple((name, filled_in(100.0 * rate, "% per day")) for name, rate in tank.uptake_per_day.items())
         kept = WeekForm()
         weeks[arm.key] = WeekForm(
             name=arm.name,
@@ -114,7 +115,7 @@ def _dated(trial: Trial, regime: Regime) -> tuple[tuple[str, Pack], ...]:
 
 
 def _pairs(values: Mapping[str, float], unit: str) -> Pairs:
-    return tuple((name, f"{plain(value, 6)} {unit}") for name, value in values.items())
+    return tuple((name, filled_in(value, unit)) for name, value in values.items())
 
 
 def _bottle(bottle: Bottle) -> BottleForm:
@@ -123,38 +124,38 @@ def _bottle(bottle: Bottle) -> BottleForm:
     label: Pairs = ()
     if not bottle.salts():
         declared = declared_of_content(bottle.content_mg_per_ml, convention="EU elements", by="volume")
-        label = tuple((name, f"{plain(percent, 6)} %") for name, percent in declared.items() if name != "N")
+        label = tuple((name, filled_in(percent, "%")) for name, percent in declared.items() if name != "N")
     tool = "stroke" if bottle.stroke_ml else "drop" if bottle.drop_ml else ""
     packs = tuple(
-        (name, f"{plain(pack.content, 6)} {'mL' if pack.unit == 'ml' else pack.unit} for {pack.price:.2f}")
+        (name, f"{filled_in(pack.content, 'mL' if pack.unit == 'ml' else pack.unit)} for {pack.price:.2f}")
         for name, pack in bottle.packs.items()
     )
     return BottleForm(
         key=bottle.key,
         name=bottle.name,
-        salts=tuple((name, f"{plain(grams, 9)} g") for name, grams in bottle.salts_g.items()),
-        made_up_to="" if bottle.made_up_to_ml is None else f"{plain(bottle.made_up_to_ml, 9)} mL",
+        salts=tuple((name, filled_in(grams, "g", digits=9)) for name, grams in bottle.salts_g.items()),
+        made_up_to="" if bottle.made_up_to_ml is None else filled_in(bottle.made_up_to_ml, "mL", digits=9),
         label=label,
         label_by="volume" if label else "mass",
         reckoned="yes" if label else "",
         dry=bottle.dry_formula,
         recommended=""
         if advice is None
-        else f"{plain(advice.ml, 6)} mL per {plain(advice.per_l, 6)} L every {plain(advice.days, 6)} days",
-        stroke="" if bottle.stroke_ml is None else f"{plain(bottle.stroke_ml, 6)} mL",
-        drop="" if bottle.drop_ml is None else f"{plain(bottle.drop_ml, 6)} mL",
+        else f"{filled_in(advice.ml, 'mL')} per {filled_in(advice.per_l, 'L')} every {filled_in(advice.days, 'days')}",
+        stroke="" if bottle.stroke_ml is None else filled_in(bottle.stroke_ml, "mL"),
+        drop="" if bottle.drop_ml is None else filled_in(bottle.drop_ml, "mL"),
         packs=packs,
         tool=tool,
     )
 
 
 def _dose(dose: PlannedDose) -> DoseForm:
-    amount = f"{plain(dose.g, 6)} g" if dose.g is not None else f"{plain(dose.ml or 0.0, 6)} mL"
+    amount = filled_in(dose.g, "g") if dose.g is not None else filled_in(dose.ml or 0.0, "mL")
     return DoseForm(dose.of, dose.written or amount, when_words(dose))
 
 
 def _change(change: PlannedChange) -> ChangeForm:
-    return ChangeForm(f"{plain(100.0 * change.share, 6)} %", when_words(change))
+    return ChangeForm(filled_in(100.0 * change.share, "%"), when_words(change))
 
 
 def _mix(bottle: Bottle, trial: Trial) -> MixForm:
@@ -169,16 +170,16 @@ def _mix(bottle: Bottle, trial: Trial) -> MixForm:
     dose, net = kept.dose, kept.net_volume
     if doses:
         largest, arm = max(doses, key=lambda one: one[0].ml or 0.0)
-        dose = f"{plain(largest.ml or 0.0, 6)} mL"
+        dose = filled_in(largest.ml or 0.0, "mL")
         tank = _tank_of(trial, arm)
         if tank is not None and tank.vessel is not None:
-            net = f"{plain(net_volume_l(tank.vessel), 4)} L"
+            net = filled_in(net_volume_l(tank.vessel), "L", digits=4)
     return MixForm(
         name=bottle.name,
-        salts=tuple((name, f"{plain(grams, 9)} g") for name, grams in bottle.salts_g.items()),
-        made_up_to=kept.made_up_to if bottle.made_up_to_ml is None else f"{plain(bottle.made_up_to_ml, 9)} mL",
+        salts=tuple((name, filled_in(grams, "g", digits=9)) for name, grams in bottle.salts_g.items()),
+        made_up_to=kept.made_up_to if bottle.made_up_to_ml is None else filled_in(bottle.made_up_to_ml, "mL", digits=9),
         dose=dose,
         net_volume=net,
         made_on="" if bottle.made_on is None else bottle.made_on.isoformat(),
-        coldest=kept.coldest if bottle.coldest_celsius is None else f"{plain(bottle.coldest_celsius, 4)} °C",
+        coldest=kept.coldest if bottle.coldest_celsius is None else filled_in(bottle.coldest_celsius, "°C", digits=4),
     )

@@ -19,6 +19,7 @@ from littoral.feeding.patterns import (
 )
 from littoral.feeding.regimes import WEEKDAYS, PlannedChange, PlannedDose, RegimeError, times_per_week, when_words
 from littoral.quantities.derivation import Step
+from littoral.speech.say import say
 
 WAYS = ("evenly", "every other day", "half after the water change", "macro and micro days")
 """The ways as they are proposed; days and the share can be said besides."""
@@ -80,7 +81,7 @@ def _laid(
             days = micro if (apart["which"] or _kind(bottle)) == "micro" else macro
             found = _with_steps(spread_evenly(one.of, per_week=week, unit=unit, weekdays=days), one, line)
         else:
-            reading.wrong("weekly", f'is laid out "{text[:60]}".', _RIGHT, line=line)
+            reading.wrong("weekly", say('is laid out "{text}".', text=text[:60]), _RIGHT, line=line)
     return found
 
 
@@ -89,7 +90,7 @@ def _weekdays(reading: Reading, text: str | None, line: int) -> tuple[int, ...] 
         return EVERY_DAY
     days, every = reading.pattern("weekly", text, line=line)
     if every is not None:
-        reading.wrong("weekly", f'is laid out on "{text[:60]}".', "Name weekdays.", line=line)
+        reading.wrong("weekly", say('is laid out on "{text}".', text=text[:60]), say("Name weekdays."), line=line)
     return days or None
 
 
@@ -97,17 +98,20 @@ def _change_day(changes: Sequence[PlannedChange], named: str | None) -> int:
     """The weekday of the water change; RegimeError where there is none, or several and none is named."""
     days = sorted({day for change in changes for day in change.weekdays})
     if not days:
-        right = 'Say on which weekday water is changed, such as "40 %" on Sat; or lay the dose out evenly.'
-        raise RegimeError(what="no water change falls on a weekday", right=right)
+        right = say('Say on which weekday water is changed, such as "40 %" on Sat; or lay the dose out evenly.')
+        raise RegimeError(what=say("no water change falls on a weekday"), right=right)
     shown = ", ".join(WEEKDAYS[day] for day in days)
     if named is not None:
         day = weekday_number(named)
         if day not in days:
-            raise RegimeError(what=f"no water is changed on {WEEKDAYS[day]}", right=f"Changes are on {shown}.")
+            raise RegimeError(
+                what=say("no water is changed on {weekdays}", weekdays=WEEKDAYS[day]),
+                right=say("Changes are on {shown}.", shown=shown),
+            )
         return day
     if len(days) > 1:
-        right = f'Say after which: "half after the water change on {WEEKDAYS[days[0]]}".'
-        raise RegimeError(what=f"water is changed on {shown}", right=right)
+        right = say('Say after which: "half after the water change on {weekdays}".', weekdays=WEEKDAYS[days[0]])
+        raise RegimeError(what=say("water is changed on {shown}", shown=shown), right=right)
     return days[0]
 
 
@@ -116,8 +120,10 @@ def _kind(bottle: Bottle) -> str:
     content = {**bottle.content_mg_per_ml, **bottle.content_mg_per_g}
     metals = [key for key in METALS if content.get(key, 0.0) > 0]
     if metals and content.get("phosphate", 0.0) > 0:
-        right = 'Say which days it gets: "macro days" or "micro days".'
-        raise RegimeError(what=f"{bottle.key} holds phosphate and {min(metals)} in one", right=right)
+        right = say('Say which days it gets: "macro days" or "micro days".')
+        raise RegimeError(
+            what=say("{key} holds phosphate and {min} in one", key=bottle.key, min=min(metals)), right=right
+        )
     return "micro" if metals else "macro"
 
 

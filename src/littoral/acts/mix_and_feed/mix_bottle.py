@@ -35,6 +35,7 @@ from littoral.chemistry.weighing import WeighOut, weigh_out, weigh_out_recipe
 from littoral.publish.pdf.bottle_label import BottleLabel
 from littoral.quantities.check_row import CheckRow
 from littoral.quantities.derivation import Step
+from littoral.quantities.preferred import read_as
 
 
 def mix_bottle(form: MixForm, *, today: date | None = None) -> Mixed | Refused:
@@ -205,7 +206,7 @@ def _label(
 ) -> BottleLabel:
     return BottleLabel(
         name=name,
-        volume=f"{plain(read.made_up_to_ml, 6)} mL",
+        volume=read_as(read.made_up_to_ml, "mL", digits=6),
         composition=composition_of(grams, read.own, read.purity),
         holds=holds_of(content),
         dose=dose_words(adds, dose_ml=read.dose_ml, net_volume_l=read.net_volume_l),

@@ -15,6 +15,7 @@ from littoral.acts.mix_and_feed.shelf_reading import LARGEST_BOTTLE_ML, LARGEST_
 from littoral.acts.mix_and_feed.stopping import Conditions, read_conditions
 from littoral.chemistry.own_substances import OwnSubstance, substance
 from littoral.chemistry.recipes import Recipe, recipe
+from littoral.speech.say import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +71,9 @@ def read_mix(reading: Reading, form: MixForm, today: date | None) -> ReadMix | N
     net = reading.amount("net_volume", form.net_volume, "volume", at_most=LARGEST_TANK_L)
     coldest = reading.amount("coldest", form.coldest, "temperature")
     if coldest is not None and not -5 <= coldest <= 50:
-        reading.wrong("coldest", f"is {coldest:g} °C, where no stock is kept.", "Give -5 to 50 °C.")
+        reading.wrong(
+            "coldest", say("is {coldest:g} °C, where no stock is kept.", coldest=coldest), say("Give -5 to 50 °C.")
+        )
     in_water = reading.nutrients("in_water", form.in_water)
     here = read_conditions(reading, form.hardness, form.tank_ph, form.temperature, ph_field="tank_ph")
     made_on = reading.day("made_on", form.made_on)
@@ -118,15 +121,19 @@ def read_purity(
         with reading.trying("purity", line=line):
             this = substance(name, own)
             if share is not None and share > 1:
-                reading.wrong("purity", f'of {name} is "{text}".', "Give at most 100 %.", line=line)
+                reading.wrong(
+                    "purity", say('of {name} is "{text}".', name=name, text=text), say("Give at most 100 %."), line=line
+                )
             elif isinstance(this, OwnSubstance) and (not this.formula or this.purity != 1.0):
-                what = f'of "{name[:40]}" is said already, by its label or beside its formula.'
-                reading.wrong("purity", what, "Say it once.", line=line)
+                what = say('of "{name}" is said already, by its label or beside its formula.', name=name[:40])
+                reading.wrong("purity", what, say("Say it once."), line=line)
             elif in_use and this.key not in in_use:
-                right = f"Name one of: {', '.join(in_use)}."
-                reading.wrong("purity", f'is of "{name[:40]}", which is not in use here.', right, line=line)
+                right = say("Name one of: {in_use}.", in_use=", ".join(in_use))
+                reading.wrong(
+                    "purity", say('is of "{name}", which is not in use here.', name=name[:40]), right, line=line
+                )
             elif this.key in found:
-                reading.wrong("purity", f"of {this.key} is given twice.", "Give it once.", line=line)
+                reading.wrong("purity", say("of {key} is given twice.", key=this.key), say("Give it once."), line=line)
             elif share is not None:
                 found[this.key] = share
     return found

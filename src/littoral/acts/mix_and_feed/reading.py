@@ -19,6 +19,7 @@ from littoral.feeding.ranges import Range
 from littoral.feeding.regimes import EveryDays, RegimeError
 from littoral.quantities.amounts import AmountError, parse_amount
 from littoral.quantities.numbers import plain_number
+from littoral.speech.say import say
 from littoral.trial.written.decimal_marks import any_decimal_comma, check_readings
 from littoral.trial.written.report import WrongValueError
 
@@ -42,7 +43,11 @@ class Reading:
         self._points = not any_decimal_comma(text for text in _texts(form) if text[:1].isdecimal())
         for name, text in _named_texts(form):
             if len(text) > LONGEST:
-                self.wrong(name, f"is {len(text)} characters long.", f"Write at most {LONGEST}.")
+                self.wrong(
+                    name,
+                    say("is {text} characters long.", text=len(text)),
+                    say("Write at most {longest}.", longest=LONGEST),
+                )
 
     def wrong(self, field: str, what: str, right: str, *, line: int | None = None) -> None:
         """Note one fault; the same one is kept once."""
@@ -80,11 +85,16 @@ class Reading:
             try:
                 found = parse_amount(written, kind=kind)
             except AmountError as error:
-                raise WrongValueError(f'is "{_short(written)}": {error.reason}.', error.right) from None
+                raise WrongValueError(
+                    say('is "{short}": {reason}.', short=_short(written), reason=error.reason), error.right
+                ) from None
             if above_zero and found <= 0 and kind != "temperature":
-                raise WrongValueError(f'is "{_short(written)}".', "It must be above zero.")
+                raise WrongValueError(say('is "{short}".', short=_short(written)), say("It must be above zero."))
             if found > at_most:
-                raise WrongValueError(f'is "{_short(written)}"; that cannot be meant.', f"At most {at_most:.15g} here.")
+                raise WrongValueError(
+                    say('is "{short}"; that cannot be meant.', short=_short(written)),
+                    say("At most {at_most:.15g} here.", at_most=at_most),
+                )
             return found
 
         return self.parse(field, text, read, needed=needed, line=line, of=of)
@@ -120,12 +130,14 @@ class Reading:
             check_readings(written, points_are_decimal=self._points)
             parts = [part.strip() for part in re.split(r"\s+to\s+|\s*–\s*", written)]
             if len(parts) > 2:
-                raise WrongValueError(f'is "{_short(written)}".', 'Write a number, or a range such as "7 to 9".')
+                raise WrongValueError(
+                    say('is "{short}".', short=_short(written)), say('Write a number, or a range such as "7 to 9".')
+                )
             if kind and len(parts) == 2 and _NUMBER.fullmatch(parts[0]):
                 parts[0] += " " + parts[1].lstrip("+-0123456789.,").strip()
             values = [_of_kind(part, kind) for part in parts]
             if values[0] > values[-1]:
-                raise WrongValueError(f'is "{_short(written)}".', "Write the lower end first.")
+                raise WrongValueError(say('is "{short}".', short=_short(written)), say("Write the lower end first."))
             return Range(values[0], (values[0] + values[-1]) / 2.0, values[-1])
 
         return self.parse(field, text, read, needed=needed, line=line, of=of)
@@ -137,7 +149,9 @@ class Reading:
             try:
                 return date.fromisoformat(written)
             except ValueError:
-                raise WrongValueError(f'is "{_short(written)}", no date.', "Write it like 2026-03-02.") from None
+                raise WrongValueError(
+                    say('is "{short}", no date.', short=_short(written)), say("Write it like 2026-03-02.")
+                ) from None
 
         return self.parse(field, text, read, needed=False)
 
@@ -146,7 +160,7 @@ class Reading:
         known = tuple(choices)
         if text in known:
             return text
-        self.wrong(field, f'is "{_short(text)}".', f"Choose {' or '.join(known)}.")
+        self.wrong(field, say('is "{short}".', short=_short(text)), say("Choose {known}.", known=" or ".join(known)))
         return known[0]
 
     def nutrients(
@@ -157,10 +171,12 @@ class Reading:
         for line, name, text in self.rows(field, rows):
             key = nutrient_named(name)
             if key is None:
-                known = f"Write one of: {', '.join(NUTRIENTS)}."
-                self.wrong(field, f'"{_short(name)}" is nothing Littoral keeps account of.', known, line=line)
+                known = say("Write one of: {nutrients}.", nutrients=", ".join(NUTRIENTS))
+                self.wrong(
+                    field, say('"{short}" is nothing Littoral keeps account of.', short=_short(name)), known, line=line
+                )
             elif key in found:
-                self.wrong(field, f"{key} is given twice.", "Give it once.", line=line)
+                self.wrong(field, say("{key} is given twice.", key=key), say("Give it once."), line=line)
             else:
                 value = self.amount(field, text, kind, above_zero=above_zero, line=line, of=key)
                 found[key] = 0.0 if value is None else value
@@ -169,13 +185,17 @@ class Reading:
     def rows(self, field: str, rows: Pairs) -> Iterator[tuple[int, str, str]]:
         """Yield (row from 1, name, amount) of the rows that are filled in; a row without a name is a fault."""
         if len(rows) > MOST_ROWS:
-            self.wrong(field, f"has {len(rows)} rows.", f"Give at most {MOST_ROWS}.")
+            self.wrong(
+                field, say("has {rows} rows.", rows=len(rows)), say("Give at most {most_rows}.", most_rows=MOST_ROWS)
+            )
             return
         for line, (name, text) in enumerate(rows, start=1):
             if name.strip():
                 yield line, name.strip(), text.strip()
             elif text.strip():
-                self.wrong(field, f'"{_short(text)}" is of nothing.', "Say what it is of.", line=line)
+                self.wrong(
+                    field, say('"{short}" is of nothing.', short=_short(text)), say("Say what it is of."), line=line
+                )
 
     def pattern(self, field: str, text: str, *, line: int | None = None) -> tuple[tuple[int, ...], EveryDays | None]:
         """Return weekdays (0 is Monday), or a period in days: "Sun, Wed", "daily", "every 3 days from day 1"."""
@@ -211,7 +231,9 @@ class Reading:
         written = text.strip()
         if not written:
             if needed:
-                self.wrong(field, f"{of + ' ' if of else ''}is empty.", "Write something there.", line=line)
+                self.wrong(
+                    field, say("{of}is empty.", of=of + " " if of else ""), say("Write something there."), line=line
+                )
             return None
         try:
             return read(written)
@@ -224,11 +246,18 @@ def _bare(written: str, low: float, high: float) -> float:
     match = _NUMBER.fullmatch(written)
     plain = plain_number(match[2]) if match else None
     if match is None or plain is None:
-        raise WrongValueError(f'is "{_short(written)}", no plain number.', "Write a number without a unit, like 4.50.")
+        raise WrongValueError(
+            say('is "{short}", no plain number.', short=_short(written)),
+            say("Write a number without a unit, like 4.50."),
+        )
     value = float(match[1] + plain)
     if not low <= value <= high:
-        right = f"Give {low:g} to {high:g}." if math.isfinite(high) else f"Give {low:g} or more."
-        raise WrongValueError(f'is "{_short(written)}".', right)
+        right = (
+            say("Give {low:g} to {high:g}.", low=low, high=high)
+            if math.isfinite(high)
+            else say("Give {low:g} or more.", low=low)
+        )
+        raise WrongValueError(say('is "{short}".', short=_short(written)), right)
     return value
 
 
@@ -238,7 +267,9 @@ def _of_kind(part: str, kind: str) -> float:
     try:
         return parse_amount(part, kind=kind)
     except AmountError as error:
-        raise WrongValueError(f'is "{_short(part)}": {error.reason}.', error.right) from None
+        raise WrongValueError(
+            say('is "{short}": {reason}.', short=_short(part), reason=error.reason), error.right
+        ) from None
 
 
 @contextmanager
@@ -246,7 +277,9 @@ def _as_wrong(written: str) -> Iterator[None]:
     try:
         yield
     except RegimeError as error:
-        raise WrongValueError(f'is "{_short(written)}": {error.what}.', error.right) from None
+        raise WrongValueError(
+            say('is "{short}": {what}.', short=_short(written), what=error.what), error.right
+        ) from None
 
 
 def _told(error: LittoralError) -> tuple[str, str]:

@@ -7,7 +7,7 @@ from datetime import date
 
 from littoral.acts.mix_and_feed.cost_form import BatchLine, BuyLine, CostForm, CostPartLine, Costs, SupplyLine
 from littoral.acts.mix_and_feed.cost_reading import ReadCosts, read_costs
-from littoral.acts.mix_and_feed.figures import Figure, Refused, exact, figure, plain
+from littoral.acts.mix_and_feed.figures import Figure, Refused, exact, figure, plain, price
 from littoral.acts.mix_and_feed.label_readings import label_checks, label_readings
 from littoral.acts.mix_and_feed.reading import Reading
 from littoral.acts.mix_and_feed.tool_lines import tool_checks, tool_lines
@@ -29,6 +29,9 @@ from littoral.feeding.supply import (
 )
 from littoral.publish.pdf.shopping_list import ShoppingList, ShoppingRow
 from littoral.quantities.derivation import Step
+from littoral.quantities.preferred import amounts, read_as
+from littoral.speech.numbers import numeral
+from littoral.speech.say import later, say
 
 FULL_PACKS = "Where nothing is said of what is left, a full pack of each is taken to stand on the shelf."
 PRICES = "Prices are those you stated. What spoils or is left over is not counted as used."
@@ -66,7 +69,7 @@ def _costs(form: CostForm, read: ReadCosts) -> Costs:
     shopping = tuple(_buy_line(one, bottles, currency) for one in buy)
     known = [one.price for one in buy if one.price is not None]
     sum_of = Figure(
-        f"{'at least ' if len(known) < len(buy) else ''}{sum(known):.2f} {currency}".strip(),
+        _at_least(price(sum(known), currency), len(known) < len(buy)),
         sum(known),
         currency,
         (Step("all lines", " + ".join(f"{price:.2f}" for price in known) or "nothing", f"{sum(known):.2f}"),),
@@ -106,7 +109,11 @@ def _costs(form: CostForm, read: ReadCosts) -> Costs:
 def money(amount: Range, currency: str, steps: tuple[Step, ...]) -> Figure:
     """Return a price, or its range, with the currency; small ones with the digits that tell them apart."""
     digits = 2 if amount.likely >= 0.1 or amount.high == 0 else 4
-    return Figure(f"{amount.shown(digits)} {currency}".strip(), amount.likely, currency, steps)
+    return Figure(amounts(f"{amount.shown(digits)} {currency}".strip()), amount.likely, currency, steps)
+
+
+def _at_least(said: str, unknown: bool) -> str:
+    return say("at least {price}", price=said) if unknown else said
 
 
 def _sum_step(what: str, parts: Sequence[Range]) -> tuple[Step, ...]:
@@ -116,6 +123,11 @@ def _sum_step(what: str, parts: Sequence[Range]) -> tuple[Step, ...]:
 
 def _unpriced(feeding: ArmCost, bottles: dict[str, Bottle]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(bottles[key].name if what == "bottle" else what for key, what in feeding.unpriced))
+
+
+_FORESEEN_WEEKS = 522.0
+"""Ten years: no dose is kept for longer, so that a later date would be false precision (our own rule)."""
+_YEARS = later("more than 10 years")
 
 
 def _called(thing: Ingredient, bottles: dict[str, Bottle]) -> str:
@@ -136,17 +148,23 @@ def _shown_unit(thing: Ingredient) -> str:
 def _supply_line(one: Lasting, bottles: dict[str, Bottle]) -> SupplyLine:
     unit = _shown_unit(one.ingredient)
     weeks = (
-        Figure("not used", None, "weeks", one.steps)
+        Figure(say("not used"), None, "weeks", one.steps)
         if one.weeks is None
+        else Figure(say(_YEARS), one.weeks, "weeks", one.steps)
+        if one.weeks > _FORESEEN_WEEKS
         else figure(one.weeks, "weeks", steps=one.steps)
     )
-    spoils = f"spoils first: {plain(one.wasted)} {unit} would be thrown away" if one.spoils_first else ""
+    spoils = (
+        say("spoils first: {amount} would be thrown away", amount=read_as(one.wasted, unit)) if one.spoils_first else ""
+    )
     return SupplyLine(
         name=_called(one.ingredient, bottles),
         left=figure(one.left, unit, digits=4),
         per_week=figure(one.per_week, unit, steps=one.steps[:1]),
         weeks=weeks,
-        empty_on="" if one.empty_on is None else one.empty_on.isoformat(),
+        empty_on=""
+        if one.empty_on is None or one.weeks is None or one.weeks > _FORESEEN_WEEKS
+        else one.empty_on.isoformat(),
         spoils=spoils,
     )
 
@@ -154,9 +172,14 @@ def _supply_line(one: Lasting, bottles: dict[str, Bottle]) -> SupplyLine:
 def _first(lasting: Sequence[Lasting], bottles: dict[str, Bottle]) -> str:
     first = next((one for one in lasting if one.weeks is not None), None)
     if first is None or first.weeks is None:
-        return "Nothing is used."
-    on = "" if first.empty_on is None else f", on {first.empty_on.isoformat()}"
-    return f"{_called(first.ingredient, bottles)} runs out first: in {plain(first.weeks)} weeks{on}, at the real dose."
+        return say("Nothing is used.")
+    name, weeks = _called(first.ingredient, bottles), numeral(plain(first.weeks))
+    if first.weeks > _FORESEEN_WEEKS:
+        return say("{name} runs out first: in {weeks}, at the real dose.", name=name, weeks=say(_YEARS))
+    if first.empty_on is None:
+        return say("{name} runs out first: in {weeks} weeks, at the real dose.", name=name, weeks=weeks)
+    day = first.empty_on.isoformat()
+    return say("{name} runs out first: in {weeks} weeks, on {day}, at the real dose.", name=name, weeks=weeks, day=day)
 
 
 def _batch(bottle: Bottle, read: ReadCosts, currency: str) -> BatchLine:
@@ -172,9 +195,7 @@ def _batch(bottle: Bottle, read: ReadCosts, currency: str) -> BatchLine:
     return BatchLine(
         of=bottle.name,
         takes=tuple((one.name, exact(grams, "g")) for one, grams in takes.items()),
-        price=Figure(f"{sum(known):.2f} {currency}".strip(), sum(known), currency, steps)
-        if len(known) == len(takes)
-        else None,
+        price=Figure(price(sum(known), currency), sum(known), currency, steps) if len(known) == len(takes) else None,
         batches_left=figure(can.batches, "batches", steps=can.steps),
         missing_first="" if can.missing_first is None else can.missing_first.name,
     )
@@ -191,7 +212,7 @@ def _break_even(form: CostForm, read: ReadCosts, running: RunningCost) -> Figure
     found = break_even(
         dearer_start=dearer[1], dearer_per_week=dearer[2], cheaper_start=cheaper[1], cheaper_per_week=cheaper[2]
     )
-    text = found.words.replace("the dearer start", dearer[0], 1)
+    text = amounts(found.words.replace("the dearer start", dearer[0], 1))
     return Figure(text, None if found.week is None else float(found.week), "week", found.steps)
 
 
@@ -200,24 +221,28 @@ def _same_start(own: str, own_week: float, other: str, other_week: float, *, cur
     apart = own_week - other_week
     step = Step("difference a week", f"{own_week:.2f} - {other_week:.2f}", f"{apart:.2f}")
     if abs(apart) < 0.005:  # less than what a price is written to
-        return Figure(f"{own} and {other} cost the same", 0.0, currency, (step,))
-    text = f"both cost the same at the start, and {own if apart < 0 else other} costs {abs(apart):.2f} {currency}"
-    return Figure(f"{text.strip()} less each week", abs(apart), currency, (step,))
+        return Figure(say("{own} and {other} cost the same", own=own, other=other), 0.0, currency, (step,))
+    text = say(
+        "both cost the same at the start, and {one} costs {price} less each week",
+        one=own if apart < 0 else other,
+        price=price(abs(apart), currency),
+    )
+    return Figure(text, abs(apart), currency, (step,))
 
 
 def _buy_line(one: ToBuy, bottles: dict[str, Bottle], currency: str) -> BuyLine:
     unit = _shown_unit(one.ingredient)
     if one.packs is None or one.pack is None:
-        packs = Figure("no pack stated", None, "packs", one.steps)
+        packs = Figure(say("no pack stated"), None, "packs", one.steps)
     else:
-        packs = Figure(f"{one.packs} × {plain(one.pack.content, 6)} {unit}", float(one.packs), "packs", one.steps)
+        packs = Figure(
+            f"{one.packs} × {read_as(one.pack.content, unit, digits=6)}", float(one.packs), "packs", one.steps
+        )
     return BuyLine(
         name=_called(one.ingredient, bottles),
         packs=packs,
         amount=figure(one.amount, unit, steps=one.steps),
-        price=None
-        if one.price is None
-        else Figure(f"{one.price:.2f} {currency}".strip(), one.price, currency, one.steps),
+        price=None if one.price is None else Figure(price(one.price, currency), one.price, currency, one.steps),
         buy_by=one.buy_by.isoformat(),
         runs_out=one.runs_out.isoformat(),
         overdue=one.overdue,
@@ -226,9 +251,13 @@ def _buy_line(one: ToBuy, bottles: dict[str, Bottle], currency: str) -> BuyLine:
 
 def _printable(form: CostForm, read: ReadCosts, rows: Sequence[BuyLine], sum_of: Figure) -> ShoppingList:
     return ShoppingList(
-        title=f"To buy for {' '.join(form.name.split()) or 'the bench'}",
+        title=say("To buy for {name}", name=" ".join(form.name.split()) or say("the bench")),
         made_on=read.today.isoformat(),
-        covers=f"{plain(read.weeks)} weeks, ordered {read.lead_days} days before it runs out",
+        covers=say(
+            "{weeks} weeks, ordered {days} days before it runs out",
+            weeks=numeral(plain(read.weeks)),
+            days=read.lead_days,
+        ),
         rows=tuple(
             ShoppingRow(
                 what=row.name,

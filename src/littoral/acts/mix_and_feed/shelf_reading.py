@@ -19,6 +19,7 @@ from littoral.chemistry.stock import content_of_stock
 from littoral.feeding.bottles import Bottle, Pack
 from littoral.feeding.cost import cost_of_feeding
 from littoral.feeding.tools import Tool
+from littoral.speech.say import say
 from littoral.trial.written.amounts import pack, recommended
 
 LARGEST_BOTTLE_ML = 1e6  # a cubic metre: what is meant is a smaller unit
@@ -46,13 +47,17 @@ def read_shelf(reading: Reading, forms: tuple[BottleForm, ...], field: str = "bo
     found: dict[str, Sized] = {}
     labels: list[LabelWritten] = []
     if not forms:
-        reading.wrong(field, "is empty.", "Name at least one bottle or salt.")
+        reading.wrong(field, say("is empty."), say("Name at least one bottle or salt."))
     for line, form in enumerate(forms, start=1):
         key = form.key.strip()
         if not key:
-            reading.wrong(field, "has a bottle without a short name.", 'Call it something, such as "macro".', line=line)
+            reading.wrong(
+                field, say("has a bottle without a short name."), say('Call it something, such as "macro".'), line=line
+            )
         elif key in bottles:
-            reading.wrong(field, f'has two bottles "{key}".', "Give each a name of its own.", line=line)
+            reading.wrong(
+                field, say('has two bottles "{key}".', key=key), say("Give each a name of its own."), line=line
+            )
         else:
             place = f"{field}.{key}"
             strokes = read_strokes(reading, form, place)
@@ -88,7 +93,7 @@ def read_percents(reading: Reading, field: str, label: Pairs, *, line: int | Non
     for row, name, text in reading.rows(field, label):
         share = reading.amount(field, text, "fraction", above_zero=False, line=line or row, of=name)
         if name in found:
-            reading.wrong(field, f"{name} is given twice.", "Give it once.", line=line or row)
+            reading.wrong(field, say("{name} is given twice.", name=name), say("Give it once."), line=line or row)
         # a percent that is typed is exact in its last digit, and must stay so: 100 x 0.007 is 0.7000000000000001
         found[name] = float(f"{100 * (share or 0.0):.12g}")
     return found
@@ -107,10 +112,10 @@ def read_grams(
         with reading.trying(field, line=line):
             key = substance(name, own).key
             if key in found:
-                reading.wrong(field, f"{key} is given twice.", "Add the two masses.", line=line)
+                reading.wrong(field, say("{key} is given twice.", key=key), say("Add the two masses."), line=line)
             found[key] = 0.0 if grams is None else grams
     if not found and not any(fault.where == field for fault in reading.faults):
-        reading.wrong(field, "is empty.", 'Give at least one salt, such as KNO3, "33 g".')
+        reading.wrong(field, say("is empty."), say('Give at least one salt, such as KNO3, "33 g".'))
     return found
 
 
@@ -128,7 +133,7 @@ def _bottle(reading: Reading, form: BottleForm, place: str, labels: list[LabelWr
     kinds = [bool(form.salts), bool(form.label or form.grade.strip()), bool(form.dry.strip())]
     if sum(kinds) != 1:
         found = "says what it holds in several ways" if any(kinds) else "does not say what it holds"
-        reading.wrong(place, f"{found}.", "Give one of: salts, a label, or a dry salt.")
+        reading.wrong(place, f"{found}.", say("Give one of: salts, a label, or a dry salt."))
         return Bottle(form.key, form.name or form.key)
     name = form.name.strip() or form.key
     salts_g: dict[str, float] = {}
@@ -189,8 +194,8 @@ def _packs(reading: Reading, rows: Pairs, names: tuple[str, ...], place: str) ->
             with reading.trying(f"{place}.packs", line=line):
                 key = salt(name).key
         if key not in names:
-            right = f"Name one of: {', '.join(names)}."
-            reading.wrong(f"{place}.packs", f'"{name[:40]}" is not in this bottle.', right, line=line)
+            right = say("Name one of: {value}.", value=", ".join(names))
+            reading.wrong(f"{place}.packs", say('"{name}" is not in this bottle.', name=name[:40]), right, line=line)
             continue
         one = reading.parse(f"{place}.packs", text, pack, line=line, of=name)
         if one is not None:

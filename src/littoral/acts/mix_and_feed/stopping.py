@@ -10,6 +10,7 @@ from littoral.acts.mix_and_feed.reading import Reading
 from littoral.chemistry.limit_rows import dose_passes_limits, limit_rows, limit_steps_of
 from littoral.quantities.check_row import CheckRow, Verdict
 from littoral.quantities.derivation import Step
+from littoral.speech.say import say
 
 BRACKISH_MG_PER_L = 1000.0
 """Water with more dissolved salts is no fresh water any more (USGS, from memory)."""
@@ -40,7 +41,11 @@ def read_conditions(reading: Reading, hardness: str, ph: str, temperature: str, 
     """Return the conditions from the fields "hardness", `ph_field` and "temperature" of a form, each may be empty."""
     celsius = reading.amount("temperature", temperature, "temperature", needed=False)
     if celsius is not None and not 0 <= celsius <= 50:
-        reading.wrong("temperature", f"is {celsius:g} °C.", "Give 0 to 50 °C: water that animals live in.")
+        reading.wrong(
+            "temperature",
+            say("is {celsius:g} °C.", celsius=celsius),
+            say("Give 0 to 50 °C: water that animals live in."),
+        )
     return Conditions(
         reading.amount("hardness", hardness, "hardness", needed=False, above_zero=False),
         reading.number(ph_field, ph, high=14.0, needed=False),

@@ -13,6 +13,7 @@ from littoral.feeding.spoons import SpoonHolds
 from littoral.feeding.tools import StrokeSize, Tool, measurable
 from littoral.quantities.check_row import CheckRow
 from littoral.quantities.derivation import Step
+from littoral.quantities.preferred import amounts
 
 BRIM = 1e-9
 WIDE = 1.96  # standard deviations to either side of 95 % of normal deviates
@@ -54,7 +55,7 @@ def given_really(amount: float, tool: Tool | None, sized: Sized | None) -> Figur
     if ends is not None:
         really = f"{plain(low)} to {plain(high)} {unit}"
         text = f"{text}{', ' if text else ''}really {really}" + (f", {OFTEN}" if isinstance(sized, StrokeSize) else "")
-    return Figure(text, found.amount, unit, tuple(steps)) if text else None
+    return Figure(amounts(text), found.amount, unit, tuple(steps)) if text else None
 
 
 def _ends(count: int, sized: Sized | None) -> tuple[float, float, Step] | None:
@@ -76,6 +77,6 @@ def _line(shelf: Shelf, key: str, sized: Sized) -> ToolLine:
         varies = None if sized.sd_ml is None else figure(sized.sd_ml, "mL", steps=sized.steps[1:2], digits=2)
         one = figure(sized.stroke_ml, "mL", steps=(sized.steps[0], *sized.steps[2:]), digits=4)
         return ToolLine(key, name, "stroke", one, varies, sized.checks[0].comment)
-    ends = Figure(f"{plain(sized.low_g)} to {plain(sized.high_g)} g", None, "g", sized.steps[:1])
+    ends = Figure(amounts(f"{plain(sized.low_g)} to {plain(sized.high_g)} g"), None, "g", sized.steps[:1])
     one = figure(sized.middle_g, "g", steps=sized.steps)
     return ToolLine(key, name, "level spoon", one, ends, sized.check.comment)

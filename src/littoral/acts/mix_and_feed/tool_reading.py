@@ -9,6 +9,7 @@ from littoral.acts.mix_and_feed.reading import Reading
 from littoral.feeding.bottles import Bottle
 from littoral.feeding.spoons import BulkDensity, SpoonHolds, spoon_holds
 from littoral.feeding.tools import STROKES_INTO_A_CYLINDER, StrokeSize, Tool, calibrate_strokes
+from littoral.speech.say import say
 from littoral.trial.written.report import WrongValueError
 
 MOST_STEPS = {"stroke": 20, "drop": 60, "mL": 40, "g": 40, "spoon": 10}
@@ -28,10 +29,16 @@ def read_strokes(reading: Reading, form: BottleForm, place: str) -> StrokeSize |
     if not form.cylinder.strip():
         return None
     if form.dry.strip():
-        reading.wrong(field, "is of a pump, but this salt is dosed dry.", "Measure it on a scale or by a level spoon.")
+        reading.wrong(
+            field, say("is of a pump, but this salt is dosed dry."), say("Measure it on a scale or by a level spoon.")
+        )
         return None
     if counted is not None and counted != int(counted):
-        reading.wrong(f"{place}.cylinder_strokes", f'is "{form.cylinder_strokes}".', "Give a whole number of strokes.")
+        reading.wrong(
+            f"{place}.cylinder_strokes",
+            say('is "{cylinder_strokes}".', cylinder_strokes=form.cylinder_strokes),
+            say("Give a whole number of strokes."),
+        )
         return None
     numbers = reading.parse(field, form.cylinder, _numbers) or []
     readings_ml = [reading.amount(field, number, "dose volume", at_most=1e4) for number in numbers]
@@ -56,7 +63,11 @@ def read_tool(
         size = bottle.stroke_ml if text == "stroke" else bottle.drop_ml
         if size is None:
             if not any(fault.where in (f"{place}.{text}", f"{place}.cylinder") for fault in reading.faults):
-                reading.wrong(field, f"is a {text}, whose size is not given.", f'Give the {text}, such as "1.1 mL".')
+                reading.wrong(
+                    field,
+                    say("is a {text}, whose size is not given.", text=text),
+                    say('Give the {text}, such as "1.1 mL".', text=text),
+                )
             return None, None
         return Tool("stroke" if text == "stroke" else "drop", size, most_steps=MOST_STEPS[text]), None
     spoon = _SPOON.fullmatch(text)
@@ -76,7 +87,7 @@ def _spoon(reading: Reading, form: BottleForm, bottle: Bottle, volume: str, plac
     spoon_ml = reading.amount(field, volume, "dose volume", at_most=1000.0)
     bulk = reading.range(f"{place}.bulk", form.bulk, "density", needed=False)
     if not bottle.dry_formula:
-        reading.wrong(field, "is a spoon, but the bottle is a liquid.", "Measure it in mL, strokes or drops.")
+        reading.wrong(field, say("is a spoon, but the bottle is a liquid."), say("Measure it in mL, strokes or drops."))
         return None
     if spoon_ml is None or (bulk is None and form.bulk.strip()):
         return None
@@ -89,13 +100,16 @@ def _spoon(reading: Reading, form: BottleForm, bottle: Bottle, volume: str, plac
 
 def _numbers(text: str) -> list[str]:
     """Split "12.0 11.8 12.1 mL" into amounts with their unit. Raises WrongValueError."""
-    right = "Write what the cylinder showed each time, and the unit once: 12.0 11.8 12.1 mL."
+    right = say("Write what the cylinder showed each time, and the unit once: 12.0 11.8 12.1 mL.")
     units = {word.strip(",;") for word in _NUMBER.sub(" ", text).split()} - {"", "and"}
     numbers = _NUMBER.findall(text)
     if len(units) != 1 or not numbers:
         what = f'is "{text[:60]}"' + (", without a unit." if numbers and not units else ".")
         raise WrongValueError(what, right)
     if len(numbers) > MOST_READINGS:
-        raise WrongValueError(f"has {len(numbers)} readings.", f"Give at most {MOST_READINGS}.")
+        raise WrongValueError(
+            say("has {numbers} readings.", numbers=len(numbers)),
+            say("Give at most {most_readings}.", most_readings=MOST_READINGS),
+        )
     unit = units.pop()
     return [f"{number} {unit}" for number in numbers]

@@ -18,6 +18,7 @@ from littoral.chemistry.unit_traps import unit_trap
 from littoral.chemistry.water_report import WaterPicture, WaterReport, full_picture
 from littoral.quantities.derivation import Step
 from littoral.quantities.hardness import alkalinity_meq_per_l, hardness_mmol_per_l
+from littoral.speech.numbers import numeral
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +48,10 @@ def picture(known: Known, more_steps: tuple[Step, ...] = ()) -> Water:
         ratio=None
         if found.calcium_to_magnesium is None
         else Figure(
-            f"{found.calcium_to_magnesium:.3g} : 1", found.calcium_to_magnesium, "", _about(found.steps, "calcium to")
+            numeral(f"{found.calcium_to_magnesium:.3g}") + " : 1",
+            found.calcium_to_magnesium,
+            "",
+            _about(found.steps, "calcium to"),
         ),
         ions=_ions(found, (*found.steps, *more_steps)),
         balance=None
@@ -95,6 +99,7 @@ def _units(
                     Step(f"in {unit}", f"{base:.5g} {canonical} / {worth(1.0, unit=unit):.6g}", f"{value:.4g} {unit}",
                          "definition of the degree"),
                 ),
+                as_is=True,
             ),
         )
         for unit, value in by_unit.items()

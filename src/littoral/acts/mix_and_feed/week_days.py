@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from littoral.acts.mix_and_feed.figures import plain
 from littoral.acts.mix_and_feed.week_form import DayLine
 from littoral.acts.mix_and_feed.week_reading import ReadWeek
-from littoral.feeding.regimes import WEEKDAYS, falls_on, period_days
+from littoral.feeding.regimes import falls_on, period_days
+from littoral.quantities.preferred import amounts, read_as
+from littoral.speech.dates import short_weekday
+from littoral.speech.say import say
 
 MOST_DAYS = 14
 """A pattern that repeats more slowly is shown for so long."""
@@ -25,9 +27,14 @@ def day_lines(read: ReadWeek) -> tuple[DayLine, ...]:
         doses = [one for one in read.regime.doses if falls_on(one, day=day, weekday=weekday)]
         lines.append(
             DayLine(
-                day=WEEKDAYS[weekday] if count <= 7 else f"{WEEKDAYS[weekday]}, day {day}",
-                change=" and ".join(f"{plain(100 * one.share)} %" for one in changes),
-                doses=tuple(f"{dose.written} of {read.shelf.bottles[dose.of].name}" for dose in doses),
+                day=short_weekday(weekday)
+                if count <= 7
+                else say("{weekday}, day {day}", weekday=short_weekday(weekday), day=day),
+                change=say(" and ").join(read_as(100 * one.share, "%") for one in changes),
+                doses=tuple(
+                    say("{amount} of {name}", amount=amounts(dose.written), name=read.shelf.bottles[dose.of].name)
+                    for dose in doses
+                ),
             )
         )
     return tuple(lines)

@@ -23,6 +23,7 @@ from littoral.feeding.scaling import scale_regime
 from littoral.feeding.starting_points import StartingPoint, starting_points
 from littoral.feeding.tools import Tool
 from littoral.quantities.derivation import Step
+from littoral.quantities.preferred import amounts
 from littoral.tank.settled_steps import settled_steps
 from littoral.tank.steady_state import Pattern, SteadyState
 
@@ -242,10 +243,12 @@ def _settles(days: float, steps: tuple[Step, ...]) -> Figure:
 def _start(point: StartingPoint, week_mg_per_l: Mapping[str, float]) -> StartLine:
     adds, against = [], []
     for key, (low, high) in point.adds_mg_per_l.items():
-        adds.append((key, f"{plain(low, 2)} to {plain(high, 2)} mg/L" if high > low else f"{plain(high, 2)} mg/L"))
+        adds.append(
+            (key, amounts(f"{plain(low, 2)} to {plain(high, 2)} mg/L" if high > low else f"{plain(high, 2)} mg/L"))
+        )
         given = week_mg_per_l.get(key, 0.0)
         where = "less" if given < low else "more" if given > high else "within"
-        against.append((key, f"{where} ({plain(given, 2)} mg/L)"))
+        against.append((key, amounts(f"{where} ({plain(given, 2)} mg/L)")))
     return StartLine(point.name, point.what, tuple(adds), tuple(against), point.source)
 
 

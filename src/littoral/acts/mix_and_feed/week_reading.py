@@ -18,6 +18,7 @@ from littoral.feeding.advice import Band
 from littoral.feeding.patterns import weekday_number
 from littoral.feeding.regimes import PlannedChange, Regime
 from littoral.feeding.starting_points import StartingPoint, light_matched
+from littoral.speech.say import say
 
 LONGEST_WEEKS = 104.0
 _BAND = re.compile(r"at least\s+(?P<least>.+)|at most\s+(?P<most>.+)|(?P<low>.+?)\s+to\s+(?P<high>.+)", re.IGNORECASE)
@@ -75,7 +76,7 @@ def read_week(reading: Reading, form: WeekForm) -> ReadWeek | None:
         day_0 = weekday_number(form.day_0)
     present, every = reading.pattern("present", form.present)
     if every is not None:
-        reading.wrong("present", f'is "{form.present}".', "Name weekdays, or daily.")
+        reading.wrong("present", say('is "{present}".', present=form.present), say("Name weekdays, or daily."))
     aim = reading.one_of("aim", form.aim, AIMS)
     days = reading.amount("weeks", form.weeks, "duration", at_most=7 * LONGEST_WEEKS)
     bands = _bands(reading, form)
@@ -88,8 +89,8 @@ def read_week(reading: Reading, form: WeekForm) -> ReadWeek | None:
         for line, pair in enumerate(apart, start=1):
             for name in pair:
                 if name not in shelf.bottles:
-                    right = f"Bottles there are: {', '.join(shelf.bottles)}."
-                    reading.wrong("apart", f'names "{name[:40]}".', right, line=line)
+                    right = say("Bottles there are: {shelf}.", shelf=", ".join(shelf.bottles))
+                    reading.wrong("apart", say('names "{name}".', name=name[:40]), right, line=line)
     if reading.faults or net is None or days is None:
         return None
     return ReadWeek(
@@ -132,13 +133,15 @@ def _bands(reading: Reading, form: WeekForm) -> tuple[Band, ...]:
     for line, name, text in reading.rows("bands", form.bands):
         key = nutrient_named(name)
         if key is None:
-            known = f"Write one of: {', '.join(NUTRIENTS)}."
-            reading.wrong("bands", f'"{name[:40]}" is nothing Littoral keeps account of.', known, line=line)
+            known = say("Write one of: {nutrients}.", nutrients=", ".join(NUTRIENTS))
+            reading.wrong(
+                "bands", say('"{name}" is nothing Littoral keeps account of.', name=name[:40]), known, line=line
+            )
             continue
         match = _BAND.fullmatch(" ".join(text.split()))
         if match is None:
-            right = 'Write it like "5 to 20 mg/L", "at least 5 mg/L" or "at most 20 mg/L".'
-            reading.wrong("bands", f'{key} is "{text[:40]}".', right, line=line)
+            right = say('Write it like "5 to 20 mg/L", "at least 5 mg/L" or "at most 20 mg/L".')
+            reading.wrong("bands", say('{key} is "{text}".', key=key, text=text[:40]), right, line=line)
             continue
         low, high = match["least"] or match["low"], match["most"] or match["high"]
         if match["low"] and low.strip(_DIGITS) == "":
@@ -148,7 +151,7 @@ def _bands(reading: Reading, form: WeekForm) -> tuple[Band, ...]:
             for end in (low, high)
         ]
         if key in found:
-            reading.wrong("bands", f"{key} is given twice.", "Give it once.", line=line)
+            reading.wrong("bands", say("{key} is given twice.", key=key), say("Give it once."), line=line)
         elif any(end is not None for end in ends):
             with reading.trying("bands", line=line):
                 found[key] = Band(key, ends[0], ends[1])
@@ -175,8 +178,8 @@ def _flow(reading: Reading, form: WeekForm, shelf: Shelf) -> dict[str, float]:
     for line, name, text in reading.rows("pump_flow", form.pump_flow):
         flow_l_per_day = reading.amount("pump_flow", text, "flow", line=line, of=name)
         if name not in shelf.bottles:
-            right = f"Bottles there are: {', '.join(shelf.bottles)}."
-            reading.wrong("pump_flow", f'is of "{name[:40]}", which is no bottle.', right, line=line)
+            right = say("Bottles there are: {shelf}.", shelf=", ".join(shelf.bottles))
+            reading.wrong("pump_flow", say('is of "{name}", which is no bottle.', name=name[:40]), right, line=line)
         elif flow_l_per_day is not None:
             found[name] = flow_l_per_day * 1000.0 / 1440.0
     return found

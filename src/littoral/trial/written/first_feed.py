@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from littoral.errors import Fault
+from littoral.feeding.regimes import WEEKDAYS
 from littoral.quantities.amounts import AmountError, parse_counted
 from littoral.quantities.numbers import two_readings
 from littoral.trial.written.starting import quoted
 
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 DROP_ML = 0.05
 """A drop of a watery liquid from a common dropper: common practice, no source. The keeper counts their own later."""
 OFTEN: Mapping[str, tuple[int, ...]] = {

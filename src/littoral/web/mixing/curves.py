@@ -9,7 +9,9 @@ from littoral.acts.mix_and_feed.cost_form import CostPartLine
 from littoral.acts.mix_and_feed.figures import plain
 from littoral.acts.mix_and_feed.week_form import LevelLine, Week
 from littoral.feeding.patterns import weekday_number
-from littoral.feeding.regimes import WEEKDAYS, RegimeError
+from littoral.feeding.regimes import RegimeError
+from littoral.speech.dates import short_weekday
+from littoral.speech.say import say
 
 WIDTH, HEIGHT = 280.0, 132.0
 LEFT, RIGHT, TOP, FOOT = 4.0, 276.0, 18.0, 108.0
@@ -85,19 +87,26 @@ def _curve(line: LevelLine, first: int) -> Curve:
     named = last == 7
     days = tuple(range(int(last) + 1)) if last <= 14 else tuple(range(0, int(last) + 1, 7))
     words = [
-        (across(day + 0.5), HEIGHT - 8, WEEKDAYS[(first + day) % 7], "middle")
+        (across(day + 0.5), HEIGHT - 8, short_weekday((first + day) % 7), "middle")
         if named
-        else (across(float(day)), HEIGHT - 8, f"day {day}", "start" if day == 0 else "middle")
+        else (across(float(day)), HEIGHT - 8, say("day {day}", day=day), "start" if day == 0 else "middle")
         for day in (range(7) if named else range(0, int(last), max(1, int(last) // 4)))
     ]
     peak_day = next(day for day, level in line.path if level == highest)
     low_day = next(day for day, level in line.path if level == lowest)
     words.append((across(peak_day), up(highest) - 4, f"{plain(highest)}", _anchor(peak_day, last)))
     words.append((across(low_day), min(up(lowest) + 14, FOOT - 3), f"{plain(lowest)}", _anchor(low_day, last)))
-    asked = f", asked for {_band_words(line.band)} mg/L" if ends else ""
+    name = say(line.name)
+    asked = say(", asked for {band} mg/L", band=_band_words(line.band)) if ends else ""
     return Curve(
-        title=f"{line.name}, mg/L{asked}",
-        alt=f"{line.name} through a settled week: from {plain(lowest)} to {plain(highest)} mg/L{asked}.",
+        title=say("{name}, mg/L{asked}", name=name, asked=asked),
+        alt=say(
+            "{name} through a settled week: from {lowest} to {highest} mg/L{asked}.",
+            name=name,
+            lowest=plain(lowest),
+            highest=plain(highest),
+            asked=asked,
+        ),
         points=" ".join(f"{across(day)},{up(level)}" for day, level in line.path),
         band=band,
         days=tuple(across(float(day)) for day in days),
@@ -108,8 +117,8 @@ def _curve(line: LevelLine, first: int) -> Curve:
 def _band_words(band: tuple[float | None, float | None]) -> str:
     low, high = band
     if low is None or high is None:
-        return f"at most {high:g}" if high is not None else f"at least {low:g}"
-    return f"{low:g} to {high:g}"
+        return say("at most {high:g}", high=high) if high is not None else say("at least {low:g}", low=low)
+    return say("{low:g} to {high:g}", low=low, high=high)
 
 
 def _anchor(day: float, last: float) -> str:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
+from littoral.web.speech.page_amounts import in_visitors_units
+
 
 class Live:
     """Collects each part's HTML while its sheet is rendered, by the key that the page finds it by."""
@@ -19,5 +21,5 @@ class Live:
         if key in self.parts:
             raise KeyError(f"two live parts are called {key!r}")
         text = str(html) if html.strip() else ""
-        self.parts[key] = text
+        self.parts[key] = in_visitors_units(text)
         return Markup(text)
