@@ -40,6 +40,7 @@ from littoral.imaging.results import Prepared, RegionMeasure
 from littoral.imaging.taught import Brush
 from littoral.imaging.taught_series import with_strokes
 from littoral.progress import Progress
+from littoral.speech.say import say
 
 __all__ = ["MeasuredFrame", "Reference", "make_reference", "measure_series", "prepare_photo"]
 
@@ -131,7 +132,7 @@ def measure_series(
                 add_counts(total_counts, counts)
             return _Passed(prepared, None)
 
-        passed = each(first, "preparing photos")
+        passed = each(first, say("preparing photos"))
         rules = pool(reference.layout, clean, [total_counts])
         if strokes:
             usable = [i for i, row in enumerate(passed) if row.prepared is not None]
@@ -154,7 +155,7 @@ def measure_series(
                 kept.keep_second(i, name, second_to_bytes(rows))
             return rows
 
-        raw = each(second, "measuring photos")
+        raw = each(second, say("measuring photos"))
     finally:
         cv2.setNumThreads(before)
     return _finish(reference, passed, raw, rules)
