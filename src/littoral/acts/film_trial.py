@@ -15,6 +15,7 @@ from littoral.logbook.book import Logbook
 from littoral.logbook.whole_files import make_folders
 from littoral.progress import Progress
 from littoral.publish.film.options import SUFFIXES, FilmOptionError, FilmOptions, film_options
+from littoral.speech.say import say
 
 if TYPE_CHECKING:
     from littoral.publish.film.make import Film, FilmPlan
@@ -83,7 +84,7 @@ def _plan(
         if not measured.photos:
             raise NoFilmError
         if answered and progress is not None:
-            progress(0, 1, "answering the questions")
+            progress(0, 1, say("answering the questions"))
         plan = FilmPlan(
             trial,
             measured,

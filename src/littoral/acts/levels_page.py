@@ -151,7 +151,7 @@ def view_levels(folder: Path, key: str, *, now: datetime, progress: Progress | N
         except NothingToEstimateError as error:
             return empty_page(trial, str(error))
     if progress is not None:
-        progress(0, 1, "drawing the charts")
+        progress(0, 1, say("drawing the charts"))
     return page_of(trial, estimates)
 
 

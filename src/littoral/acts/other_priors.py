@@ -10,6 +10,7 @@ from littoral.acts.levels_words import name_of, tank_words
 from littoral.findings.estimates.model import Estimates
 from littoral.progress import Progress
 from littoral.publish.level_words import with_doubt
+from littoral.speech.say import say
 from littoral.tank.fit.sensitivity import prior_sensitivity
 from littoral.trial.model import Trial
 
@@ -31,7 +32,7 @@ class PriorShift:
 def other_priors(trial: Trial, estimates: Estimates, *, progress: Progress | None = None) -> tuple[PriorShift, ...]:
     """Return each level now under other priors. Takes twice as long as the fit did; `progress` is told once."""
     if progress is not None:
-        progress(0, 1, "fitting with other priors, twice")
+        progress(0, 1, say("fitting with other priors, twice"))
     rng = np.random.default_rng(SEED)
     rows = prior_sensitivity(estimates.posterior, rng, at_day=estimates.now_day)
     return tuple(

@@ -46,7 +46,7 @@ def view_trial(folder: Path, key: str, *, progress: Progress | None = None) -> T
         entries = book.entries(key)
         measured = measure_photos(book, trial, progress=progress)
         if progress is not None:
-            progress(0, 1, "answering the questions")
+            progress(0, 1, say("answering the questions"))
         findings = answer(book, trial, measured=measured, seen=spreads_before(book, trial))
         events = tuple(event for entry in entries if (event := event_of(entry, trial)) is not None)
         steps, tanks = _twin(book, trial, measured, events)

@@ -41,6 +41,7 @@ from littoral.imaging.results import Prepared, RegionMeasure
 from littoral.imaging.taught import Brush
 from littoral.imaging.taught_series import with_strokes
 from littoral.progress import Progress
+from littoral.speech.say import say
 
 __all__ = ["MeasuredFrame", "Reference", "make_reference", "measure_series", "prepare_photo"]
 
@@ -145,7 +146,7 @@ def measure_series(
                 missing = [i for i in range(count) if kept.first(i) is None]
                 yield from hands.first(missing, start_to_bytes(reference, clean))
 
-        passed = each(first, "preparing photos", first_ahead)
+        passed = each(first, say("preparing photos"), first_ahead)
         rules = pool(reference.layout, clean, [total_counts])
         if strokes:
             usable = [i for i, row in enumerate(passed) if row.prepared is not None]
@@ -171,7 +172,7 @@ def measure_series(
                 missing = [i for i in usable if kept.second(i, name) is None]
                 yield from hands.second(missing, start_to_bytes(reference, clean), rules, name)
 
-        raw = each(second, "measuring photos", second_ahead)
+        raw = each(second, say("measuring photos"), second_ahead)
     finally:
         cv2.setNumThreads(before)
     return _finish(reference, passed, raw, rules)

@@ -8,6 +8,7 @@ from typing import Any
 
 from littoral.publish.arm_line import ArmLine, Row, alone, short, with_gaps
 from littoral.publish.look import LIGHT, arm_look
+from littoral.speech.say import say
 from littoral.trial.model import Trial
 
 Layer = dict[str, Any]
@@ -32,7 +33,7 @@ def baseline_layers(trial: Trial, x: Channel, height_px: float) -> list[Layer]:
             "data": data,
             "mark": {
                 "type": "text",
-                "text": "baseline",
+                "text": say("baseline"),
                 "align": "left",
                 "baseline": "top",
                 "dx": 4,

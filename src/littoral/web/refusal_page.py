@@ -9,36 +9,37 @@ from difflib import get_close_matches
 from starlette.responses import Response
 
 from littoral.errors import Fault
+from littoral.speech.say import later, say
 from littoral.web.templating import page_html
 
 Way = tuple[str, str]
 """An address of ours, and the words of its link."""
 
-TODAY: Way = ("/today", "Today’s list")
-TRIALS: Way = ("/", "All trials")
+TODAY: Way = ("/today", later("Today’s list"))
+TRIALS: Way = ("/", later("All trials"))
 MOVED: Mapping[str, Way] = {
     "/trials": TRIALS,
     "/home": TRIALS,
     "/index.html": TRIALS,
-    "/bench": ("/history", "History of the bench"),
-    "/demo": ("/start", "Start, with the demo beside it"),
+    "/bench": ("/history", later("History of the bench")),
+    "/demo": ("/start", later("Start, with the demo beside it")),
 }
 """What people may type for a page that has another address."""
 PAGES: Mapping[str, str] = {
-    "/today": "Today’s list",
-    "/history": "History of the bench",
-    "/start": "Start a trial",
-    "/new": "Start a trial with all settings",
-    "/pool": "Pool keepers",
-    "/growth-test": "Growth test",
-    "/mix": "Mix a bottle",
-    "/water": "Build water",
-    "/week": "Plan a week",
-    "/costs": "See costs",
-    "/devices": "Phones and devices",
-    "/settings": "Language and units",
-    "/camera": "The camera",
-    "/pair": "Pair this device",
+    "/today": later("Today’s list"),
+    "/history": later("History of the bench"),
+    "/start": later("Start a trial"),
+    "/new": later("Start a trial with all settings"),
+    "/pool": later("Pool keepers"),
+    "/growth-test": later("Growth test"),
+    "/mix": later("Mix a bottle"),
+    "/water": later("Build water"),
+    "/week": later("Plan a week"),
+    "/costs": later("See costs"),
+    "/devices": later("Phones and devices"),
+    "/settings": later("Language and units"),
+    "/camera": later("The camera"),
+    "/pair": later("Pair this device"),
 }
 CLOSE = 0.6
 """How alike an address must be to one of ours to be proposed, as `difflib` counts; common practice, no source."""
@@ -52,26 +53,32 @@ class Advice:
     kept: str
 
 
-UNCHANGED = "Nothing in the logbook was changed or lost."
-NOT_TAKEN = "What you sent was not taken, and nothing in the logbook was changed. Go back: your browser still has it."
+UNCHANGED = later("Nothing in the logbook was changed or lost.")
+NOT_TAKEN = later(
+    "What you sent was not taken, and nothing in the logbook was changed. Go back: your browser still has it."
+)
 ADVICE: Mapping[int, Advice] = {
-    400: Advice("This could not be read", NOT_TAKEN),
-    401: Advice("This device is not paired", NOT_TAKEN),
-    403: Advice("This was not taken", NOT_TAKEN),
-    404: Advice("There is nothing here", UNCHANGED),
-    405: Advice("This address does not do that", UNCHANGED),
-    408: Advice("It took too long to arrive", NOT_TAKEN),
-    409: Advice("This cannot be done as things stand", UNCHANGED),
-    413: Advice("This is too large", NOT_TAKEN),
-    414: Advice("This address is too long", UNCHANGED),
-    415: Advice("This is not a kind of thing that is taken here", NOT_TAKEN),
-    416: Advice("This part of the file cannot be given", UNCHANGED),
-    422: Advice("Some of it cannot be taken as it is written", NOT_TAKEN),
-    429: Advice("Too many tries", NOT_TAKEN),
+    400: Advice(later("This could not be read"), NOT_TAKEN),
+    401: Advice(later("This device is not paired"), NOT_TAKEN),
+    403: Advice(later("This was not taken"), NOT_TAKEN),
+    404: Advice(later("There is nothing here"), UNCHANGED),
+    405: Advice(later("This address does not do that"), UNCHANGED),
+    408: Advice(later("It took too long to arrive"), NOT_TAKEN),
+    409: Advice(later("This cannot be done as things stand"), UNCHANGED),
+    413: Advice(later("This is too large"), NOT_TAKEN),
+    414: Advice(later("This address is too long"), UNCHANGED),
+    415: Advice(later("This is not a kind of thing that is taken here"), NOT_TAKEN),
+    416: Advice(later("This part of the file cannot be given"), UNCHANGED),
+    422: Advice(later("Some of it cannot be taken as it is written"), NOT_TAKEN),
+    429: Advice(later("Too many tries"), NOT_TAKEN),
     500: Advice(
-        "Something in Littoral went wrong", "What was recorded before is kept. Look whether the last thing is there."
+        later("Something in Littoral went wrong"),
+        later("What was recorded before is kept. Look whether the last thing is there."),
     ),
-    503: Advice("It is not ready yet", f"{UNCHANGED} Wait a moment and load the page again."),
+    503: Advice(
+        later("It is not ready yet"),
+        later("Nothing in the logbook was changed or lost. Wait a moment and load the page again."),
+    ),
 }
 
 
@@ -85,14 +92,17 @@ def refusal_page(
     headers: Mapping[str, str] | None = None,
 ) -> Response:
     """Return a refusal as a page: it carries no token and shows nothing of the logbook but what `what` says."""
-    text = page_html("error.html", token="", status=status, advice=advice_on(status), what=what, right=right, ways=ways,
+    said = [(address, say(words)) for address, words in ways]
+    text = page_html("error.html", token="", status=status, advice=advice_on(status), what=what, right=right, ways=said,
                      faults=faults)  # fmt: skip
     return Response(text, status, media_type="text/html", headers={"cache-control": "no-store", **(headers or {})})
 
 
 def advice_on(status: int) -> Advice:
     """Return what is said of a status; one that is not known is as its hundred is."""
-    return ADVICE.get(status) or (ADVICE[500] if status >= 500 else Advice("This cannot be shown", UNCHANGED))
+    other = ADVICE[500] if status >= 500 else Advice(later("This cannot be shown"), UNCHANGED)
+    found = ADVICE.get(status, other)
+    return Advice(say(found.title), say(found.kept))
 
 
 def near_pages(path: str) -> tuple[Way, ...]:

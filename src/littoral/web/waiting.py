@@ -15,6 +15,7 @@ from typing import Generic, TypeVar
 from littoral.errors import LittoralError
 from littoral.progress import Progress
 from littoral.speech.manner import Manner, keeping_manner, manner
+from littoral.speech.say import say
 
 T = TypeVar("T")
 MANNERS_KEPT = 3
@@ -34,7 +35,7 @@ class Work(Generic[T]):
 
     fingerprint: str
     future: Future[T]
-    progress: tuple[int, int, str] = field(default=(0, 0, "opening the logbook"))
+    progress: tuple[int, int, str] = field(default_factory=lambda: (0, 0, say("opening the logbook")))
 
 
 class Waiting(Generic[T]):

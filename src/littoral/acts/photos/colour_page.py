@@ -26,6 +26,7 @@ from littoral.publish.camera_chart import camera_chart
 from littoral.publish.chart import Chart
 from littoral.publish.course_chart import course_chart
 from littoral.publish.look import on_dark
+from littoral.speech.say import say
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
 
@@ -191,7 +192,7 @@ def see_colour(
             raise FaultsError([Fault(f'"{of[:60]}" is no stand of this trial.', right, "of")])
         measured = measure_photos(book, trial, progress=progress)
         if progress is not None:
-            progress(0, 1, "asking about the colour of each stand")
+            progress(0, 1, say("asking about the colour of each stand"))
         gate = gate_de()
         marks = photo_marks(measured)
         stands = plant_or_camera(book, trial, measured, marks=marks)

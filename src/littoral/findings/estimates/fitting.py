@@ -16,6 +16,7 @@ from littoral.findings.estimates.kept_tanks import Kept
 from littoral.findings.estimates.nitrifying import nitrified_events
 from littoral.logbook.book import Logbook
 from littoral.progress import Progress
+from littoral.speech.say import say
 from littoral.tank.fit.fit import (
     NutrientFit,
     Pooling,
@@ -62,7 +63,7 @@ def fitted(
     fits = []
     for done, (nutrient, group) in enumerate(parts):
         if progress is not None:
-            progress(done, len(parts), f"fitting {nutrient}")
+            progress(done, len(parts), say("fitting {nutrient}", nutrient=nutrient))
         fits.append(_kept_fit(book, nutrient, group, readings_of(readings, nutrient, group), priors))
     return Posterior(tuple(fits), priors, pooling, SEED, repeated_in(readings))
 
