@@ -6,9 +6,10 @@ INSTALL = $(BIN)/python -m pip install --quiet --disable-pip-version-check
 RUN := $(VENV)/.installed-to-run
 DEV := $(VENV)/.installed-to-develop
 PROOF := $(VENV)/.installed-to-prove
+DOCS := $(VENV)/.installed-to-document
 
 .DEFAULT_GOAL := help
-.PHONY: help demo open test check bench published proof words pictures lock clean
+.PHONY: help demo open test check bench published proof words pictures docs lock clean
 
 help: ## show this list
 	@grep -E '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 12
@@ -32,6 +33,10 @@ $(PROOF): $(DEV) requirements/proof.txt
 	$(INSTALL) --require-hashes -r requirements/proof.txt
 	@touch $@
 
+$(DOCS): $(DEV) requirements/docs.txt
+	$(INSTALL) --require-hashes -r requirements/docs.txt
+	@touch $@
+
 demo: $(RUN) ## the whole job once, on the rendered demo trial
 	$(BIN)/littoral demo --out build/demo
 
@@ -47,7 +52,7 @@ check: $(DEV) ## lint, types, rooms
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-bench: $(DEV) ## speed, as ratios against a reference in the same run -> build/bench.json
+bench: $(DEV) ## speed against references in the same run, and growth -> build/{bench,growth}.json, build/growth.svg
 	$(BIN)/python benchmarks/bench.py
 
 published: $(DEV) ## checks against published values -> build/published.json
@@ -67,10 +72,14 @@ words: $(DEV) ## gather what is said to people, bring the catalogues up to it an
 pictures: $(DEV) ## every page in both themes on a phone and on a desk (after make demo) -> build/pictures
 	$(BIN)/python -m tests.browser.every_page.pictures build/demo/logbook build/pictures
 
+docs: $(DOCS) ## tutorial, how-to, reference and explanation, with pictures of the demo -> build/docs
+	$(BIN)/python -m docs.building build/docs
+
 lock: ## renew the locked requirements (needs uv)
 	uv pip compile pyproject.toml --extra all --universal --python-version 3.11 --generate-hashes --no-header -q -o requirements/run.txt
 	uv pip compile pyproject.toml --extra all --group dev --universal --python-version 3.11 --generate-hashes --no-header -q -o requirements/dev.txt
 	uv pip compile pyproject.toml --extra all --group proof --universal --python-version 3.11 --generate-hashes --no-header -q -c requirements/dev.txt -o requirements/proof.txt
+	uv pip compile pyproject.toml --extra all --group docs --universal --python-version 3.11 --generate-hashes --no-header -q -c requirements/dev.txt -o requirements/docs.txt
 
 clean: ## remove everything that was made
 	rm -rf $(VENV) build dist

@@ -21,6 +21,7 @@ from care_speed import care_rows
 from feeding_speed import advice_row, cheapest_row, regime_row
 from film_speed import film_rows
 from fit_speed import fit_rows
+from growth_table import all_rows as growth_rows
 from intake_rows import large_jpegs, measured_many, memory_rows, six_regions
 from levels_speed import draws_rows
 from rows import Row, finish, row
@@ -217,7 +218,7 @@ def main() -> int:
             rows = [levels_row(book, key), *photo_row(folder / "demo"), *memory_rows(folder / "demo")]
         rows += film_rows(folder / "demo", folder / "film")
     rows += [regime_row(paired), advice_row(paired), cheapest_row()]
-    rows += [*draws_rows(paired), *fit_rows(paired), *care_rows()]
+    rows += [*draws_rows(paired), *fit_rows(paired), *care_rows(), *growth_rows()]
     return finish("bench", rows)
 
 

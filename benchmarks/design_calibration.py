@@ -18,6 +18,7 @@ from finding_designs import FINDING_DESIGNS, said_of
 from rows import BUILD, Row, finish, row
 from scipy import stats
 
+from littoral.findings.machines.sweep import sweep
 from littoral.stats.before_after import drawn_start, randomised_intervention, step_change
 from littoral.stats.crossover import Order, equal_orders, one_pair, randomisation, several_pairs, switchback
 from littoral.stats.many_to_one import dunnett, williams
@@ -278,9 +279,18 @@ def table_of(simulated: Mapping[str, tuple[Design, list[Trial]]]) -> str:
     return head + "\n".join(lines) + "\n"
 
 
-def rows(trials: int = TRIALS) -> list[Row]:
-    """Return the rows of every design, and write them as one table to build/design_calibration.md."""
-    simulated = {design.name: (design, simulate(design, trials=trials)) for design in (*FINDING_DESIGNS, *DESIGNS)}
+def _simulated(number: int, shared: int) -> list[Trial]:
+    return simulate((*FINDING_DESIGNS, *DESIGNS)[number], trials=shared)
+
+
+def rows(trials: int = TRIALS, *, processes: int = 1) -> list[Row]:
+    """Return the rows of every design, and write them as one table to build/design_calibration.md.
+
+    The rows are the same by however many processes.
+    """
+    designs = (*FINDING_DESIGNS, *DESIGNS)
+    every = sweep(_simulated, range(len(designs)), trials, processes=processes)
+    simulated = {design.name: (design, found) for design, found in zip(designs, every, strict=True)}
     BUILD.mkdir(exist_ok=True)
     (BUILD / "design_calibration.md").write_text(table_of(simulated), encoding="utf-8")
     shifted = list(_coverage(SHIFTED, simulate(SHIFTED, trials=trials)))
@@ -288,4 +298,5 @@ def rows(trials: int = TRIALS) -> list[Row]:
 
 
 if __name__ == "__main__":
-    sys.exit(finish("design_calibration", rows(int(sys.argv[1]) if len(sys.argv) > 1 else TRIALS)))
+    said = [int(one) for one in sys.argv[1:]]  # trials, processes
+    sys.exit(finish("design_calibration", rows(said[0] if said else TRIALS, processes=said[1] if said[1:] else 1)))

@@ -52,6 +52,9 @@ EXTRAS = {
     "icalendar": ("icalendar", "calendar"),
     "openpyxl": ("openpyxl", "tables"),
     "psycopg": ("psycopg", "postgres"),
+    "dask": ("dask[distributed]", "cluster"),
+    "distributed": ("dask[distributed]", "cluster"),
+    "fsspec": ("fsspec", "cluster"),
 }
 """What is imported of each extra: the package that brings it, and the extra's name in pyproject.toml."""
 

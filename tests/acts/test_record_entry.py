@@ -293,6 +293,16 @@ def test_a_correction_takes_the_place_and_both_stay(folder):
     assert entry.payload.written == "3 strokes"
 
 
+def test_a_bottle_is_known_by_the_name_that_pages_show(folder):
+    (old,) = acts.record_dose(folder, "left", "macro", "2 strokes", now=NOW).entries
+    with Logbook.open(folder) as book:
+        name = book.trial(old.trial).bottles["macro"].name
+    assert name != "macro"
+    (new,) = correct_entry(folder, old.id, what=name.upper(), amount="3 strokes", now=NOW).entries
+    assert isinstance(new.payload, Dose)
+    assert new.payload.of == "macro"
+
+
 def test_undoing_brings_back_what_was_before(folder):
     (old,) = acts.record_care(folder, "left", "120 min", now=NOW).entries
     (mended,) = correct_entry(folder, old.id, amount="12 min", now=NOW).entries

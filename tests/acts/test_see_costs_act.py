@@ -33,6 +33,19 @@ def test_five_litres_last_166_weeks() -> None:
     assert found.shopping == ()
 
 
+def test_no_day_beyond_ten_years_is_named() -> None:
+    """1 mL a week of 500 mL lasts 500 weeks and is dated; half of that lasts longer than anybody can foresee."""
+    ready = BottleForm("ready", label=(("K2O", "5 %"),), label_by="volume", packs=(("bottle", "500 mL for 20.00"),))
+    near = seen(CostForm(bottles=(ready,), doses=(DoseForm("ready", "1 mL", "Mon"),)))
+    assert near.supply[0].empty_on
+    assert "500 weeks" in near.runs_out_first
+    far = seen(CostForm(bottles=(ready,), doses=(DoseForm("ready", "0.5 mL", "Mon"),)))
+    assert far.supply[0].weeks.value == pytest.approx(1000)
+    assert far.supply[0].empty_on == ""
+    assert far.supply[0].weeks.text in far.runs_out_first
+    assert "1000" not in far.runs_out_first
+
+
 def test_every_part_of_a_week() -> None:
     found = seen(
         replace(

@@ -7,12 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from littoral.acts import start_trial
 from littoral.acts.list_trials import list_trials
 from littoral.acts.machine_zone import zone_named
 from littoral.acts.published_files import published_files
 from littoral.acts.start_trial import OUR_FOLDERS, start_in_logbook
 from littoral.acts.view_trial import view_trial
-from littoral.errors import FaultsError
+from littoral.errors import FaultsError, LittoralError
 from littoral.logbook.book import Logbook
 
 FIELDS = {"title": "Brighter, or dimmer?", "glass": "60 x 30 x 30 cm", "start": "2026-03-02", "length": "6 weeks",
@@ -81,6 +82,28 @@ def test_a_title_that_is_taken_is_refused(folder):
     start_in_logbook(folder, **FIELDS)
     with pytest.raises(FaultsError, match="is taken already"):
         start_in_logbook(folder, **FIELDS)
+
+
+def test_two_that_start_the_same_trial_at_once_leave_one_whole(folder, monkeypatch):
+    write, other = start_trial._write, []
+
+    def interrupted(*args: object) -> object:
+        monkeypatch.setattr(start_trial, "_write", write)
+        try:  # somebody else is faster between our look and our files
+            other.append(start_in_logbook(folder, **FIELDS))
+        except FaultsError as error:
+            other.append(error)
+        return write(*args)
+
+    monkeypatch.setattr(start_trial, "_write", interrupted)
+    try:
+        other.append(start_in_logbook(folder, **FIELDS))
+    except LittoralError as error:
+        other.append(error)
+    assert sorted(isinstance(one, FaultsError) for one in other) == [False, True]
+    with Logbook.open(folder) as book:
+        (key,) = book.trials()
+    assert (folder.parent / key / "trial.toml").is_file()
 
 
 @pytest.mark.parametrize("title", sorted(OUR_FOLDERS))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -11,6 +11,7 @@ from littoral.acts.choosing import WhichTrialError
 from littoral.acts.view_design import view_design
 from littoral.errors import FaultsError
 from littoral.logbook.book import Logbook
+from littoral.trial.days import instant_of
 from littoral.trial.locked import design_hash
 from littoral.trial.written.reader import read_trial
 
@@ -124,6 +125,20 @@ def test_a_design_that_came_after_the_start_says_so(tmp_path):
     locked = view_design(keep(tmp_path / "book", (RUNNING, CROSSOVER))).locked
     assert locked is not None
     assert "after the start, so it was not fixed beforehand" in locked.words()
+
+
+def test_a_design_of_the_first_day_was_fixed_before_the_arms_differed(tmp_path):
+    trial, _ = read_trial(CROSSOVER, where="here")
+    assert trial is not None
+    first = instant_of(0.0, trial) + timedelta(hours=18)
+    locked = view_design(keep(tmp_path / "book", (first, CROSSOVER))).locked
+    assert locked is not None
+    assert not locked.before_start
+    assert locked.on_first_day == (trial.baseline_days >= 1)
+    assert ("before the arms differed" in locked.words()) == locked.on_first_day
+    late = view_design(keep(tmp_path / "late", (first + timedelta(hours=6), CROSSOVER))).locked
+    assert late is not None
+    assert not late.on_first_day
 
 
 def test_a_text_that_can_no_longer_be_read_hides_no_change(tmp_path):

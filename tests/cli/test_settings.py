@@ -47,3 +47,8 @@ def test_a_command_speaks_as_the_environment_says_but_to_programs_and_in_files()
     assert manner_for(["today", "book"], "xx") == PLAIN
     assert manner_for(["today", "book", "--json"], "de") == PLAIN
     assert manner_for(["package", "book"], "de") == PLAIN
+    assert manner_for(["--database", "postgresql:///bench", "package", "book"], "de") == PLAIN
+    assert manner_for(["--database=postgresql:///bench", "package", "book"], "de") == PLAIN
+    assert manner_for(["series", "book", "--csv"], "de") == PLAIN
+    assert manner_for(["demo"], "de") == PLAIN
+    assert manner_for(["today", "package"], "de") == Manner(language="de")

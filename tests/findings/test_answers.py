@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from littoral.findings.answers import answer
+from littoral.findings.camera import REDNESS_ONE_FRAME
 from littoral.findings.measured import Measured
 from littoral.findings.model import Finding
 from littoral.imaging.results import PARTLY_HIDDEN
@@ -251,7 +252,7 @@ def test_both_tanks_in_one_frame_share_the_camera(
     shared = Measured(tuple(replace(photo, view=next(iter(trial.views))) for photo in apart.photos), "test")
     finding = only(answer(make_book(trial), trial, measured=shared))
     assert finding.rule == "difference changed after the regimes began"
-    assert finding.camera_term == 0.5
+    assert finding.camera_term == REDNESS_ONE_FRAME.least
 
 
 def test_where_algae_came_is_answered_by_place(

@@ -11,12 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from littoral.findings.compared import Compared
+from littoral.findings.design_said import design_text
 from littoral.findings.model import ArmValue, Evidence, Finding, Interval, Rule
 from littoral.findings.pooled import KeeperResult, KeepersError, PooledRule, decide_pooled, keeper_result, pool_keepers
 from littoral.findings.rules import Numbers, decide
 from littoral.findings.swaps import Swaps
 from littoral.findings.what_next import DIFFERENCES, next_step, ways, ways_for
-from littoral.findings.wording import design_text, detail, rule_text, texts, wording
+from littoral.findings.wording import detail, rule_text, texts, wording
 from littoral.stats.estimate import Estimate
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial

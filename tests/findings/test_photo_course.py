@@ -10,8 +10,9 @@ import pytest
 from littoral.acts.photos.series_page import PhotoSeries, SeriesPage
 from littoral.findings import photo_measures
 from littoral.findings.measured import Measured
-from littoral.findings.photo_course import REACH_95, courses, places_of
+from littoral.findings.photo_course import courses, places_of
 from littoral.findings.photo_measures import by_key, measures_of
+from littoral.findings.repeats import REACH_95
 from littoral.imaging.results import OTHER_LIGHT, RegionMeasure
 from littoral.trial.entries import Trim
 

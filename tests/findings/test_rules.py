@@ -10,11 +10,12 @@ from typing import get_args
 import pytest
 
 from littoral.findings.compared import Compared
+from littoral.findings.design_said import design_text
 from littoral.findings.method_box import cannot_show
 from littoral.findings.model import ArmValue, Interval, Rule
 from littoral.findings.rules import Numbers, decide, usual_bound
 from littoral.findings.what_next import next_step
-from littoral.findings.wording import design_text, detail, rule_text, texts, wording
+from littoral.findings.wording import detail, rule_text, texts, wording
 from littoral.stats.estimate import Estimate
 from littoral.trial.measures import MEASURES
 from littoral.trial.model import Question, Trial

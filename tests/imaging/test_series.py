@@ -16,6 +16,7 @@ from littoral.imaging.series import (
     measure_series,
     prepare_photo,
 )
+from littoral.speech.manner import PSEUDO, Manner, speaking
 
 HEIGHTS = (100, 110, 125, 140, 160, 180, 205, 230)
 ALGAE = (0.0, 0.0, 0.0, 0.1, 0.2, 0.3, 0.4, 0.5)
@@ -121,7 +122,8 @@ def test_odd_photos_are_reported_in_their_place(tank) -> None:
 
 def test_no_photo_can_serve_as_reference(tank) -> None:
     dark = tank.jpeg(np.zeros((480, 640, 3), np.uint8))
-    with pytest.raises(NoReferencePhotoError, match="Of 2 photos tried none"):
+    # what is kept with the measures is said in one language
+    with speaking(Manner(language=PSEUDO)), pytest.raises(NoReferencePhotoError, match="Of 2 photos tried none"):
         run([dark, b"no photo"], tank.view())
     assert run([], tank.view())[0] == ()
 

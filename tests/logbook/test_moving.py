@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,9 @@ from faults.filled import Filled, fill
 from faults.server import PASSWORD, Server
 from typer.testing import CliRunner
 
+from littoral.acts.first_trial import start_first
 from littoral.acts.keep_devices import known_device, pair_device
+from littoral.acts.start_trial import taken_keys
 from littoral.acts.verify_logbook import is_whole, verify_logbook
 from littoral.cli.main import app
 from littoral.logbook import moving
@@ -180,6 +183,50 @@ def test_another_database_is_not_taken_for_the_bench(
     monkeypatch.setenv(VARIABLE, postgres.fresh())
     with pytest.raises(OtherDatabaseError, match="another logbook, or none"):
         Logbook.open(tmp_path / "bench")
+
+
+def test_another_database_is_neither_moved_nor_verified_for_the_bench(
+    tmp_path: Path, address: str, postgres: Server, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    filled_on(tmp_path / "bench")
+    monkeypatch.setenv(VARIABLE, postgres.ready())
+    with pytest.raises(OtherDatabaseError, match="another logbook, or none"):
+        move(tmp_path / "bench", tmp_path / "there", to=None)
+    assert not (tmp_path / "there").exists()
+    (row,) = verify_logbook(tmp_path / "bench")
+    assert row.verdict == "fails"
+    assert "is not the database of" in row.comment
+
+
+def test_cut_off_on_the_way_into_a_file_it_can_go_to_a_server(
+    tmp_path: Path, address: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    filled = fill(tmp_path / "here")
+
+    def cut(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr(moving, "copy_rows", cut)
+        with pytest.raises(KeyboardInterrupt):
+            move(filled.folder, tmp_path / "there", to=None)
+    move(filled.folder, tmp_path / "there", to=address_of(address))
+    assert digest(tmp_path / "there") == digest(filled.folder)
+
+
+def test_a_first_trial_begins_on_the_server_that_is_named(tmp_path: Path, address: str) -> None:
+    answers = {"know": "light", "tanks": "left, right", "glass": "60 x 30 x 30 cm", "often": "nothing"}
+    begun = start_first(tmp_path / "bench" / "logbook", answers, now=datetime(2026, 3, 2, tzinfo=UTC), zone="UTC")
+    assert (tmp_path / "bench" / "logbook" / NOTE).is_file()
+    again = start_first(tmp_path / "bench" / "logbook", answers, now=datetime(2026, 3, 2, tzinfo=UTC), zone="UTC")
+    assert again.key == f"{begun.key}-2"
+
+
+def test_a_trial_of_a_shared_bench_has_its_key(tmp_path: Path, address: str) -> None:
+    filled_on(tmp_path / "bench" / "logbook")
+    with Logbook.open(tmp_path / "bench" / "logbook") as book:
+        (key,) = book.trials()
+    assert key in taken_keys(tmp_path / "bench" / "logbook")
 
 
 def test_a_folder_with_both_is_refused(tmp_path: Path, address: str) -> None:

@@ -24,6 +24,7 @@ EVERY = [(part, unit) for part, units in UNITS.items() for unit in units]
 
 def test_without_a_choice_it_is_metric() -> None:
     assert preferred(16.8, kind="volume", digits=3) == "16.8 L"
+    assert preferred(1234.0, kind="volume", digits=3) == "1230 L"
     assert preferred(24.5, kind="temperature") == "24.5 °C"
     assert preferred(4.4, kind="dose volume") == "4.4 mL"
 

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import csv
 import random
 import tomllib
 from dataclasses import replace
@@ -281,6 +282,14 @@ def test_decimal_commas_are_read_where_commas_part_no_cells(separator, encoding)
     assert (by_kind[Reading].low_mg_per_l, by_kind[Reading].high_mg_per_l) == (7.5, 15)
 
 
+@pytest.fixture
+def usual_cells():
+    """Python's own limit of a cell; libraries of other tests set another for the whole process."""
+    before = csv.field_size_limit(131_072)
+    yield
+    csv.field_size_limit(before)
+
+
 @pytest.mark.parametrize(
     ("data", "said"),
     [
@@ -314,7 +323,7 @@ def test_decimal_commas_are_read_where_commas_part_no_cells(separator, encoding)
         (b"a" * 5_000_001, "entries.csv: The file has 5,000,001 bytes; at most 5,000,000 are read. Split it into"),
     ],
 )
-def test_a_file_that_cannot_be_read_gets_one_clear_message(data, said):
+def test_a_file_that_cannot_be_read_gets_one_clear_message(data, said, usual_cells):
     entries, faults = read_entries(data, where="entries.csv", trial=TRIAL, now=NOW)
     assert entries == ()
     assert len(faults) == 1

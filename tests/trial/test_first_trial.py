@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from littoral.errors import FaultsError
+from littoral.speech.manner import PSEUDO, Manner, speaking
 from littoral.trial.design import draw_again
 from littoral.trial.due import planned_on
 from littoral.trial.written.first_feed import OFTEN, Feed
@@ -32,6 +33,20 @@ def trial_of(*answers, **more):
     assert not faults
     assert trial is not None
     return trial
+
+
+@pytest.mark.parametrize(
+    "holds",
+    [
+        "NO3-N 1.5 %, P 0.2 %",
+        "urea-N 1 %; NH4-N 0.5 %",
+        "Available Phosphate (P2O5) 2 %",
+        "nitrate nitrogen 1 %",
+        "Fe EDTA 0.1 %",
+    ],
+)
+def test_names_that_a_label_or_a_refusal_uses_are_read(holds):
+    assert trial_of("feed", Feed("Green bottle", holds, "2 mL"))
 
 
 @settings(max_examples=12, deadline=None)
@@ -97,9 +112,11 @@ def test_a_second_one_gets_a_key_and_a_title_of_its_own():
         ({"tanks": tuple(map(str, range(25)))}, "tanks", "25"),
         ({"glass": "big"}, "glass", "60 x 30"),
         ({"feed": Feed("", "K2O 3 %", "2 mL")}, "feed", "bottle"),
+        ({"feed": Feed("x", "K2O 3 %", "3 pumps")}, "dose", "measuring cylinder"),
         ({"feed": Feed("x", "", "2 mL")}, "holds", "no level"),
         ({"feed": Feed("x", "green stuff", "2 mL")}, "holds", "green stuff"),
         ({"feed": Feed("x", "K2O 3 %, K2O 4 %", "2 mL")}, "holds", "twice"),
+        ({"feed": Feed("x", "K2SO4 1,500 g in 5 L", "2 mL")}, "holds", "1.5 or 1500"),
         ({"feed": Feed("x", "K2O 3 %", "2")}, "dose", "2 mL"),
         ({"feed": Feed("x", "K2O 3 %", "0 mL")}, "dose", "2 mL"),
         ({"feed": Feed("x", "K2O 3 %", "2 strokes")}, "dose", "ten strokes"),
@@ -114,6 +131,14 @@ def test_each_answer_that_is_wrong_is_named_with_what_would_do(change, where, sa
     (fault,) = refused.value.faults
     assert fault.where == where
     assert said in f"{fault.what} {fault.right}"
+
+
+@pytest.mark.parametrize("language", ["en", "de", PSEUDO])
+def test_many_drops_are_written_as_a_trial_file_has_them_in_every_language(language):
+    with speaking(Manner(language=language)):
+        text = text_of("light", Feed("x", "K2O 3 %", "1200 drops"))
+    assert 'amount = "1200 drops"' in text
+    assert not read_trial(text, where="it")[1]
 
 
 def test_all_wrong_answers_are_told_at_once():

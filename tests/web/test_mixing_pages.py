@@ -373,6 +373,13 @@ def test_a_sheet_begins_from_a_trial(asking, bench, monkeypatch):
     assert asking.get("/week?trial=none").status_code == 404
 
 
+def test_a_sheet_without_a_trial_offers_those_that_there_are(asking, typed):
+    for path in PATHS:
+        assert f'<a href="{path}?trial=small">' in asking.get(path).text
+    assert '<a href="/week?trial=small">' in typed("/week", more="doses")["sheet"]
+    assert "An example to type over" not in asking.get("/week?trial=small").text
+
+
 def test_a_trial_page_leads_to_the_sheets_with_its_trial(asking):
     assert 'href="/week?trial=small"' in asking.get("/trial/small").text
 

@@ -46,7 +46,7 @@ def test_what_the_guard_refuses_is_a_page_for_a_person_and_words_for_a_script(as
 
 
 def test_a_token_of_another_start_and_a_body_too_large_are_pages_too(asking):
-    _helps(asking.post("/new", {"token": "old"}), "token of the running page", "Go back")
+    _helps(asking.post("/new", {"token": "old"}), "before Littoral was last started", "Go back")
     large = asking.post("/new", {"title": "a" * 70_000})
     assert large.status_code == 413
     _helps(large, "too large")
@@ -77,5 +77,6 @@ def test_every_page_that_is_proposed_is_there_and_every_status_has_its_words(ask
     assert set(PAGES) <= addresses
     assert {400, 401, 403, 404, 408, 409, 413, 414, 415, 422, 429, 500, 503} <= set(ADVICE)
     assert near_pages("/xyzzy") == ()
+    assert near_pages("/Settings/") == (("/settings", "Language and units"),)
     assert near_trials("b", [("a", "A"), ("bb", "B")])[0] == ("bb", "B")
     assert len(near_trials("q", [(str(one), "") for one in range(9)])) == 5

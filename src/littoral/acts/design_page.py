@@ -93,6 +93,8 @@ class Locked:
     before_start: bool
     zone: str
     versions: tuple[Version, ...]
+    on_first_day: bool = False
+    """Taken in on the day it began, with a baseline still to run: before the arms differed in anything."""
 
     def when(self, at: datetime) -> str:
         """Return a moment as the trial's clocks showed it, to the minute."""
@@ -100,7 +102,11 @@ class Locked:
 
     def words(self) -> str:
         """Return in a sentence since when the design is kept, and whether it stands."""
-        when = "before the start" if self.before_start else "after the start, so it was not fixed beforehand"
+        when = "after the start, so it was not fixed beforehand"
+        if self.before_start:
+            when = "before the start"
+        elif self.on_first_day:
+            when = "on the first day, before the arms differed"
         said = f"Written down on {self.when(self.since)} ({self.zone}), {when}."
         late = sum(version.after_start for version in self.versions)
         if not self.versions:

@@ -38,8 +38,9 @@ def start_first(
 ) -> Begun:
     """Start a trial in the logbook at `book_folder` from `answers` (see ANSWERS), day 0 being today in `zone`.
 
-    The logbook is made where there is none. Without a `zone` it is this computer's; the lot is drawn from `seed`, or
-    anew. Raises FaultsError naming each answer that is wrong; then nothing is changed.
+    The logbook is made where there is none, on the server that LITTORAL_DATABASE_URL names, if any. Without a `zone` it
+    is this computer's; the lot is drawn from `seed`, or anew. Raises FaultsError naming each answer that is wrong; then
+    nothing is changed.
     """
     given = {name: answers.get(name, "").strip() for name in ANSWERS}
     faults = [
@@ -64,7 +65,7 @@ def start_first(
     trial, read = read_trial(text, where="the new trial")
     if trial is None or read:
         raise FaultsError([_of_answer(fault) for fault in read])
-    Logbook.create(book_folder).close()
+    Logbook.create(book_folder, shared=True).close()
     key = keep_started(book_folder, trial, text, named=trial.title)
     arms = {tank.name: trial.arm_of(tank.key).name for tank in trial.tanks.values()}
     return Begun(key, trial.title, arms, int(trial.baseline_days))

@@ -86,7 +86,10 @@ class TankToday:
 
 @dataclass(frozen=True, slots=True)
 class TrialToday:
-    """One trial's day: `day` counts from day 0; the tanks are in bench order, none where the trial is not running."""
+    """One trial's day: `day` counts from day 0; the tanks are in bench order, none where the trial is not running.
+
+    Until `baseline_days` all tanks get the same, whatever their arm.
+    """
 
     trial: str
     title: str
@@ -94,6 +97,7 @@ class TrialToday:
     day: int
     days: int
     running: Running
+    baseline_days: int
     tanks: tuple[TankToday, ...]
 
 
@@ -193,7 +197,7 @@ def _trial_today(
         of_tank = by_tank(trial, entries)
         begin = today - timedelta(days=look_back_days)
         tanks = tuple(_seen(_Asked(trial, one, tuple(of_tank[one]), begin, today), manner()) for one in shown)
-    return TrialToday(key, trial.title, today, count, int(trial.length_days), running, tanks)
+    return TrialToday(key, trial.title, today, count, int(trial.length_days), running, int(trial.baseline_days), tanks)
 
 
 def _tank_today(day: TankDay, trial: Trial, entries: Sequence[Entry]) -> TankToday:

@@ -12,7 +12,7 @@ from littoral.acts.check_trial import ENTRIES_FILE
 from littoral.acts.machine_zone import machine_zone
 from littoral.errors import Fault, FaultsError, LittoralError
 from littoral.logbook.book import Logbook
-from littoral.logbook.refused import DATABASE
+from littoral.logbook.where_kept import is_logbook
 from littoral.logbook.whole_files import write_whole
 from littoral.trial.model import Trial
 from littoral.trial.written.reader import read_trial
@@ -85,9 +85,14 @@ def keep_started(book_folder: Path, trial: Trial, text: str, *, named: str) -> s
     if trial.key in OUR_FOLDERS or trial.key == book_folder.name:
         what = f"{named!r} would keep its files in “{trial.key}”, which is a folder of Littoral's own."
         raise FaultsError([Fault(what, "Give this trial a longer title.", "title")])
+    taken = FaultsError([Fault(f"{named!r} is taken already.", "Give this trial another title.", "title")])
     with Logbook.open(book_folder) as book:
-        if trial.key in book.trials() or folder.exists():
-            raise FaultsError([Fault(f"{named!r} is taken already.", "Give this trial another title.", "title")])
+        if trial.key in book.trials():
+            raise taken
+        try:
+            folder.mkdir()  # of two at once one makes it, so that the other never clears it away
+        except FileExistsError:
+            raise taken from None
         try:
             _write(folder, trial, text)
             book.take_in(trial, text)
@@ -101,7 +106,7 @@ def taken_keys(book_folder: Path) -> tuple[str, ...]:
     """Return every key that a new trial of this logbook cannot have: those of trials, and of folders beside it."""
     around = book_folder.resolve()
     trials: tuple[str, ...] = ()
-    if (around / DATABASE).is_file():
+    if is_logbook(around):
         with Logbook.open(around) as book:
             trials = book.trials()
     beside = [one.name for one in around.parent.iterdir() if one.is_dir()] if around.parent.is_dir() else []

@@ -102,7 +102,7 @@ def read_told(
     found = None
     if clear and not too_long:
         said = Said(
-            what=what.strip(),
+            what=_named(kind, what.strip(), trial),
             amount=_reading(kind, what, " ".join(amount.split())),
             note=told.note.strip(),
             tank=there or next(iter(trial.tanks.values())),
@@ -202,6 +202,14 @@ def check_short(text: str) -> bool:
     if len(text) > LONGEST_CELL or "\x00" in text:
         raise WrongValueError(f"has {len(text)} characters.", f"At most {LONGEST_CELL} are kept.")
     return True
+
+
+def _named(kind: str, what: str, trial: Trial) -> str:
+    """Return the short name of a bottle that was told by the name that pages show, where only one has that name."""
+    if kind not in ("dose", "missed dose") or what in trial.bottles:
+        return what
+    keys = [key for key, bottle in trial.bottles.items() if bottle.name.casefold() == what.casefold()]
+    return keys[0] if len(keys) == 1 else what
 
 
 def _reading(kind: str, what: str, amount: str) -> str:

@@ -95,7 +95,10 @@ def locked_of(book: Logbook, key: str) -> Locked:
         in_force = trial
     assert first is not None  # the text in force was read before it was taken in
     since, trial = first
-    return Locked(design_hash(trial), since, since < instant_of(0.0, trial), trial.zone, tuple(versions))
+    first_day = instant_of(0.0, trial) <= since < instant_of(1.0, trial) and trial.baseline_days >= 1
+    return Locked(
+        design_hash(trial), since, since < instant_of(0.0, trial), trial.zone, tuple(versions), on_first_day=first_day
+    )
 
 
 def _charts(power: DesignPower, width_px: float) -> Mapping[str, Chart]:

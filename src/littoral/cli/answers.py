@@ -10,13 +10,33 @@ from littoral.cli.choosing import AsJson, LogbookFolder, TrialKey
 from littoral.cli.saying import print_json, progress_bar, refusals, say
 
 
-def measure(logbook: LogbookFolder, trial: TrialKey = None, as_json: AsJson = False) -> None:
+def measure(
+    logbook: LogbookFolder,
+    trial: TrialKey = None,
+    on: Annotated[
+        str,
+        typer.Option(
+            help="How many photos at a time (else one per core), or a Dask scheduler: tcp://127.0.0.1:8786.",
+            metavar="PLACE",
+        ),
+    ] = "",
+    photos_at: Annotated[
+        str,
+        typer.Option(help="Read the originals there: a folder, s3://..., what fsspec reads.", metavar="ADDRESS"),
+    ] = "",
+    unprotected: Annotated[
+        bool, typer.Option("--unprotected", help="Allow a scheduler on another computer without TLS.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
     """Measure every photo of a trial: cover, height, colour and greening of each region."""
     from littoral.acts.measure_photos import measure_photos
     from littoral.cli.tables import measures_table
 
     with refusals(), progress_bar(quiet=as_json) as progress:
-        measured = measure_photos(logbook, trial, progress=progress)
+        measured = measure_photos(
+            logbook, trial, on=on, photos_at=photos_at, unprotected=unprotected, progress=progress
+        )
     if as_json:
         print_json(measured.as_json())
     else:

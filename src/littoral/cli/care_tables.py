@@ -28,14 +28,15 @@ def _trial(trial: TrialToday) -> str:
     if trial.running == "ended":
         return f"{head}: ended; it was {trial.days} days long."
     return "\n".join(
-        [f"{head}, day {trial.day} of {trial.days}", *(line for one in trial.tanks for line in _tank(one))]
+        [f"{head}, day {trial.day} of {trial.days}", *(line for one in trial.tanks for line in _tank(one, trial))]
     )
 
 
-def _tank(tank: TankToday) -> list[str]:
+def _tank(tank: TankToday, trial: TrialToday) -> list[str]:
     left = f"{tank.left} to do" if tank.left else "nothing left to do"
     minutes = f", {tank.care_minutes:g} min of care so far" if tank.care_minutes else ""
-    lines = ["", f"{tank.name} ({tank.arm}): {left}{minutes}"]
+    arm = f"from day {trial.baseline_days}: {tank.arm}" if trial.day < trial.baseline_days else tank.arm
+    lines = ["", f"{tank.name} ({arm}): {left}{minutes}"]
     lines += [_line(one) for one in tank.tasks] or ["    nothing is planned today"]
     lines += [f"    [x] {one.clock:>5}  {one.words}   [{one.entry}]" for one in tank.besides]
     if tank.open_before:

@@ -125,13 +125,19 @@ app.command("week")(feeding.week)
 app.command("costs")(feeding.costs)
 
 
-FOR_FILES = frozenset({"publish", "sheet", "film", "still", "package", "protocol", "export", "backup", "next", "init"})
+FOR_FILES = frozenset(
+    {"publish", "sheet", "film", "still", "package", "protocol", "export", "backup", "next", "init", "demo"}
+)
 """Commands that write what others read: always English and metric."""
+FOR_PROGRAMS = frozenset({"--json", "--csv"})
+"""What asks any command for something that programs read: English and metric, too."""
 
 
 def manner_for(arguments: Sequence[str], language: str) -> Manner:
     """Return how a command speaks: in `language` where we have it, but plainly for files and programs."""
-    if "--json" in arguments or (arguments and arguments[0] in FOR_FILES):
+    arguments = [one for one in arguments if not one.startswith("--database=")]
+    command = arguments[2:3] if arguments[:1] == ["--database"] else arguments[:1]
+    if FOR_PROGRAMS & set(arguments) or FOR_FILES & set(command):
         return PLAIN
     return changed(PLAIN, {"language": language})
 

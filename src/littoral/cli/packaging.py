@@ -105,6 +105,7 @@ def import_package_of(file: Path, logbook: Path | None, *, as_json: bool) -> Non
             f"{counted(range(done.photos_left_out), 'photo')} left out of the package: "
             f"their {'corrected pictures and ' if done.pictures else ''}measures came with it and stand for them."
         )
+    say(f"To see it: littoral open {folder}")
 
 
 def start_from(

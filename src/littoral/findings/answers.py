@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from littoral.findings.algae_onset import compare_onset
 from littoral.findings.compared import Compared
+from littoral.findings.design_said import design_text
 from littoral.findings.disturbing import unequal_care
 from littoral.findings.evidence import evidence_of
 from littoral.findings.from_entries import compare_costs, compare_entries
@@ -20,7 +21,7 @@ from littoral.findings.rules import Numbers, decide, decide_tested, spread_for
 from littoral.findings.scores import compare_scores
 from littoral.findings.spread import NOTHING_SEEN, Spread
 from littoral.findings.what_next import next_step, ways_for
-from littoral.findings.wording import design_text, detail, rule_text, source_text, wording
+from littoral.findings.wording import detail, rule_text, source_text, wording
 from littoral.findings.yields import compare_yield
 from littoral.logbook.book import Logbook
 from littoral.stats.compare import holm_levels

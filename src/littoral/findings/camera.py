@@ -7,12 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from littoral.findings.repeats import REACH_95
 from littoral.findings.tank_values import TankSeries
 from littoral.stats.estimate import Estimate
 from littoral.trial.model import Trial
-
-REACH_95 = 1.96
-"""Standard deviations that 95 % of normal errors stay within."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from littoral.findings.showing import named, sentence, unit_of
 from littoral.stats.estimate import Estimate
 from littoral.stats.series import Series
 from littoral.trial.days import day_of
-from littoral.trial.entries import Care, Entry, Trim
+from littoral.trial.entries import Care, Entry, Trim, by_tank
 from littoral.trial.model import Arm, Question, Trial
 from littoral.trial.periods import arm_on, days_in, tanks_of
 
@@ -47,7 +47,8 @@ def compare_entries(trial: Trial, entries: Sequence[Entry], question: Question) 
         return Compared(question, unit, missing="no day since the regimes began has an entry")
     if trial.plan.kind == "crossover" and (missing := _not_yet_swapped(trial, seen)):
         return Compared(question, unit, missing=missing)
-    noted = {tank: _noted(trial, entries, question, tank) for arm in trial.arms[:2] for tank in arm.tanks}
+    of_tank = by_tank(entries)
+    noted = {tank: _noted(trial, of_tank.get(tank, ()), question) for arm in trial.arms[:2] for tank in arm.tanks}
     if not any(noted.values()):
         what = "minutes of care" if question.measure == "care minutes" else "wet mass of trimmings"
         return Compared(question, unit, missing=f"no {what} was noted since the regimes began")
@@ -128,11 +129,10 @@ def compare_costs(trial: Trial, entries: Sequence[Entry], question: Question) ->
     return replace(found, detail=" ".join(reversed(said)))
 
 
-def _noted(trial: Trial, entries: Sequence[Entry], question: Question, tank: str) -> tuple[Noted, ...]:
+def _noted(trial: Trial, mine: Sequence[Entry], question: Question) -> tuple[Noted, ...]:
     found: list[Noted] = []
-    for entry in entries:
-        day = day_of(entry.at, trial)
-        if entry.tank != tank or day < trial.baseline_days:
+    for entry in mine:
+        if not isinstance(entry.payload, Care | Trim) or (day := day_of(entry.at, trial)) < trial.baseline_days:
             continue
         match entry.payload:
             case Care(minutes=minutes) if question.measure == "care minutes":
@@ -149,8 +149,11 @@ def _noted(trial: Trial, entries: Sequence[Entry], question: Question, tank: str
 
 def _series(trial: Trial, question: Question, tank: str, noted: Sequence[Noted]) -> Series:
     """Return the totals per day noted."""
-    days = sorted({int(one.day) for one in noted})
-    totals = [math.fsum(one.amount for one in noted if int(one.day) == day) for day in days]
+    amounts: dict[int, list[float]] = {}
+    for one in noted:
+        amounts.setdefault(int(one.day), []).append(one.amount)
+    days = sorted(amounts)
+    totals = [math.fsum(amounts[day]) for day in days]
     unit = "min" if question.measure == "care minutes" else "g"
     return Series(trial.tanks[tank].name, unit, "count", np.array(days, dtype=float), np.array(totals, dtype=float))
 

@@ -7,6 +7,7 @@ import os
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from littoral.findings.elsewhere import Elsewhere
 from littoral.findings.measured import Measured, MeasuredPhoto
@@ -19,16 +20,28 @@ from littoral.trial.days import day_of
 from littoral.trial.entries import Entry, Photo, Taught
 from littoral.trial.model import Trial, View
 
+if TYPE_CHECKING:
+    from littoral.findings.machines.cluster import Cluster
+    from littoral.findings.machines.photos_at import PhotosAt
+
 
 def measure_photos(
-    book: Logbook, trial: Trial, *, progress: Progress | None = None, workers: int | None = None
+    book: Logbook,
+    trial: Trial,
+    *,
+    progress: Progress | None = None,
+    workers: int | None = None,
+    cluster: Cluster | None = None,
+    photos_at: PhotosAt | None = None,
 ) -> Measured:
     """Return the measures of every photo of a trial, by view and day; measures only what the cache does not hold.
 
-    `workers` photos are worked on at a time (None: one per core). `progress(done, total, what)` counts over all views
-    that must be measured. A photo that came with a data package, without its original, keeps the measures that came
-    with it (`findings.elsewhere`). A photo that cannot be read or brought to its view stays, with `excluded` saying
-    why. Raises NoOriginalError where a photo's original is gone, UnwrittenFileError where the cache cannot be written.
+    `workers` photos are worked on at a time (None: one per core), and what can be by the workers of `cluster`; the
+    result is the same. Originals are read at `photos_at` in place of the logbook's folder. `progress(done, total,
+    what)` counts over all views that must be measured. A photo that came with a data package, without its original,
+    keeps the measures that came with it (`findings.elsewhere`). A photo that cannot be read or brought to its view
+    stays, with `excluded` saying why. Raises NoOriginalError where a photo's original is gone, UnwrittenFileError
+    where the cache cannot be written, and the classes of MachinesError; what was measured before that is kept.
     """
     photos: dict[str, list[Entry]] = {view: [] for view in trial.views}
     held: list[MeasuredPhoto] = []
@@ -54,7 +67,7 @@ def measure_photos(
     measured: list[MeasuredPhoto] = []
     for one in series:
         if one.cached is None:
-            one.measure(report, workers=workers or os.cpu_count() or 1)
+            one.measure(report, workers=workers or os.cpu_count() or 1, cluster=cluster, photos_at=photos_at)
             done += 2 * one.count
         measured += one.photos()
     if held or brought:

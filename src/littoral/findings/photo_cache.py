@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import chain
 from pathlib import Path
 
 from littoral.imaging.method import METHOD_VERSION
@@ -34,8 +35,8 @@ class PhotoCache:
         from littoral.imaging.prepare import FIRST_PHOTOS  # here, for it brings OpenCV along
 
         count = len(self._sha256)
-        for tried, of_all in ((count, True), *((tried, False) for tried in range(FIRST_PHOTOS, count))):
-            key = self._start_key(tried, of_all=of_all)
+        firsts = ((tried, key) for tried, key in self._first_keys() if tried >= FIRST_PHOTOS)
+        for key in chain([self._start_key(count, of_all=True)], (key for _, key in firsts)):
             found = _read(self._book.cache_path("starts", f"{key}.npz"))
             if found is not None:
                 self._under = key
@@ -88,6 +89,15 @@ class PhotoCache:
     def _start_key(self, tried: int, *, of_all: bool) -> str:
         said = json.dumps([self._view, of_all, self._sha256[:tried]])
         return hashlib.sha256(said.encode()).hexdigest()[:16]
+
+    def _first_keys(self) -> Iterator[tuple[int, str]]:
+        """Give `_start_key` of the first, the first two... photos but the last, each made from the one before it."""
+        begun = hashlib.sha256(json.dumps([self._view, False, []]).removesuffix("]]").encode())
+        for tried, one in enumerate(self._sha256[:-1], start=1):
+            begun.update((", " if tried > 1 else "").encode() + json.dumps(one).encode())
+            whole = begun.copy()
+            whole.update(b"]]")
+            yield tried, whole.hexdigest()[:16]
 
     def _stem(self, i: int) -> str:
         return f"{self._sha256[i][:24]}-{self._under}"

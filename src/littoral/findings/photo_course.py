@@ -13,15 +13,12 @@ from littoral.findings.from_photos import trim_days
 from littoral.findings.measured import Measured, MeasuredPhoto
 from littoral.findings.photo_measures import PhotoMeasure, common_error_of_field, error_of_field, value_of_field
 from littoral.findings.photo_series import contradicted_sizes
-from littoral.findings.repeats import FIELDS, RepeatedField, RepeatError, occasions_of, repeat_errors
+from littoral.findings.repeats import FIELDS, REACH_95, RepeatedField, RepeatError, occasions_of, repeat_errors
 from littoral.imaging.results import RegionMeasure
 from littoral.stats.scatter import Scatter, neighbour_residuals, scatter
 from littoral.stats.series import Series
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial
-
-REACH_95 = 1.96
-"""Standard deviations that 95 % of normal errors stay within."""
 
 LEAST_SHARE = 0.02
 """A departure is counted in no smaller steps than this share of the value: common practice, no source."""

@@ -12,14 +12,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from littoral.findings.answers import answer
-from littoral.findings.camera import REACH_95, Camera, redness_camera
+from littoral.findings.camera import Camera, redness_camera
 from littoral.findings.camera_advice import left_open
 from littoral.findings.measured import Measured
 from littoral.findings.model import Finding, Interval, Rule
 from littoral.findings.one_frame import SHARED_IN_FRAME
 from littoral.findings.photo_course import Course, courses
 from littoral.findings.photo_measures import KNOWN
-from littoral.findings.repeats import RepeatError
+from littoral.findings.repeats import REACH_95, RepeatError
 from littoral.findings.rules import Numbers, decide
 from littoral.findings.showing import ranged, sentence, shown
 from littoral.findings.tank_values import value_of

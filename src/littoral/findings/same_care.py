@@ -26,7 +26,7 @@ from littoral.stats.regression import FEWEST_POINTS
 from littoral.stats.series import Series
 from littoral.tank.volume import net_volume_l
 from littoral.trial.days import day_of
-from littoral.trial.entries import Entry, Trim, WaterChange
+from littoral.trial.entries import Entry, GaugeReading, Trim, WaterChange, by_tank
 from littoral.trial.model import Trial
 from littoral.trial.written.schedule import MARGINS
 
@@ -78,9 +78,10 @@ def same_care(trial: Trial, entries: Sequence[Entry]) -> tuple[CareItem, ...]:
     difference is, and cannot tell otherwise; its comment says what it rests on, or what is missing.
     """
     margins = margins_of(trial)
+    read = by_tank([entry for entry in entries if isinstance(entry.payload, GaugeReading)])
     return (
         _volume(trial, margins["volume"]),
-        *(_gauged(trial, entries, one, margins[one.key]) for one in GAUGED),
+        *(_gauged(trial, read, one, margins[one.key]) for one in GAUGED),
         _changes(trial, entries, margins["changes"]),
         _trims(trial, entries, margins["trims"]),
     )
@@ -118,8 +119,9 @@ def _changes(trial: Trial, entries: Sequence[Entry], margin: float) -> CareItem:
         return _unknown("changes", name, margin * 100, unit, "Nothing has been recorded yet.")
     if weeks < 1:
         return _unknown("changes", name, margin * 100, unit, LESS_THAN_A_WEEK)
+    done = by_tank([entry for entry in entries if isinstance(entry.payload, WaterChange)])
     share = {
-        tank: 100 * math.fsum(one.share for one in changes_done(trial, entries, tank, to_day=seen)) / weeks
+        tank: 100 * math.fsum(one.share for one in changes_done(trial, done.get(tank, ()), tank, to_day=seen)) / weeks
         for arm in _arms(trial)
         for tank in arm
     }
@@ -148,12 +150,12 @@ def _trims(trial: Trial, entries: Sequence[Entry], margin: float) -> CareItem:
     return _account("trims", name, means[1] - means[0], margin, unit, f"{means[0]:.2g} and {means[1]:.2g}.")
 
 
-def _gauged(trial: Trial, entries: Sequence[Entry], one: Gauged, margin: float) -> CareItem:
+def _gauged(trial: Trial, entries: Mapping[str | None, Sequence[Entry]], one: Gauged, margin: float) -> CareItem:
     tanks = [tank for arm in _arms(trial) for tank in arm]
     if one.key == "co2":
-        read = {tank: co2_readings(trial, entries, tank) for tank in tanks}
+        read = {tank: co2_readings(trial, entries.get(tank, ()), tank) for tank in tanks}
     else:
-        read = {tank: gauge_readings(trial, entries, tank, gauge=GAUGE_OF[one.key]) for tank in tanks}
+        read = {tank: gauge_readings(trial, entries.get(tank, ()), tank, gauge=GAUGE_OF[one.key]) for tank in tanks}
     limit = 100 * margin if one.relative else margin
     without = [trial.tanks[tank].name for tank in tanks if not read[tank].series.day.size]
     if without:

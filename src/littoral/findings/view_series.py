@@ -29,6 +29,9 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from littoral.findings.machines.cluster import Cluster
+    from littoral.findings.machines.photos_at import PhotosAt
+    from littoral.imaging.one_photo import Hands
     from littoral.imaging.regions import ViewShape
     from littoral.imaging.series import MeasuredFrame
 
@@ -77,21 +80,31 @@ class ViewSeries:
         """The number of photos."""
         return len(self.entries)
 
-    def measure(self, report: Callable[[int, str], None], *, workers: int) -> None:
-        """Measure the series and write it to the cache."""
+    def measure(
+        self,
+        report: Callable[[int, str], None],
+        *,
+        workers: int,
+        cluster: Cluster | None = None,
+        photos_at: PhotosAt | None = None,
+    ) -> None:
+        """Measure the series and write it to the cache; see `findings.measuring`."""
         from littoral.imaging.photo_errors import PhotoError
         from littoral.imaging.series import measure_series
 
+        shape = shape_of(self.view)
+        read = self._reading(photos_at)
         try:
             frames = measure_series(
-                lambda i: self._originals[i].read_bytes(),
+                read,
                 self.count,
-                shape_of(self.view),
+                shape,
                 store=lambda i, image: self._photos.keep_prepared(i, jpeg_of(image)),
                 load=lambda i: read_image(self._photos.prepared(i)),
                 mark=lambda i, marked: self._photos.mark(i, png_of(marked)),
                 kept=self._photos,
                 strokes=brushes_of(self.view, self.entries, self._teaching),
+                hands=None if cluster is None else self._hands(cluster, shape, read, photos_at),
                 workers=workers,
                 progress=lambda done, _total, what: report(done, f"{what} of the {self.view.name}"),
             )
@@ -103,6 +116,26 @@ class ViewSeries:
             row["excluded"] = row["excluded"] or _why_unusable(row, alignable=alignable)
         self._book.keep_cached("measures", self._file.name, json.dumps(rows, ensure_ascii=False).encode())
         self.cached = rows
+
+    def _reading(self, photos_at: PhotosAt | None) -> Callable[[int], bytes]:
+        if photos_at is None:
+            return lambda i: self._originals[i].read_bytes()
+        from littoral.findings.machines.photos_at import fetched
+
+        return lambda i: fetched(photos_at.address(self._originals[i]), self.sha256[i])
+
+    def _hands(
+        self, cluster: Cluster, shape: ViewShape, read: Callable[[int], bytes], photos_at: PhotosAt | None
+    ) -> Hands:
+        from littoral.findings.machines.photo_hands import ClusterHands
+        from littoral.findings.machines.photo_tasks import PhotoToRead
+
+        def photo(i: int) -> PhotoToRead:
+            if photos_at is None:  # a worker may be another computer, to which this one's folders say nothing
+                return PhotoToRead(self.sha256[i], read(i))
+            return PhotoToRead(self.sha256[i], None, photos_at.address(self._originals[i]))
+
+        return ClusterHands(cluster, self._photos, shape, photo, lambda i: f"photo {self.sha256[i][:12]}")
 
     def photos(self) -> list[MeasuredPhoto]:
         """Return the measured photos, in order of time."""
@@ -229,15 +262,24 @@ def png_of(marked: NDArray[np.uint8]) -> bytes:
     return data.tobytes()
 
 
-def read_image(path: Path) -> NDArray[np.uint8]:
-    """Return a prepared photo as sRGB uint8 (height, width, 3); CacheReadError."""
+def image_of(data: bytes) -> NDArray[np.uint8] | None:
+    """Return the bytes of a prepared photo as sRGB uint8 (height, width, 3); None where they are none."""
     import cv2
     import numpy as np
 
     try:
-        image = cv2.imdecode(np.fromfile(path, dtype=np.uint8), cv2.IMREAD_COLOR)
-    except (OSError, cv2.error) as error:
+        image = cv2.imdecode(np.frombuffer(data, dtype=np.uint8), cv2.IMREAD_COLOR)
+    except cv2.error:
+        return None
+    return None if image is None else np.asarray(cv2.cvtColor(image, cv2.COLOR_BGR2RGB), dtype=np.uint8)
+
+
+def read_image(path: Path) -> NDArray[np.uint8]:
+    """Return a prepared photo as sRGB uint8 (height, width, 3); CacheReadError."""
+    try:
+        image = image_of(path.read_bytes())
+    except OSError as error:
         raise CacheReadError(path) from error
     if image is None:
         raise CacheReadError(path)
-    return np.asarray(cv2.cvtColor(image, cv2.COLOR_BGR2RGB), dtype=np.uint8)
+    return image

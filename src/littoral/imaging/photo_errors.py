@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from littoral.errors import LittoralError
-from littoral.quantities.counting import counted
 
 
 class PhotoError(LittoralError):
@@ -66,13 +65,16 @@ class UnsupportedPixelsError(PhotoError):
 
 
 class NoReferencePhotoError(PhotoError):
-    """None of a view's first photos can be used as the reference the others are compared with."""
+    """None of a view's first photos can be used as the reference the others are compared with.
+
+    It is kept with what was measured, so it is said in English whoever asks.
+    """
 
     def __init__(self, tried: int) -> None:
         self.tried = tried
         super().__init__(
-            f"Of {counted(tried, 'photo')} tried none can serve as the reference of this view: each is damaged or "
-            "wrongly exposed. Remove them or take the photo again."
+            f"Of {tried} {'photo' if tried == 1 else 'photos'} tried none can serve as the reference of this view: "
+            "each is damaged or wrongly exposed. Remove them or take the photo again."
         )
 
 

@@ -7,7 +7,7 @@ photos: at most one photo per worker is held.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from threading import Lock
@@ -32,7 +32,8 @@ from littoral.imaging.kept import (
     start_from_bytes,
     start_to_bytes,
 )
-from littoral.imaging.passes import Counts, Raw, Rules, add_counts, measure_region, pool, survey
+from littoral.imaging.one_photo import Hands, first_pass, second_pass
+from littoral.imaging.passes import Counts, Raw, Rules, add_counts, pool
 from littoral.imaging.photo_errors import PhotoError
 from littoral.imaging.prepare import Reference, exposure_flags, make_reference, prepare_photo
 from littoral.imaging.regions import ViewShape
@@ -78,6 +79,7 @@ def measure_series(
     mark: Callable[[int, Image], None] | None = None,
     strokes: Mapping[int, Sequence[Brush]] | None = None,
     kept: Kept | None = None,
+    hands: Hands | None = None,
     workers: int = 2,
     progress: Progress | None = None,
 ) -> tuple[MeasuredFrame, ...]:
@@ -88,9 +90,12 @@ def measure_series(
     uint8 (height, width), the place of the region in the order of panes and regions + 1, else 0.
     `strokes` teach the looks of stands, by the same places (`imaging.taught`).
     What `kept` holds of earlier measurings is not measured again (nor stored, nor marked), and the result is the same.
-    `progress(done, total, what)` counts both passes together. The result does not depend on `workers`. Unreadable
-    photos are reported in `refused`; NoReferencePhotoError is raised where none can serve as the reference.
+    `hands` may fill `kept` ahead of each pass. `progress(done, total, what)` counts both passes together. The result
+    depends neither on `workers` nor on `hands`. Unreadable photos are reported in `refused`; NoReferencePhotoError is
+    raised where none can serve as the reference; ValueError for hands without anything kept.
     """
+    if hands is not None and kept is None:
+        raise ValueError("hands need a place where what they found is kept")
     if count == 0:
         return ()
     before, total, done = cv2.getNumThreads(), 2 * count, 0
@@ -101,12 +106,16 @@ def measure_series(
         if progress is not None:
             progress(done, total, what)
 
-    def each(work: Callable[[int], T], what: str) -> list[T]:
+    def each(work: Callable[[int], T], what: str, ahead: Callable[[], Iterator[int]]) -> list[T]:
         rows: list[T] = []
+        told = set()
+        for i in ahead():
+            told.add(i)
+            report([i], what)
         with ThreadPoolExecutor(max_workers=max(1, workers)) as pool:
-            for row in pool.map(work, range(count)):
+            for i, row in enumerate(pool.map(work, range(count))):
                 rows.append(row)
-                report([row], what)
+                report([] if i in told else [row], what)
         return rows
 
     cv2.setNumThreads(1)  # one thread per worker: photos are the parallel unit
@@ -121,18 +130,23 @@ def measure_series(
                 prepared, counts = known
             else:
                 try:
-                    whole = prepare_photo(read(i), view, reference)
+                    whole, counts = first_pass(read(i), view, reference, clean)
                 except PhotoError as error:
                     return _Passed(None, error)
                 store(i, whole.image)
-                prepared, counts = replace(whole, image=NO_IMAGE), survey(whole.image, reference.layout, clean)
+                prepared = replace(whole, image=NO_IMAGE)
                 if kept is not None:
                     kept.keep_first(i, first_to_bytes(prepared, counts))
             with adding:  # whole numbers: their order does not matter
                 add_counts(total_counts, counts)
             return _Passed(prepared, None)
 
-        passed = each(first, say("preparing photos"))
+        def first_ahead() -> Iterator[int]:
+            if hands is not None and kept is not None:
+                missing = [i for i in range(count) if kept.first(i) is None]
+                yield from hands.first(missing, start_to_bytes(reference, clean))
+
+        passed = each(first, say("preparing photos"), first_ahead)
         rules = pool(reference.layout, clean, [total_counts])
         if strokes:
             usable = [i for i, row in enumerate(passed) if row.prepared is not None]
@@ -145,17 +159,20 @@ def measure_series(
             known = None if kept is None else read_back(second_from_bytes, kept.second(i, name))
             if known is not None:
                 return known
-            image = load(i)
-            marked = None if mark is None else np.zeros(image.shape[:2], dtype=np.uint8)
-            places = enumerate(reference.layout.regions)
-            rows = [measure_region(image, at, region, rules, marked=marked) for at, region in places]
+            rows, marked = second_pass(load(i), reference.layout, rules, marks=mark is not None)
             if mark is not None and marked is not None:
                 mark(i, marked)
             if kept is not None:
                 kept.keep_second(i, name, second_to_bytes(rows))
             return rows
 
-        raw = each(second, say("measuring photos"))
+        def second_ahead() -> Iterator[int]:
+            if hands is not None and kept is not None:
+                usable = (i for i, row in enumerate(passed) if row.prepared is not None)
+                missing = [i for i in usable if kept.second(i, name) is None]
+                yield from hands.second(missing, start_to_bytes(reference, clean), rules, name)
+
+        raw = each(second, say("measuring photos"), second_ahead)
     finally:
         cv2.setNumThreads(before)
     return _finish(reference, passed, raw, rules)

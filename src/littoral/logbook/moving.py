@@ -116,6 +116,8 @@ def _rows_over(
             target.dispose()
         (part / NOTE).unlink(missing_ok=True)
         return sent, counts
+    for left in (DATABASE, f"{DATABASE}-journal"):  # of an earlier try that went into a file
+        (part / left).unlink(missing_ok=True)
     target = engine_at(to)
     bring_up_to_date(target, part / DATABASE)
     with writing(target) as connection:

@@ -41,9 +41,19 @@ class Opened:
 
 
 def engine_of(folder: Path) -> Engine:
-    """Return an engine for the database of the logbook at `folder`, wherever that is."""
+    """Return an engine for the database of the logbook at `folder`, wherever that is.
+
+    OtherDatabaseError where a server is asked that has another logbook, or none; and what refuses to reach it.
+    """
     note = read_note(folder)
-    return engine_for(folder / DATABASE) if note is None else engine_at(address_for(note))
+    if note is None:
+        return engine_for(folder / DATABASE)
+    url = address_for(note)
+    engine = engine_at(url)
+    with reading(engine) as connection:
+        if logbook_id(connection) != note.logbook:
+            raise OtherDatabaseError(folder, address_words(url), NOT_THIS)
+    return engine
 
 
 def let_go(engine: Engine) -> None:

@@ -88,7 +88,7 @@ def _value(number: float) -> dict[str, float]:
 
 
 def _rect(x: float, x2: float, y: float, y2: float, fill: str | None, stroke: str) -> dict[str, Any]:
-    mark = {"type": "rect", "stroke": stroke, "strokeWidth": 1, "fill": fill or LIGHT.paper}
+    mark = {"type": "rect", "aria": False, "stroke": stroke, "strokeWidth": 1, "fill": fill or LIGHT.paper}
     return {
         "data": {"values": [{}]},
         "mark": mark,
@@ -97,12 +97,20 @@ def _rect(x: float, x2: float, y: float, y2: float, fill: str | None, stroke: st
 
 
 def _text(x: float, y: float, words: str, **mark: Any) -> dict[str, Any]:
-    look = {"type": "text", "text": words, "align": "left", "baseline": "middle", "color": LIGHT.soft, **mark}
+    look = {
+        "type": "text",
+        "aria": False,
+        "text": words,
+        "align": "left",
+        "baseline": "middle",
+        "color": LIGHT.soft,
+        **mark,
+    }
     return {"data": {"values": [{}]}, "mark": look, "encoding": {"x": _value(x), "y": _value(y)}}
 
 
 def _rule(x: float, y: float, y2: float, colour: str, width: float) -> dict[str, Any]:
-    mark = {"type": "rule", "color": colour, "strokeWidth": width}
+    mark = {"type": "rule", "aria": False, "color": colour, "strokeWidth": width}
     return {"data": {"values": [{}]}, "mark": mark, "encoding": {"x": _value(x), "y": _value(y), "y2": _value(y2)}}
 
 
@@ -175,7 +183,15 @@ def _week(week: TrialWeek, one: TrialYear, first: date, strip: float, px: float)
         layers.append(_rect(x, x2, strip, half, upper, upper))
         layers.append(_rect(x, x2, half, strip + STRIP_PX, lower, lower))
     if week.trims:
-        mark = {"type": "point", "shape": "triangle-up", "size": 46, "filled": True, "color": LIGHT.ink, "opacity": 1}
+        mark = {
+            "type": "point",
+            "aria": False,
+            "shape": "triangle-up",
+            "size": 46,
+            "filled": True,
+            "color": LIGHT.ink,
+            "opacity": 1,
+        }
         at = {"x": _value((x + x2) / 2), "y": _value(strip + STRIP_PX + 9)}
         layers.append({"data": {"values": [{}]}, "mark": mark, "encoding": at})
     return layers

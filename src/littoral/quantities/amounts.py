@@ -20,7 +20,14 @@ LONGEST_AMOUNT = 60  # characters
 _AMOUNT = re.compile(
     r"([+-]?)([0-9][0-9.,]*|[.,][0-9]+)(e[+-]?[0-9]{1,3})?\s*(.*)", re.ASCII | re.DOTALL | re.IGNORECASE
 )
-_COUNTED = {"stroke": "stroke", "strokes": "stroke", "drop": "drop", "drops": "drop"}
+_COUNTED = {
+    "stroke": "stroke",
+    "strokes": "stroke",
+    "pump": "stroke",
+    "pumps": "stroke",
+    "drop": "drop",
+    "drops": "drop",
+}
 KINDS_SAID = (
     later("a dose"), later("volume"), later("dose volume"), later("mass"), later("length"), later("duration"),
     later("concentration"), later("fraction"), later("density"), later("rate"), later("flow"), later("temperature"),
@@ -94,7 +101,7 @@ def show_amount(value: float, *, kind: str, unit: str | None = None, digits: int
         raise AmountError(str(value), kind=kind, reason=say("it is no number to show"), right=_right(known))
     number = (value - offset) / factor
     if digits is not None:
-        return f"{number:.{digits}g} {unit}"
+        return f"{float(f'{number:.{digits}g}'):.15g} {unit}"  # rounded first: 1230 and not 1.23e+03
     # the shortest digits that are read back as the same value: 7 %, not 7.000000000000001 %
     written = (f"{number:.{count}g}" for count in range(1, 17))
     exact = (text for text in written if factor * float(text) + offset == value)

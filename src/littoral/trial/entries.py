@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
@@ -241,3 +242,11 @@ class Entry:
     note: str = ""
     trial: str = ""
     origin: str = ""
+
+
+def by_tank(entries: Iterable[Entry]) -> Mapping[str | None, Sequence[Entry]]:
+    """Return entries by their tank, each tank's in the order given: what asks for every tank reads all only once."""
+    found: dict[str | None, list[Entry]] = {}
+    for entry in entries:
+        found.setdefault(entry.tank, []).append(entry)
+    return found

@@ -140,8 +140,8 @@ class Guard:
         if isinstance(tokens, Response):
             return tokens, receive
         if len(tokens) != 1 or not hmac.compare_digest(tokens[0].encode("utf-8", "replace"), expected.encode()):
-            right = "Go back, reload the page and send it again; the token changes at every start of littoral."
-            return refuse(403, "This form does not carry the token of the running page.", right), receive
+            right = "Go back, copy what you wrote, reload the page and send it again."
+            return refuse(403, "This form is from before Littoral was last started.", right), receive
         return self.app, replay(body)
 
     def _refusal_of_address(self, request: Request) -> Response | None:

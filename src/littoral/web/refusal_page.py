@@ -23,7 +23,6 @@ MOVED: Mapping[str, Way] = {
     "/index.html": TRIALS,
     "/bench": ("/history", later("History of the bench")),
     "/demo": ("/start", later("Start, with the demo beside it")),
-    "/settings": ("/devices", later("Phones and devices")),
 }
 """What people may type for a page that has another address."""
 PAGES: Mapping[str, str] = {
@@ -38,6 +37,7 @@ PAGES: Mapping[str, str] = {
     "/week": later("Plan a week"),
     "/costs": later("See costs"),
     "/devices": later("Phones and devices"),
+    "/settings": later("Language and units"),
     "/camera": later("The camera"),
     "/pair": later("Pair this device"),
 }

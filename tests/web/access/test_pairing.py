@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import re
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from littoral.acts.keep_devices import NoDeviceError, list_devices, revoke_device
 from littoral.logbook.devices import hash_of, read_devices
+from littoral.logbook.invitations import write_invitation
 from littoral.web.access.codes import Codes, TooManyTriesError, WrongCodeError
 from littoral.web.access.limits import (
     CODE_CHARS,
@@ -189,6 +191,18 @@ def test_many_wrong_codes_from_anywhere_close_the_open_ones(tries, opens):
         with pytest.raises(WrongCodeError):
             codes.find("AAAAAAAA", address=f"192.168.1.{number}")
     assert (codes.open() == (code,)) is opens
+
+
+def test_a_code_of_the_command_is_not_closed_by_one_wrong_try_after_many(tmp_path):
+    codes = Codes(lambda: 0.0, folder=tmp_path)
+    for number in range(TRIES_IN_ALL):
+        with pytest.raises(WrongCodeError):
+            codes.find("AAAAAAAA", address=f"192.168.1.{number}")
+    now = datetime.now(UTC)
+    write_invitation(tmp_path, "BCDEFGHJ", role="helper", now=now, until=now + timedelta(minutes=5))
+    with pytest.raises(WrongCodeError):
+        codes.find("AAAAAAAA", address="192.168.2.1")
+    assert codes.find("bcde fghj", address="192.168.2.2").role == "helper"
 
 
 def test_addresses_are_remembered_in_bounds():

@@ -154,6 +154,24 @@ def test_a_keeper_invites_from_its_device(shared):
     assert code.role == "helper"
 
 
+def test_a_reader_is_told_so_and_offered_nothing_to_press(shared):
+    reader = shared.paired("phone", role="reader").get("/today").text
+    assert '<div class="bench only-looks">' in reader
+    assert "This device only looks" in reader
+    helper = shared.paired("tablet", role="helper", address="192.168.1.31").get("/today").text
+    assert "only-looks" not in helper
+
+
+def test_only_the_newest_code_is_open_to_a_camera(shared):
+    keeper = shared.here()
+    for role in ("keeper", "reader"):
+        shared.codes.make(role=role)
+    text = keeper.get("/devices").text
+    newest, older = text.split('<details class="older-codes">')
+    assert "For a <strong>reader</strong>" in newest
+    assert "For a <strong>keeper</strong>" in older.split("</details>")[0]
+
+
 def test_the_command_invites_to_the_page_that_runs(shared, monkeypatch):
     from typer.testing import CliRunner
 

@@ -62,6 +62,13 @@ def test_what_is_undone_stays_in_sight_and_comes_back(noted):
     assert bench.entries()[0].payload == Note("a <leaf>")
 
 
+def test_the_bottle_of_a_dose_is_chosen_by_its_name(bench):
+    answer = bench.send("/api/entries", {"act": "dose", "tank": "left", "what": "macro", "amount": "2 strokes"})
+    form = bench.get(f"/entry/{answer.json()['ids'][0]}/correct").text
+    assert re.search(r'name="what" value="macro" checked[^>]*><span>macro stock', form)
+    assert 'name="what" type="text"' not in form
+
+
 def test_two_people_who_correct_one_entry_see_both_versions(noted):
     bench, identity = noted
     bench.form(f"/entry/{identity}/correct", note="theirs", who="Ada")

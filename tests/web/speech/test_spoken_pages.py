@@ -57,6 +57,7 @@ def test_a_cookie_that_is_none_of_ours_changes_nothing(asking: Asking, value: st
         ("/costs/shopping-list.csv", True),
         ("/trial/a/published/sheet.html", True),
         ("/trial/a", False),
+        ("/trial/a/again.json", True),
         ("/mix.json", False),  # what a page shows while somebody types
     ],
 )

@@ -36,6 +36,8 @@ SIGNS = {
 }
 """Units, names and entities that are the same in every language."""
 
+_IN_ADDRESS = re.compile(r"(?:href|action|src)=\"[^\">]*\?[^>]*\|\s*(?:format|numerals)\b[^>]*>")
+
 
 @pytest.mark.parametrize(
     "path", sorted(TEMPLATES.rglob("*.html")), ids=lambda path: path.relative_to(TEMPLATES).as_posix()
@@ -44,4 +46,5 @@ def test_all_visible_words_of_a_template_are_said(path: Path) -> None:
     bare = _SILENT.sub(" ", _JINJA.sub(" ", _NO_WORDS.sub(" ", path.read_text(encoding="utf-8"))))
     shown = [_TAG.sub(" ", bare), *_SHOWN.findall(bare)]
     left = [word for text in shown for word in _WORD.findall(text) if word not in SIGNS]
+    assert not _IN_ADDRESS.search(path.read_text(encoding="utf-8")), "an address holds no number of a language"
     assert left == [], "say them: {{ _(“…”) }}, then `make words`"

@@ -31,7 +31,7 @@ from littoral.publish.pdf.shopping_list import ShoppingList, ShoppingRow
 from littoral.quantities.derivation import Step
 from littoral.quantities.preferred import amounts, read_as
 from littoral.speech.numbers import numeral
-from littoral.speech.say import say
+from littoral.speech.say import later, say
 
 FULL_PACKS = "Where nothing is said of what is left, a full pack of each is taken to stand on the shelf."
 PRICES = "Prices are those you stated. What spoils or is left over is not counted as used."
@@ -125,6 +125,11 @@ def _unpriced(feeding: ArmCost, bottles: dict[str, Bottle]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(bottles[key].name if what == "bottle" else what for key, what in feeding.unpriced))
 
 
+_FORESEEN_WEEKS = 522.0
+"""Ten years: no dose is kept for longer, so that a later date would be false precision (our own rule)."""
+_YEARS = later("more than 10 years")
+
+
 def _called(thing: Ingredient, bottles: dict[str, Bottle]) -> str:
     """What to call something that is bought: a bottle by its name, a salt by formula and name."""
     if thing.name in bottles:
@@ -145,6 +150,8 @@ def _supply_line(one: Lasting, bottles: dict[str, Bottle]) -> SupplyLine:
     weeks = (
         Figure(say("not used"), None, "weeks", one.steps)
         if one.weeks is None
+        else Figure(say(_YEARS), one.weeks, "weeks", one.steps)
+        if one.weeks > _FORESEEN_WEEKS
         else figure(one.weeks, "weeks", steps=one.steps)
     )
     spoils = (
@@ -155,7 +162,9 @@ def _supply_line(one: Lasting, bottles: dict[str, Bottle]) -> SupplyLine:
         left=figure(one.left, unit, digits=4),
         per_week=figure(one.per_week, unit, steps=one.steps[:1]),
         weeks=weeks,
-        empty_on="" if one.empty_on is None else one.empty_on.isoformat(),
+        empty_on=""
+        if one.empty_on is None or one.weeks is None or one.weeks > _FORESEEN_WEEKS
+        else one.empty_on.isoformat(),
         spoils=spoils,
     )
 
@@ -165,6 +174,8 @@ def _first(lasting: Sequence[Lasting], bottles: dict[str, Bottle]) -> str:
     if first is None or first.weeks is None:
         return say("Nothing is used.")
     name, weeks = _called(first.ingredient, bottles), numeral(plain(first.weeks))
+    if first.weeks > _FORESEEN_WEEKS:
+        return say("{name} runs out first: in {weeks}, at the real dose.", name=name, weeks=say(_YEARS))
     if first.empty_on is None:
         return say("{name} runs out first: in {weeks} weeks, at the real dose.", name=name, weeks=weeks)
     day = first.empty_on.isoformat()

@@ -7,9 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from littoral.findings.measured import Measured, MeasuredPhoto
-from littoral.findings.photo_course import REACH_95, courses
+from littoral.findings.photo_course import courses
 from littoral.findings.photo_digits import plain_number, value_said
 from littoral.findings.photo_measures import KNOWN
+from littoral.findings.repeats import REACH_95
 from littoral.imaging.results import RegionMeasure
 from littoral.trial.entries import Entry
 from littoral.trial.model import Trial

@@ -16,10 +16,10 @@ from littoral.errors import Fault, FaultsError, extras_needed
 from littoral.findings.camera import ALGAE, redness_camera
 from littoral.findings.measured import Measured
 from littoral.findings.measuring import measure_photos
-from littoral.findings.photo_course import REACH_95, Course, PhotoPoint, courses, places_of
+from littoral.findings.photo_course import Course, PhotoPoint, courses, places_of
 from littoral.findings.photo_digits import digits_of, half_number, plain_number, unit_of, value_said, written
 from littoral.findings.photo_measures import PhotoMeasure, by_key
-from littoral.findings.repeats import FIELDS
+from littoral.findings.repeats import FIELDS, REACH_95
 from littoral.logbook.book import Logbook
 from littoral.progress import Progress
 from littoral.publish.chart import Chart

@@ -29,6 +29,7 @@ from littoral.trial.written.brush_strokes import BrushStroke, read_strokes, writ
 from littoral.trial.written.report import suggest
 
 KEYS = ("photo", "tank", "stand", "from_day", "strokes")
+LATEST_DAY = 100_000
 FILE_EXAMPLE = '[{"photo": "2026-03-08.jpg", "tank": "left", "stand": "red-stem", "strokes": […]}]'
 
 
@@ -200,7 +201,7 @@ def strokes_from_file(
     """
     try:
         rows: Any = json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         rows = None
     if not isinstance(rows, list) or not rows or not all(isinstance(row, dict) for row in rows):
         raise FaultsError([Fault("is no list of strokes on photos.", f"Write {FILE_EXAMPLE}.", "file")])
@@ -220,7 +221,7 @@ def strokes_from_file(
             faults.append(Fault(said, "Name it by its file or its id, as `littoral photos list` shows.", where))
             continue
         since = row.get("from_day", 0.0)
-        if isinstance(since, bool) or not isinstance(since, int | float):
+        if isinstance(since, bool) or not isinstance(since, int | float) or not abs(since) < LATEST_DAY:
             faults.append(Fault("has a from_day that is no number.", "Write the day of the trial, such as 21.", where))
             continue
         jobs.append((there[0].id, str(row.get("tank", "")), str(row.get("stand", "")), row.get("strokes"), since))

@@ -49,7 +49,12 @@ class Slip:
 def surprising(posterior: Posterior, readings: Iterable[Reading] | None = None) -> tuple[Surprise, ...]:
     """Return how each reading (by default all of the fit) agrees with the others, in the order given."""
     every = [one for fit in posterior.fits for one in fit.readings] if readings is None else list(readings)
-    return tuple(_surprise(posterior, reading) for reading in every)
+    levels: dict[tuple[str, str], dict[float, FloatArray]] = {}  # a tank's whole course is worked out once
+    for tank, nutrient in {(one.tank, one.nutrient): None for one in every}:
+        days = sorted({one.day for one in every if (one.tank, one.nutrient) == (tank, nutrient)})
+        found = level_draws(posterior, tank=tank, nutrient=nutrient, days=days)
+        levels[tank, nutrient] = dict(zip(days, found.T, strict=True))
+    return tuple(_surprise(posterior, one, levels[one.tank, one.nutrient][one.day]) for one in every)
 
 
 def slips(posterior: Posterior, reading: Reading) -> tuple[Slip, ...]:
@@ -76,9 +81,8 @@ def slips(posterior: Posterior, reading: Reading) -> tuple[Slip, ...]:
     return tuple(sorted(found, key=lambda slip: -slip.odds))
 
 
-def _surprise(posterior: Posterior, reading: Reading) -> Surprise:
+def _surprise(posterior: Posterior, reading: Reading, level: FloatArray) -> Surprise:
     fit = posterior.of(reading.tank, reading.nutrient)
-    level = level_draws(posterior, tank=reading.tank, nutrient=reading.nutrient, days=[reading.day])[:, 0]
     method = posterior.priors.methods[reading.method]
     bias = log_bias(fit.layout, fit.z, reading.method) if reading.method in fit.layout.methods else np.zeros(len(level))
     weights = _without(fit, reading, reading_likelihood(method, reading, level, bias))

@@ -32,7 +32,7 @@ def read_strokes(text: str, view: View, *, where: str) -> tuple[tuple[BrushStrok
     """Return the strokes that a text says, and all that is wrong with it; with faults they are not to be used."""
     try:
         said: Any = json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         return (), (Fault("is no JSON.", f"Send {EXAMPLE}.", where),)
     if not isinstance(said, list) or not said:
         return (), (Fault("holds no strokes.", f"Send {EXAMPLE}.", where),)
@@ -53,7 +53,8 @@ def _stroke(one: Any, view: View) -> BrushStroke | str:
     if not isinstance(one, dict) or set(one) - {"side", "width", "path"}:
         return "is no stroke with side, width and path."
     wide, tall = view.frame_px
-    if one.get("side") not in SIDES:
+    side = one.get("side")
+    if not isinstance(side, str) or side not in SIDES:
         return 'has a side that is neither "stand" nor "not".'
     width = one.get("width", max(1.0, wide / 250))
     if not _number(width) or not 0 < width <= WIDEST * wide:
@@ -66,11 +67,12 @@ def _stroke(one: Any, view: View) -> BrushStroke | str:
             return "has a point that is not two numbers."
         if not (0 <= point[0] <= wide and 0 <= point[1] <= tall):
             return f"leaves the frame of {wide} x {tall} px."
-    return BrushStroke(SIDES[one["side"]], float(width), tuple((float(x), float(y)) for x, y in path))
+    return BrushStroke(SIDES[side], float(width), tuple((float(x), float(y)) for x, y in path))
 
 
 def _number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    """Whether a value is a number that a place on a photo can be; whole numbers of JSON may be too long for a float."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < math.inf
 
 
 def write_strokes(strokes: Iterable[BrushStroke]) -> str:

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from littoral.errors import Fault
+from littoral.feeding.regimes import WEEKDAYS
 from littoral.quantities.amounts import AmountError, parse_counted
-from littoral.quantities.counting import counted
+from littoral.quantities.numbers import two_readings
 from littoral.trial.written.starting import quoted
 
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 DROP_ML = 0.05
 """A drop of a watery liquid from a common dropper: common practice, no source. The keeper counts their own later."""
 OFTEN: Mapping[str, tuple[int, ...]] = {
@@ -75,7 +75,7 @@ def _dose(written: str, faults: list[Fault]) -> tuple[float, bool]:
     return 0.0, False
 
 
-_PERCENT = re.compile(r"(?P<name>[A-Za-z][A-Za-z0-9]*)\s*:?\s*(?P<percent>[0-9]+(?:[.,][0-9]+)?)\s*%")
+_PERCENT = re.compile(r"(?P<name>[A-Za-z][A-Za-z0-9 ()-]*?)\s*:?\s*(?P<percent>[0-9]+(?:[.,][0-9]+)?)\s*%")
 _GRAMS = re.compile(r"(?P<name>[A-Za-z][A-Za-z0-9.()]*)\s*:?\s*(?P<grams>[0-9]+(?:[.,][0-9]+)?)\s*g")
 _BETWEEN = re.compile(r"\s*;\s*|\s*,\s+|\s+and\s+|(?<=[%g])\s*,\s*")
 _IN = re.compile(r"\s+in\s+(?P<volume>[0-9]+(?:[.,][0-9]+)?\s*(?:mL|ml|L|l))\s*$")
@@ -95,6 +95,11 @@ def _holds(written: str, faults: list[Fault]) -> str:
     if odd:
         faults.append(Fault(f"cannot be read: {odd[0]!r}.", right, "holds"))
         return ""
+    unclear = [both for match in found if match is not None and (both := two_readings(match[2])) is not None]
+    if unclear and volume:  # of percent only one of both can be
+        small, large = unclear[0]
+        faults.append(Fault("holds a number that may be one or a thousandfold.", f"Write {small} or {large}.", "holds"))
+        return ""
     rows = {match["name"]: match[2].replace(",", ".") for match in found if match is not None}
     if len(rows) < len(parts):
         faults.append(Fault("names the same thing twice.", "Give each once.", "holds"))
@@ -102,8 +107,13 @@ def _holds(written: str, faults: list[Fault]) -> str:
     if volume:
         salts = ", ".join(f'{quoted(name)} = "{value} g"' for name, value in rows.items())
         return f"salts = {{ {salts} }}\nmade_up_to = {quoted(volume['volume'])}\n"
-    analysis = ", ".join(f'{name} = "{value} %"' for name, value in rows.items())
+    analysis = ", ".join(f'{_key(name)} = "{value} %"' for name, value in rows.items())
     return f'label = {{ by = "mass", density = "1 kg/L", {analysis} }}   # weigh 100 mL, or by = "volume"\n'
+
+
+def _key(name: str) -> str:
+    """Return a label's name as a key of a TOML table: bare where it may be, as in NO3-N, else quoted."""
+    return name if re.fullmatch(r"[A-Za-z0-9-]+", name) else quoted(name)
 
 
 def bottle_text(feed: Feed | None, fed: Fed | None) -> str:
@@ -135,5 +145,5 @@ def regimes_text(regimes: Mapping[str, str], fed: Fed | None, start: date) -> st
 def _amount(ml: float, *, in_drops: bool) -> str:
     drops = round(ml / DROP_ML, 6)
     if in_drops and drops == int(drops):
-        return counted(int(drops), "drop")
+        return f"{int(drops)} drop{'' if drops == 1 else 's'}"  # as files are read, whatever language is spoken
     return f"{ml:.6g} mL"

@@ -122,6 +122,7 @@ class Codes:
                 del self._wrong[next(iter(self._wrong))]
             self._wrong_in_all += 1
             if self._wrong_in_all >= TRIES_IN_ALL:
+                self._wrong_in_all = 0  # none is open now; one that the command opens later has its own tries
                 self._open.clear()
                 if self._folder is not None:
                     close_invitations(self._folder)

@@ -17,6 +17,7 @@ from littoral.acts.change_entry import NotCorrectableError, correct_entry, undo_
 from littoral.acts.see_entries import Seen, SeenEntry, see_entries, see_entry, seen_of
 from littoral.errors import FaultsError
 from littoral.logbook.changed_entries import SupersededError
+from littoral.speech.say import say
 from littoral.trial.days import local_date
 from littoral.trial.due import bench_order
 from littoral.web.care.api import asked_date, asked_days, folder_of, now_of, signed
@@ -27,12 +28,13 @@ CORRECTED = ("what", "amount", "note", "when", "tank")
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A field of the correction form."""
+    """A field of the correction form; with `options`, as (value, words), one of them is chosen."""
 
     name: str
     label: str
     value: str
     help: str = ""
+    options: tuple[tuple[str, str], ...] = ()
 
 
 async def stream(request: Request) -> Response:
@@ -115,12 +117,16 @@ def _lines(seen: SeenEntry) -> tuple[Line, ...]:
     if cells is None:
         return ()
     entry = seen.entry.entry
-    lines = [Line("when", "When", f"{local_date(entry.at, seen.trial.zone)} {seen.entry.clock}", "The tank's clock.")]
+    day = local_date(entry.at, seen.trial.zone)
+    lines = [Line("when", say("When"), f"{day} {seen.entry.clock}", say("By the clock at the tank."))]
     if cells.kind in ("dose", "missed dose", "trim", "reading", "score", "animals", "plants", "equipment", "skipped"):
-        lines.append(Line("what", "What", cells.what))
+        bottles = tuple((one.key, one.name) for one in seen.trial.bottles.values())
+        dosed = cells.kind in ("dose", "missed dose") and cells.what in seen.trial.bottles
+        label = say("Bottle") if dosed else say("What")
+        lines.append(Line("what", label, cells.what, options=bottles if dosed else ()))
     if cells.kind not in ("note", "skipped"):
-        lines.append(Line("amount", "How much", cells.amount, "With its unit."))
-    lines.append(Line("note", "Note", cells.text if cells.kind == "note" else entry.note))
+        lines.append(Line("amount", say("How much"), cells.amount, say("With its unit.")))
+    lines.append(Line("note", say("Note"), cells.text if cells.kind == "note" else entry.note))
     return tuple(lines)
 
 

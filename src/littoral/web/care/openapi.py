@@ -176,7 +176,8 @@ def _schemas() -> dict[str, Schema]:
         ),
         "TrialToday": _object(
             {"trial": TEXT, "title": TEXT, "date": DAY, "day": {"type": "integer"}, "days": {"type": "integer"},
-             "running": _one_of(get_args(Running)), "tanks": _many(_ref("TankToday"))}
+             "running": _one_of(get_args(Running)), "baseline_days": {"type": "integer", "minimum": 0},
+             "tanks": _many(_ref("TankToday"))}
         ),
         "Today": _object({"trials": _many(_ref("TrialToday")), "remarks": _many(TEXT)}),
         "CheckRow": _object(

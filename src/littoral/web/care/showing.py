@@ -8,14 +8,15 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
-from littoral.web.access.visitor import form_token
+from littoral.web.access.visitor import form_token, visitor_of
 from littoral.web.limits import MAX_FIELDS
 from littoral.web.templating import page_html
 
 
 def html_page(request: Request, template: str, *, status: int = 200, **values: Any) -> Response:
     """Return one page; nothing of it is kept by caches."""
-    text = page_html(template, token=form_token(request), **values)
+    only_looks = not visitor_of(request).may("record")
+    text = page_html(template, token=form_token(request), only_looks=only_looks, **values)
     return Response(text, status, media_type="text/html", headers={"cache-control": "no-store"})
 
 

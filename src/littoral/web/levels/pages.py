@@ -26,7 +26,10 @@ from littoral.web.words import long_date
 if TYPE_CHECKING:
     from littoral.acts.levels_page import LevelsPage
 
-LEAD = "The levels are fitted once, then the results are kept. Photos that were not measured yet come first."
+LEAD = (
+    "The levels are fitted once, then the results are kept. Photos that were not measured yet come first. "
+    "This page opens by itself."
+)
 NO_STORE = {"cache-control": "no-store"}
 
 

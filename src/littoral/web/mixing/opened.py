@@ -21,6 +21,7 @@ from littoral.web.mixing.working import advise, passing_of, worked
 from littoral.web.mixing.written import Written
 from littoral.web.templating import page_html
 
+Offers = tuple[tuple[str, str], ...]
 LABEL_SIZES = ("small", "medium", "large")
 AS_YOU_TYPE = later("Worked out as you type. What is written here lives in this page's address, and nowhere else.")
 
@@ -28,12 +29,16 @@ AS_YOU_TYPE = later("Worked out as you type. What is written here lives in this 
 class Opened:
     """A sheet with what is written in it, and what its act makes of that; `found` is None where it was refused.
 
-    `trial` is what the trial in the address proposes to begin from, None where the sheet proposes its own.
+    `trial` is what the trial in the address proposes to begin from, None where the sheet proposes its own;
+    then `offers` are the trials (key, title) that it could begin from.
     """
 
-    def __init__(self, sheet: Sheet, sent: Mapping[str, str], *, trial: Proposed | None = None) -> None:
+    def __init__(
+        self, sheet: Sheet, sent: Mapping[str, str], *, trial: Proposed | None = None, offers: Offers = ()
+    ) -> None:
         self.sheet = sheet
         self.trial = trial
+        self.offers = offers
         self.trial_key = sent.get("trial", "") if trial is not None else ""
         begin = sheet.form() if trial is None or trial.form is None else trial.form
         self.written = Written(sent, proposed=fields_of(begin), units=sheet.units)
@@ -81,6 +86,7 @@ class Opened:
             form=self.form,
             trial=self.trial,
             trial_key=self.trial_key,
+            offers=self.offers,
             told=self.told_words,
             wrong=bool(self.told),
             passing="" if stop is None else passing_of(stop),

@@ -15,7 +15,7 @@ from starlette.routing import Route
 from littoral.web.access.visitor import form_token, need, visitor_of
 from littoral.web.limits import MAX_FIELDS
 from littoral.web.mixing.from_trial import Proposed, proposed_by
-from littoral.web.mixing.opened import Opened
+from littoral.web.mixing.opened import Offers, Opened
 from littoral.web.mixing.sheets import MIX, SHEETS, Sheet
 from littoral.web.source import Bench
 from littoral.web.templating import page_html
@@ -82,13 +82,16 @@ def live_of(sheet: Sheet) -> Endpoint:
 async def opened_by(request: Request, sheet: Sheet, sent: Mapping[str, str]) -> Opened:
     """Return a sheet as it was sent, begun from the trial in its address where there is one; 404 for an unknown one."""
     trial: Proposed | None = None
+    offers: Offers = ()
+    bench = cast(Bench, request.app.state.bench)
     if key := sent.get("trial", ""):
-        bench = cast(Bench, request.app.state.bench)
         if all(line.key != key for line in await asyncio.to_thread(bench.trials)):
             raise HTTPException(404, f"This logbook holds no trial “{key}”.")
         text = await asyncio.to_thread(bench.text, key)
         trial = await asyncio.to_thread(proposed_by, sheet, text, sent.get("of", ""))
-    return await asyncio.to_thread(Opened, sheet, sent, trial=trial)
+    elif request.method == "GET" or "more" in sent or "less" in sent:  # the whole sheet is shown
+        offers = tuple((line.key, line.title) for line in await asyncio.to_thread(bench.trials))
+    return await asyncio.to_thread(Opened, sheet, sent, trial=trial, offers=offers)
 
 
 def note_override(bench: Bench, opened: Opened, who: str) -> None:

@@ -84,7 +84,7 @@ def editor_of(folder: Any, page: SeenPhoto, sent: Mapping[str, str]) -> dict[str
 def _plain(text: str) -> list[Any]:
     try:
         found = json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         return []
     return found if isinstance(found, list) else []
 

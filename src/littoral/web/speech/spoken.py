@@ -23,6 +23,7 @@ FOR_PROGRAMS = (
     "findings.json",
     "history.json",
     "design.json",
+    "again.json",
     ".schema.json",
     "series.json",
     "colour.json",

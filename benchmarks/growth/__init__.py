@@ -1,0 +1,1 @@
+"""How time and memory grow with a logbook: from ten days to a thousand, from two tanks to a hundred."""
