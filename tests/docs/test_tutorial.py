@@ -114,7 +114,7 @@ def page() -> Iterator[Page]:
 @pytest.mark.browser
 @pytest.mark.timeout(3600)
 def test_the_tutorial_can_be_followed(tmp_path: Path, page: Page):
-    about = {**os.environ, "XDG_DATA_HOME": str(tmp_path / "data"), "COLUMNS": "300", "TZ": "UTC"}
+    about = {**os.environ, "XDG_DATA_HOME": str(tmp_path / "data"), "COLUMNS": "132", "TZ": "UTC"}
     parts = in_order(PAGE.read_text("utf-8"))
     at = 0
     while at < len(parts):

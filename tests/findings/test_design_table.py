@@ -137,7 +137,7 @@ def test_each_design_with_0_inside_cannot_tell_and_prints_what_it_would_have_mis
     assert decide(numbers) == "cannot tell"
     trial, of = asked(make_trial, numbers)
     said = wording(trial, of, "cannot tell", numbers, level=0.95)
-    assert said.startswith("Cannot tell; a difference under 0.50 percentage points per day would have been missed.")
+    assert said.startswith("Cannot tell; a difference under 0.50 percentage points per day could have been missed.")
 
 
 @pytest.mark.parametrize("design", TABLE)

@@ -41,7 +41,7 @@ def test_two_like_columns_are_not_told_apart(open_data: Path, make_book: Callabl
     assert growth.high is not None
     assert growth.low < 0 < growth.high
     assert [value.days for value in growth.arms] == [25, 25]
-    assert "would have been missed" in growth.wording
+    assert "could have been missed" in growth.wording
     assert (colour.rule, colour.missing) == (
         "not answered",
         "left column and right column: no photo gave a redness (CIELAB a*)",

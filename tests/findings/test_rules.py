@@ -264,7 +264,7 @@ def test_cannot_tell_prints_the_half_width(make_trial: Callable[..., Trial]) -> 
     numbers = replace(PAIR, effect=AROUND_ZERO, arm_values=(0.030, 0.031))
     trial, of = compared(make_trial, numbers)
     said = wording(trial, of, "cannot tell", numbers, level=0.9833)
-    assert said.startswith("Cannot tell; a difference under 0.50 percentage points per day would have been missed.")
+    assert said.startswith("Cannot tell; a difference under 0.50 percentage points per day could have been missed.")
     assert "(98.3 % interval −0.40 to +0.60)" in said
 
 

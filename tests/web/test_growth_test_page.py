@@ -36,7 +36,7 @@ def test_a_table_is_answered_with_criteria_pictures_and_words(asking: Any, way: 
         "Passed",
         "asked under 2.5 days",
         "Williams t",
-        "a difference under 0.018 per day (5.2 % of the control) would have been missed",
+        "a difference under 0.018 per day (5.2 % of the control) could have been missed",
         "Shapiro and Wilk",
         "day 3 to 5",
     ):

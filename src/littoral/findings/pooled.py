@@ -175,7 +175,7 @@ def _wording(finding: PooledFinding, *, arms: tuple[str, str], currency: str) ->
             )
         case _:
             half = _plain(finding, (claim.high - claim.low) / 2, currency)
-            first = f"Cannot tell; an average difference under {half} would have been missed."
+            first = f"Cannot tell; an average difference under {half} could have been missed."
     return f"{first} {numbers[:1].upper()}{numbers[1:]} {_next_keeper(finding, currency=currency)}"
 
 

@@ -195,7 +195,7 @@ def _claim(trial: Trial, compared: Compared, rule: Rule, numbers: Numbers, *, le
             )
         case "cannot tell":
             return say(
-                "Cannot tell; a difference under {plain} would have been missed.", plain=_plain(measure, half, currency)
+                "Cannot tell; a difference under {plain} could have been missed.", plain=_plain(measure, half, currency)
             )
         case "no larger than":
             assert numbers.smallest is not None

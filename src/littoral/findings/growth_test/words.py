@@ -79,7 +79,7 @@ def versus_words(
         if control is not None and control > 0:
             missed += f" ({number(100 * half / control, 100 * half / control)} % of the control)"
         to = "" if side is None else f" to the {asked} side"
-        return f"Cannot tell; a difference under {missed}{to} would have been missed. Seen: {said}"
+        return f"Cannot tell; a difference under {missed}{to} could have been missed. Seen: {said}"
     if one.rule == "effect of the dose":
         return f"Effect of the {factor}. {less}: {said}" if less else f"Effect of the {factor}: {said}"
     if one.rule == "these vessels differ":
