@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from concurrent.futures import ProcessPoolExecutor
-from functools import partial
+from itertools import repeat
 from multiprocessing import get_context
 from typing import Any, TypeVar
 
@@ -38,4 +38,4 @@ def sweep(
     if processes <= 1:
         return [work(task, shared) for task in tasks]
     with ProcessPoolExecutor(processes, mp_context=get_context("spawn")) as pool:
-        return list(pool.map(partial(work, shared=shared), tasks))
+        return list(pool.map(work, tasks, repeat(shared)))
