@@ -38,17 +38,13 @@ def growth_chart(points: Sequence[dict[str, Any]]) -> dict[str, Any]:
         "scale": {"domain": named, "range": [look.shape for look in ARM_LOOKS[: len(named)]]},
     }  # fmt: skip
     x = {
-        "field": "entries",
-        "type": "quantitative",
-        "scale": {"type": "log"},
-        "axis": {"title": "entries", "format": "~s", "tickCount": 4},
-    }
+        "field": "entries", "type": "quantitative", "scale": {"type": "log"},
+        "axis": {"title": "entries", "format": ",d", "values": [100, 1000, 10_000, 100_000]},
+    }  # fmt: skip
     y = {
-        "field": "s",
-        "type": "quantitative",
-        "scale": {"type": "log"},
-        "axis": {"title": "seconds of one core", "format": "~g", "tickCount": 4},
-    }
+        "field": "s", "type": "quantitative", "scale": {"type": "log"},
+        "axis": {"title": "seconds of one core", "format": "~g", "values": [0.01, 0.1, 1, 10, 100]},
+    }  # fmt: skip
     return {
         "$schema": "https://vega.github.io/schema/vega-lite/v5.json",
         "title": {"text": "How time grows with the logbook", "anchor": "start"},
@@ -67,11 +63,17 @@ def growth_chart(points: Sequence[dict[str, Any]]) -> dict[str, Any]:
                 },
             ],
         },
-        "resolve": {"scale": {"y": "independent"}},
         "background": LIGHT.paper,
         "config": {
             "font": FONT,
-            "axis": {"labelColor": LIGHT.soft, "titleColor": LIGHT.soft, "gridColor": LIGHT.grid, "domain": False},
+            "axis": {
+                "labelColor": LIGHT.soft,
+                "titleColor": LIGHT.soft,
+                "gridColor": LIGHT.grid,
+                "domain": False,
+                "ticks": False,
+                "titleFontWeight": "normal",
+            },
             "title": {"color": LIGHT.ink},
             "header": {"labelColor": LIGHT.ink, "labelFontWeight": "bold"},
             "view": {"stroke": None},

@@ -56,14 +56,22 @@ def day_of(at: datetime, trial: Trial) -> float:
     """Return the day of a moment, before the start negative. Raises NaiveTimeError for a time without a zone."""
     if at.tzinfo is None:
         raise NaiveTimeError(at)
-    whole = (at.astimezone(ZoneInfo(trial.zone)).date() - trial.start).days
+    # in UTC: of two moments that a zone's clocks showed alike, Python says that they are equal
+    return _day_of(at.astimezone(UTC), trial.start, trial.zone)
+
+
+@lru_cache(maxsize=1 << 16)  # an answer asks for the day of the same entries many times
+def _day_of(at: datetime, start: date, zone: str) -> float:
+    whole = (at.astimezone(ZoneInfo(zone)).date() - start).days
+    begin, end = (_first_moment(start + timedelta(days=day), zone) for day in (whole, whole + 1))
     # Where the clock goes back over midnight, the local date is not the count of midnights passed.
-    while at < _midnight(trial, whole):
+    while at < begin:
         whole -= 1
-    while at >= _midnight(trial, whole + 1):
+        begin, end = _first_moment(start + timedelta(days=whole), zone), begin
+    while at >= end:
         whole += 1
-    begin = _midnight(trial, whole)
-    return whole + (at - begin) / (_midnight(trial, whole + 1) - begin)
+        begin, end = end, _first_moment(start + timedelta(days=whole + 1), zone)
+    return whole + (at - begin) / (end - begin)
 
 
 def instant_of(day: float, trial: Trial) -> datetime:

@@ -21,7 +21,7 @@ def few_photos(tmp_path_factory: pytest.TempPathFactory) -> Path:
     from littoral.demo.scenario import write_demo
 
     folder = tmp_path_factory.mktemp("few")
-    trial_file = write_demo(folder, days=16, size=(400, 300), workers=1)
+    trial_file = write_demo(folder, days=16, size=(240, 180), workers=1)
     for view in (folder / "photos").iterdir():
         for late in sorted(view.iterdir())[EACH_VIEW:]:
             late.unlink()

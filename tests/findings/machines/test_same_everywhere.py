@@ -37,6 +37,7 @@ def test_a_cluster_finds_what_one_core_finds(cluster_here: str, logbook: Path, o
     told: Told = []
     found = measure_photos(logbook, on=cluster_here, progress=lambda *step: told.append(step))
     assert as_rows(found, logbook) == as_rows(measured, folder)
+    assert all(photo.regions for photo in found.photos)
     assert kept_in(logbook) == kept_in(folder)
     assert sorted({done for done, _, _ in told if done}) == list(range(1, 2 * len(found.photos) + 1))
     assert {total for _, total, _ in told} == {2 * len(found.photos)}
