@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
-from pathlib import Path
 from types import ModuleType
 from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
-from hypothesis import strategies as st
+from tests.findings import steps_asked
+from tests.findings.steps_asked import (
+    decided,
+    low_nitrate,
+    note,
+    tank,
+    three_tanks,
+)
 
-from littoral.acts.see_levels import SeenLevels, see_levels
-from littoral.feeding.adds import dose_adds_mg
 from littoral.feeding.bottles import Bottle
 from littoral.findings.decide import ANIMALS, decide_next
-from littoral.findings.estimates.other_regime import changed_regime, other_bands, regime_now
 from littoral.findings.next_week.leaf_notes import signs_noted
 from littoral.findings.next_week.model import (
     STEP,
@@ -27,56 +29,10 @@ from littoral.findings.next_week.model import (
     Reason,
     TankAhead,
 )
-from littoral.findings.next_week.outlook import tanks_ahead
 from littoral.findings.next_week.steps import week_ahead
-from littoral.tank.volume import Vessel
-from littoral.trial.days import instant_of
-from littoral.trial.entries import Entry, Note
-from littoral.trial.model import Tank, Trial
+from littoral.trial.model import Trial
 
-NUTRIENTS = ("nitrate", "phosphate", "potassium", "ammonium")
-ROOM = st.none() | st.floats(0.0, 8.0)
-SELDOM = st.integers(0, 9).map(lambda drawn: drawn == 0)
-
-
-@st.composite
-def level(draw: st.DrawFn, nutrient: str) -> LevelAhead:
-    high = draw(st.floats(0.0, 20.0))
-    ceiling, limit = (None if room is None else high + room for room in (draw(ROOM), draw(ROOM)))
-    low = draw(st.floats(0.0, 1.0)) * high
-    floor = draw(st.none() | st.just(low / 2))
-    return LevelAhead(
-        nutrient=nutrient, low=low, high=high, floor=floor, ceiling=ceiling, limit=limit, limit_name="a limit",
-        limit_open="needs hardness" if draw(SELDOM) else "", unfollowed=draw(SELDOM),
-    )  # fmt: skip
-
-
-@st.composite
-def tank(draw: st.DrawFn, key: str) -> TankAhead:
-    brought = st.sampled_from(NUTRIENTS[: 4 if draw(SELDOM) else 3])
-    doses = tuple(
-        DoseAhead(
-            at=at,
-            bottle=draw(st.sampled_from(["macro", "salt"])),
-            name="bottle",
-            when="Wed",
-            amount=draw(st.floats(0.01, 500.0)),
-            unit="mL",
-            adds_per_week=draw(st.dictionaries(brought, st.floats(0.1, 20.0), min_size=1)),
-        )
-        for at in range(draw(st.integers(1, 3)))
-    )
-    ways = st.sampled_from(["up", "up", "up", "down"])
-    reasons = draw(st.lists(st.tuples(st.sampled_from(NUTRIENTS[:3]), ways), min_size=1, max_size=2))
-    return TankAhead(
-        tank=key,
-        name=f"{key} tank",
-        arm=key,
-        levels={one: draw(level(one)) for one in NUTRIENTS[: draw(st.integers(0, 3))]},
-        doses=doses,
-        reasons=tuple(Reason(nutrient, way, "level", f"{nutrient} {way}.") for nutrient, way in reasons),
-        urgent=("a limit is passed.",) if draw(SELDOM) else (),
-    )
+seen = steps_asked.seen
 
 
 @given(one=tank("left"))
@@ -132,15 +88,6 @@ def test_reasons_that_disagree_about_a_bottle_never_give_a_step(one: TankAhead) 
         assert {reason.way for reason in one.reasons if reason.nutrient in brought} == {step.way}
 
 
-def low_nitrate(**more: Any) -> TankAhead:
-    levels = {"nitrate": LevelAhead("nitrate", 1.0, 6.0, floor=5.0, ceiling=20.0, chance_below=0.8)}
-    dose = DoseAhead(0, "macro", "macro stock", "Wed, Sun", 4.0, "mL", {"nitrate": 6.0})
-    made = TankAhead(
-        "right", "right tank", "sparing", levels, (dose,), (Reason("nitrate", "up", "level", "Nitrate is low."),)
-    )
-    return replace(made, **more)
-
-
 def test_a_step_says_what_why_and_what_to_watch() -> None:
     (step,) = week_ahead([low_nitrate()], running=False, animals=ANIMALS).steps
     assert step.do == (
@@ -191,11 +138,6 @@ def test_a_finding_against_the_levels_is_a_conflict_and_not_averaged() -> None:
     assert week_ahead([low_nitrate()], running=False, animals=ANIMALS, of_findings=[elsewhere]).conflicts == ()
 
 
-def decided(made: ModuleType, **more: Any) -> Any:
-    growth = made.keeper_finding((0.025, 0.001), (0.035, 0.001), error=0.001)
-    return decide_next(made.keeper_trial(), [growth], rng=np.random.default_rng(1), **more)
-
-
 def test_a_findings_step_is_held_back_where_the_levels_leave_no_room(keepers_made: ModuleType) -> None:
     free, unknown = decided(keepers_made, tanks=[low_nitrate(reasons=())]), decided(keepers_made)
     assert [step.aims for step in free.steps] == [step.aims for step in unknown.steps] == [("height growth",)]
@@ -238,16 +180,6 @@ def test_a_findings_step_down_says_which_floor_may_be_passed(keepers_made: Modul
     found = decide_next(keepers_made.keeper_trial(), [slower], rng=np.random.default_rng(1), tanks=[left])
     (step,) = found.steps
     assert step.watch[-1] == "Nitrate in the left tank: test it, it may come below its floor of 5 mg/L."
-
-
-def three_tanks(made: ModuleType, **changes: Any) -> Trial:
-    """The trial of a keeper whose sparing arm has a second tank, which holds a third of the water."""
-    trial = made.keeper_trial()
-    small = Tank("small", "small tank", Vessel(20, 30, 30, 27))
-    sparing, full = (next(arm for arm in trial.arms if arm.key == key) for key in ("sparing", "full"))
-    arms = tuple(replace(arm, tanks=("right", "small")) if arm is sparing else arm for arm in trial.arms)
-    assert full.tanks == ("left",)
-    return replace(trial, arms=arms, tanks={**trial.tanks, "small": replace(small, **changes)})
 
 
 def test_a_small_tank_gets_the_larger_rise_and_is_held_against_that(keepers_made: ModuleType) -> None:
@@ -324,10 +256,6 @@ def test_a_running_trial_is_left_alone(keepers_made: ModuleType) -> None:
     assert "change a quarter of the water today" in found.ahead.animals[1]
 
 
-def note(trial: Any, day: float, text: str, tank: str | None = "left") -> Entry:
-    return Entry(f"n{day}", instant_of(day, trial), "UTC", tank, Note(text))
-
-
 def test_signs_are_read_from_notes_by_key_or_words_and_old_ones_are_left(keepers_made: ModuleType) -> None:
     trial = keepers_made.keeper_trial()
     entries = [
@@ -341,67 +269,3 @@ def test_signs_are_read_from_notes_by_key_or_words_and_old_ones_are_left(keepers
     found, strange = signs_noted(trial, entries, "left", now_day=25.0)
     assert found == {"old-yellow", "stunted", "old-yellow-between"}
     assert strange == ("wobbly",)
-
-
-@pytest.fixture(scope="module")
-def seen(levels_logbook: Path) -> SeenLevels:
-    now = datetime(2026, 3, 23, 12, tzinfo=UTC) + timedelta(days=2)
-    return see_levels(levels_logbook, "two-tanks", now=now)
-
-
-def test_of_a_fitted_trial_a_step_keeps_to_the_limits_in_the_fit_itself(seen: SeenLevels) -> None:
-    """The room is counted without uptake; here the same draws that made the forecast are given the step."""
-    trial, estimates = seen.trial, seen.estimates
-    for one in tanks_ahead(trial, estimates):
-        known = one.levels["nitrate"]
-        bands = estimates.of(one.tank, "nitrate").bands
-        ahead = bands.day >= estimates.now_day
-        assert known.high >= float(bands.high_90[ahead].max()) - 1e-9
-        assert known.limit == pytest.approx(13.0)
-        assert known.limit_name == "nitrate, CCME, long"
-        regime = regime_now(trial, one.tank, now_day=estimates.now_day)
-        litres = next(kept.net_volume_l for kept in estimates.kept.tanks if kept.key == one.tank)
-        planned = regime.doses[0]
-        week = dose_adds_mg(trial.bottles["macro"], ml=planned.ml)["nitrate"] * len(planned.weekdays) / litres
-        assert one.doses[0].adds_per_week["nitrate"] == pytest.approx(week)
-        # a made-up limit a little above, and a reason to go up
-        raised = replace(known, limit=known.high + 0.3 * week, ceiling=None, floor=None)
-        wish = replace(one, levels={"nitrate": raised}, reasons=(Reason("nitrate", "up", "level", "W."),), urgent=())
-        (step,) = week_ahead([wish], running=False, animals=ANIMALS).steps
-        change = step.changes[0]
-        assert 1.1 < change.after / change.before <= 1.15 + 1e-9
-        other = changed_regime(regime, doses={change.at: change.after})
-        (moved,) = other_bands(trial, estimates, tank=one.tank, regime=other, nutrients=["nitrate"])
-        (same,) = other_bands(trial, estimates, tank=one.tank, regime=regime, nutrients=["nitrate"])
-        rise = float(np.max(moved.high_90 - np.interp(moved.day, same.day, same.high_90)))
-        assert 0 < rise <= 0.3 * week + 1e-9
-
-
-def left_with(seen: SeenLevels, text: str, *, shares: dict[str, float] | None = None) -> TankAhead:
-    """The left tank with a note of leaves; `shares` replace which element is the scarcest, and how likely."""
-    estimates, noted = seen.estimates, note(seen.trial, seen.estimates.now_day - 1, text)
-    limiting = dict(estimates.limiting)
-    if shares is not None:
-        limiting["left"] = tuple(replace(one, probability=shares, none=0.0) for one in limiting["left"])
-    kept = replace(estimates.kept, entries=(*estimates.kept.entries, noted))
-    every = tanks_ahead(seen.trial, replace(estimates, kept=kept, limiting=limiting))
-    return next(one for one in every if one.tank == "left")
-
-
-def test_leaves_that_agree_with_the_levels_are_a_reason(seen: SeenLevels) -> None:
-    left = left_with(seen, "leaf signs: old-pinholes, funny", shares={"N": 0.2, "K": 0.8})
-    (reason,) = [one for one in left.reasons if one.kind == "leaves"]
-    assert (reason.nutrient, reason.way) == ("potassium", "up")
-    assert "same way: potassium" in reason.words
-    assert any("“funny” is no sign" in words for words in left.watch)
-    assert left.disagreements == ()
-
-
-def test_leaves_against_the_levels_are_a_conflict_and_open_ones_are_watched(seen: SeenLevels) -> None:
-    left = left_with(seen, "leaf signs: old-yellow", shares={"N": 0.01, "K": 0.99})
-    assert not [one for one in left.reasons if one.kind == "leaves"]
-    shown = week_ahead([left], running=False, animals=ANIMALS).conflicts
-    assert any("Leaves and levels disagree" in words for one in shown for words in one.more)
-    vague = left_with(seen, "leaf signs: old-yellow", shares={"N": 0.15, "K": 0.6})
-    assert vague.disagreements == ()
-    assert any("neither bear it out nor rule it out" in words for words in vague.watch)

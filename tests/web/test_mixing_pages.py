@@ -7,52 +7,17 @@ import re
 import sys
 
 import pytest
+from tests.web import mixing_typed
+from tests.web.mixing_typed import LAID_OUT, PATHS, TRIAL, fields_in, words
 
 from littoral.acts.mix_and_feed.figures import Figure
 from littoral.acts.mix_and_feed.from_trial import forms_of
 from littoral.acts.mix_and_feed.mix_bottle import mix_bottle
 from littoral.acts.mix_and_feed.mix_form import MixForm
 from littoral.trial.written.reader import read_trial
-from littoral.trial.written.starting import starting_text
-from littoral.web.limits import MAX_FIELDS
-from littoral.web.mixing.live import Live
-from littoral.web.mixing.sheets import SHEETS
-from littoral.web.mixing.working import passing_of, warm_up, worked
+from littoral.web.mixing.working import warm_up
 
-PATHS = tuple(sheet.path for sheet in SHEETS)
-
-
-def fields_in(text: str) -> dict[str, str]:
-    """Return what a browser would send of a page's form: every input and select with its text."""
-    form = text[text.index('<form id="sheet"') : text.index("</form>")]
-    found = {
-        html.unescape(name): html.unescape(value)
-        for name, value in re.findall(r'<input[^>]* name="([^"]*)"[^>]* value="([^"]*)"', form)
-    }
-    for name, options in re.findall(r'<select name="([^"]*)"[^>]*>(.*?)</select>', form):
-        found[name] = html.unescape(re.search(r'value="([^"]*)" selected', options)[1])
-    return found
-
-
-@pytest.fixture
-def typed(asking):
-    """Open a sheet, type something over, and give the answer that the page gets."""
-
-    def type_over(path: str, **changes: str):
-        sent = {**fields_in(asking.get(path).text), **{n.replace("__", "."): t for n, t in changes.items()}}
-        sent["token"] = asking.app.state.token
-        answer = asking("POST", f"{path.partition('?')[0]}.json", data=sent, headers={"origin": asking.base})
-        assert answer.status_code == 200, answer.text
-        return answer.json()
-
-    return type_over
-
-
-def words(part: str) -> str:
-    """Return a part's text as a person reads it, derivations left out."""
-    closed = re.sub(r"<details.*?</details>", "", part, flags=re.DOTALL)
-    plain = html.unescape(re.sub(r"<[^>]*>", "", closed))
-    return " ".join(plain.replace("\u2060", "").split())
+typed = mixing_typed.typed
 
 
 @pytest.mark.parametrize("path", PATHS)
@@ -179,56 +144,6 @@ def test_the_form_needs_the_token(asking):
     assert asking.get("/mix.json").status_code == 405
 
 
-def test_a_dose_that_passes_a_published_limit_is_stopped(asking, typed):
-    parts = typed("/mix", dose="200 mL")["parts"]
-    assert "Stopped" in parts["stop"]
-    assert "nitrate, CCME, long" in parts["stop"]
-    assert "Not an aquarium limit" in parts["stop"]
-    assert "Override the limit" in parts["override"]
-    assert "Weigh out" not in parts["bench"]
-    assert "label-" not in parts["bench"]
-    assert asking.get("/mix/label-large.pdf?dose=200+mL").status_code == 409
-    assert asking.get("/mix/weigh-out.csv?dose=200+mL").status_code == 409
-
-
-def test_an_override_needs_a_reason_and_the_button(typed):
-    assert "Stopped" in typed("/mix", dose="200 mL", reason="no animals in it")["parts"]["stop"]
-    passing = fields_in(typed("/mix", dose="200 mL", more="as it is")["sheet"])["passing"]
-    assert "Stopped" in typed("/mix", dose="200 mL", more="override", reason="", passing=passing)["sheet"]
-    done = typed("/mix", dose="200 mL", more="override", reason="no animals in it", passing=passing)
-    assert "Overridden" in done["sheet"]
-    assert "<q>no animals in it</q>" in done["sheet"]
-    assert "label-large.pdf" in done["sheet"]
-    assert "anyway=no+animals+in+it" in done["address"]
-    back = typed(done["address"], more="withdraw")
-    assert "Stopped" in back["sheet"]
-    assert "anyway" not in back["address"]
-
-
-def test_an_override_is_of_the_limits_that_were_seen(typed):
-    passing = fields_in(typed("/mix", dose="200 mL", more="as it is")["sheet"])["passing"]
-    done = typed("/mix", dose="200 mL", more="override", reason="no animals in it", passing=passing)
-    assert "Overridden" in typed(done["address"], dose="190 mL")["parts"]["stop"]
-    assert "Stopped" in typed(done["address"], dose="2000 mL")["parts"]["stop"]
-
-
-def test_a_reason_alone_in_an_address_overrides_nothing():
-    form = MixForm(dose="200 mL", anyway="because")
-    stopped = worked(mix_bottle, form, overridden="")
-    assert stopped.stop.stands
-    given = worked(mix_bottle, form, overridden=passing_of(stopped.stop))
-    assert not given.stop.stands
-    assert given.label.anyway == "because"
-
-
-def test_a_week_that_passes_a_limit_holds_back_its_doses_and_shows_its_levels(typed):
-    parts = typed("/week", doses__1__amount="60 mL")["parts"]
-    assert "Stopped" in parts["stop"]
-    assert words(parts["dose.1"]) == ""
-    assert "Channel" not in parts["pump"]
-    assert "<polyline" in parts["curves"]
-
-
 def test_rows_come_and_go(typed):
     more = typed("/mix", more="salts")
     assert more["focus"] == "salts.4.is"
@@ -283,13 +198,6 @@ def test_a_bottle_goes_on_to_a_week_and_a_week_to_its_costs(asking):
     costs = asking.get(html.unescape(re.search(r'href="(/costs\?[^"]*)">On to', week)[1])).text
     assert "bottles.1.salts.1.is" in fields_in(costs)
     assert "A week costs" in costs
-
-
-LAID_OUT = {
-    "bottles__1__cylinder": "12.0 11.8 12.1 mL", "weekly__1__amount": "4 strokes", "weekly__1__of": "macro",
-    "weekly__1__laid_out": "half after the water change", "doses__1__amount": "", "doses__1__of": "",
-    "doses__1__on": "",
-}  # fmt: skip
 
 
 def test_a_week_is_laid_out_by_counted_strokes_and_goes_on_to_its_costs(asking, typed):
@@ -349,9 +257,6 @@ def test_advice_is_asked_for_and_can_be_taken_over(asking, typed):
     assert "bands" in refused["told"]
 
 
-TRIAL = starting_text(title="A trial", start="2026-03-02", zone="Europe/Berlin", seed=1)
-
-
 def test_a_sheet_begins_from_a_trial(asking, bench, monkeypatch):
     monkeypatch.setattr(bench, "text", lambda key: TRIAL)
     trial, _ = read_trial(TRIAL, where="trial.toml")
@@ -388,62 +293,6 @@ def test_a_trial_that_cannot_be_read_proposes_nothing(asking):
     text = asking.get("/mix?trial=small").text
     assert "which says nothing of this kind" in text
     assert fields_in(text)["dose"] == MixForm().dose
-
-
-@pytest.mark.parametrize(
-    ("address", "media_type", "start"),
-    [
-        ("/mix/weigh-out.csv", "text/csv; charset=utf-8", b"salt,name"),
-        ("/water/weigh-out.csv", "text/csv; charset=utf-8", b"salt,name"),
-        ("/mix/label-large.pdf?name=My+stock", "application/pdf", b"%PDF"),
-        ("/costs/shopping-list.pdf?weeks=600+weeks", "application/pdf", b"%PDF"),
-        ("/costs/shopping-list.csv?weeks=600+weeks", "text/csv; charset=utf-8", b"buy by"),
-    ],
-)
-def test_files(asking, address, media_type, start):
-    if media_type == "application/pdf":
-        pytest.importorskip("typst")
-    answer = asking.get(address)
-    assert answer.status_code == 200
-    assert answer.headers["content-type"] == media_type
-    assert answer.headers["content-disposition"].startswith("attachment")
-    assert answer.content.startswith(start)
-
-
-def test_a_file_of_what_is_not_clear_says_what(asking):
-    answer = asking.get("/mix/weigh-out.csv?dose=many", headers={"accept": "application/json"})
-    assert answer.status_code == 422
-    assert "does not begin with a number" in answer.json()["error"]
-    assert asking.get("/mix/label-huge.pdf").status_code == 404
-    assert asking.get("/water/weigh-out.csv?target_gh=").status_code == 409
-
-
-def test_no_two_live_parts_have_one_key():
-    live = Live()
-    live.keep("one", "<b>1</b>")
-    with pytest.raises(KeyError, match="one"):
-        live.keep("one", "")
-
-
-@pytest.mark.parametrize("path", PATHS)
-def test_nothing_sent_breaks_a_sheet(asking, path):
-    token = asking.app.state.token
-    for sent in (
-        {},
-        {"whole": "1"},
-        {"whole": "1", "salts.1.of": "=cmd|' /C calc'!A0", "salts.1.is": "1 kg", "made_up_to": "20 L"},
-        {"bottles.999.salts.999.of": "x", "bottles.1.key": "", "doses.1.of": "", "levels.1.of": "unobtainium"},
-        {"name": "x" * 5000, "how": "magic", "start_from": "nowhere", "aim": "best", "more": "override"},
-        {"salts.1.is": "1e999 g", "net_volume": "1e-300 L", "dose": "1e300 mL"},
-    ):
-        answer = asking("POST", f"{path}.json", data={**sent, "token": token}, headers={"origin": asking.base})
-        assert answer.status_code == 200, (sent, answer.text)
-
-
-@pytest.mark.parametrize(("over", "status"), [(0, 200), (1, 413)])
-def test_a_form_of_one_field_over_the_limit_is_refused(asking, over, status):
-    data = {f"x{number}": "1" for number in range(MAX_FIELDS - 1 + over)} | {"token": asking.app.state.token}
-    assert asking("POST", "/mix.json", data=data, headers={"origin": asking.base}).status_code == status
 
 
 def test_every_sheet_is_worked_out_once_in_the_background():

@@ -2,84 +2,39 @@
 
 from __future__ import annotations
 
-import io
-import struct
 import sys
 from datetime import UTC, datetime
-from functools import lru_cache
-from pathlib import Path
 
 import numpy as np
 import pytest
 from faults.many_photos import child, lost, new_book, write_files
-from PIL import Image
+
+# Where and when
+from tests.acts.photos import photos_tried
+from tests.acts.photos.photos_tried import (
+    NOW,
+    TEXT,
+    TRIAL,
+    file,
+    one,
+    stored,
+    taken,
+)
 from tests.photos_made import blurred, dark, file_of, shot, with_hand
 
 from littoral.acts.change_entry import undo_entry
 from littoral.acts.photos.add_photos import TOGETHER, add_photos, files_in
 from littoral.acts.photos.decide_photos import NoPhotoError, decide_photos
 from littoral.acts.photos.list_photos import list_photos
-from littoral.acts.photos.rows import BY_LOOK, PhotoFile
+from littoral.acts.photos.rows import BY_LOOK
 from littoral.acts.told import Told
 from littoral.acts.verify_logbook import is_whole, verify_logbook
 from littoral.errors import FaultsError
 from littoral.findings.measuring import measure_photos
-from littoral.logbook import originals
 from littoral.logbook.book import Logbook
-from littoral.trial.entries import Photo
-from littoral.trial.written.reader import read_trial
 
-WHOLE = (Path(__file__).parents[2] / "trial" / "whole-trial.toml").read_text(encoding="utf-8")
-LEFT = WHOLE[WHOLE.index("[views.left]") : WHOLE.index("[[questions]]")]
-TEXT = WHOLE.replace(LEFT, LEFT + LEFT.replace("left", "right").replace("top right", "top left"))
-TRIAL = read_trial(TEXT, where="trial.toml")[0]
-assert TRIAL is not None
-NOW = datetime(2026, 3, 30, 12, tzinfo=UTC)
-
-
-def taken(day: int, clock: str = "18:00:00") -> str:
-    return f"2026:03:{2 + day:02} {clock}"
-
-
-def file(name: str, data: bytes) -> PhotoFile:
-    return PhotoFile(name, lambda: data)
-
-
-@pytest.fixture(scope="module")
-def started(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A logbook with three photos of each tank, told apart by their folders."""
-    folder = tmp_path_factory.mktemp("started") / "logbook"
-    with Logbook.create(folder) as book:
-        book.take_in(TRIAL, TEXT)
-    files = [
-        file(f"photos/{tank}/{day}.jpg", file_of(shot(tank, day), taken=taken(day), camera="One"))
-        for tank in ("left", "right")
-        for day in range(3)
-    ]
-    done = add_photos(folder, files, now=NOW)
-    assert [row.state for row in done.rows] == ["added"] * 6
-    assert {row.view_by for row in done.rows} == {"folder"}
-    return folder
-
-
-@pytest.fixture
-def folder(started: Path, tmp_path: Path) -> Path:
-    import shutil
-
-    return Path(shutil.copytree(started, tmp_path / "logbook"))
-
-
-def stored(folder: Path) -> list[Photo]:
-    with Logbook.open(folder) as book:
-        return [entry.payload for entry in book.entries_of(TRIAL.key, (Photo,))]
-
-
-def one(folder: Path, data: bytes, name: str = "IMG_1.jpg", **options: object):
-    (row,) = add_photos(folder, [file(name, data)], now=NOW, **options).rows
-    return row
-
-
-# Where and when
+started = photos_tried.started
+folder = photos_tried.folder
 
 
 @pytest.mark.parametrize("tank", ["left", "right"])
@@ -174,98 +129,6 @@ def test_a_mirrored_photo_among_many_says_what_turning_it_over_leaves(tmp_path):
     (doubt,) = rows[3].doubts
     assert doubt.startswith("mirrored: left and right look swapped. Turned over it lies on an earlier photo to ")
     assert doubt.endswith("as it is, not at all")
-
-
-@pytest.mark.parametrize("orientation", [3, 6, 8])
-def test_a_photo_turned_by_exif_is_upright(folder, orientation):
-    row = one(folder, file_of(shot("left", 4), taken=taken(4), orientation=orientation), view="left")
-    assert row.state == "added"
-
-
-@lru_cache
-def bad_files() -> dict[str, bytes]:
-    whole = file_of(shot("left", 4), taken=taken(4))
-    huge = bytearray(whole)
-    at = huge.index(b"\xff\xc0") + 5
-    huge[at : at + 4] = struct.pack(">HH", 50_000, 50_000)
-    return {
-        "empty.jpg": b"",
-        "cut.jpg": whole[: len(whole) // 2],
-        "text.jpg": b"dear diary, today the plants\n" * 20,
-        "huge.jpg": bytes(huge),
-        "film.jpg": b"\0\0\0\x18ftypmp42" + bytes(200),
-        "zeros.jpg": bytes(5000),
-    }
-
-
-@pytest.mark.parametrize("name", ["empty.jpg", "cut.jpg", "text.jpg", "huge.jpg", "film.jpg", "zeros.jpg"])
-def test_what_is_no_photo_is_refused_with_its_reason_and_the_rest_goes_on(folder, name):
-    good = file_of(shot("left", 4), taken=taken(4))
-    done = add_photos(folder, [file(name, bad_files()[name]), file("good.jpg", good)], view="left", now=NOW)
-    assert [row.state for row in done.rows] == ["refused", "added"]
-    assert len(done.rows[0].said) > 20
-    assert len(stored(folder)) == 7
-
-
-@lru_cache
-def odd_files() -> dict[str, bytes]:
-    image = Image.fromarray(shot("left", 4))
-
-    def saved(picture: Image.Image, kind: str, **options: object) -> bytes:
-        stream = io.BytesIO()
-        picture.save(stream, kind, **options)
-        return stream.getvalue()
-
-    wide = (np.asarray(image.convert("L")).astype(np.uint16)) * 257
-    return {
-        "cmyk.jpg": saved(image.convert("CMYK"), "JPEG", quality=92),
-        "grey.jpg": saved(image.convert("L"), "JPEG", quality=92),
-        "16-bit.png": saved(Image.fromarray(wide), "PNG"),
-        "16-bit.tif": saved(Image.fromarray(wide), "TIFF"),
-        "animated.webp": saved(image, "WEBP", save_all=True, append_images=[image.rotate(180)], quality=90),
-        "animated.png": saved(image, "PNG", save_all=True, append_images=[image.rotate(180)]),
-        "phone.heic": file_of(shot("left", 4), kind="HEIC"),
-        "plain.webp": file_of(shot("left", 4), kind="WEBP"),
-        "plain.tif": file_of(shot("left", 4), kind="TIFF"),
-    }
-
-
-@pytest.mark.parametrize(
-    "name",
-    ["cmyk.jpg", "grey.jpg", "16-bit.png", "16-bit.tif", "animated.webp", "animated.png", "phone.heic", "plain.webp",
-     "plain.tif"],
-)  # fmt: skip
-def test_odd_but_whole_photos_are_taken_as_they_are(folder, name):
-    data = odd_files()[name]
-    row = one(folder, data, name, view="left", told=Told(when="2026-03-06 18:05"))
-    assert (row.state, row.doubts) == ("added", ())
-    if "animated" in name:
-        assert "2 pictures" in row.remarks[0]
-    with Logbook.open(folder) as book:
-        assert book.original(originals.sha256_of(data)).read_bytes() == data
-
-
-def test_the_place_stays_in_the_original_and_nothing_made_of_it_holds_it(folder):
-    from littoral.acts.frame_photo import overlay
-
-    data = file_of(shot("left", 6), taken=taken(6), place=True)
-    row = one(folder, data, view="left")
-    assert any("never published" in remark for remark in row.remarks)
-    with Logbook.open(folder) as book:
-        assert book.original(originals.sha256_of(data)).read_bytes() == data
-        measured = measure_photos(book, book.trial(TRIAL.key), workers=1)
-    made = [overlay(folder, TRIAL.key, "left"), *(p.prepared.read_bytes() for p in measured.photos if p.prepared)]
-    assert len(made) > 3
-    for picture in made:
-        with Image.open(io.BytesIO(picture)) as shown:
-            assert not shown.getexif()
-            assert "exif" not in shown.info
-
-
-def test_another_camera_is_remarked_upon(folder):
-    row = one(folder, file_of(shot("left", 4), taken=taken(4), camera="Two"), view="left")
-    assert (row.state, len(row.remarks)) == ("added", 1)
-    assert "another camera (Two)" in row.remarks[0]
 
 
 # Doubles, order, stopping, resuming
