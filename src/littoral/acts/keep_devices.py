@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from littoral.acts.who_recorded import stands_in_entries
 from littoral.errors import Fault, FaultsError, LittoralError
 from littoral.logbook.book import Logbook
 from littoral.logbook.devices import Device, Role, hash_of, read_device, read_devices, write_device
@@ -51,10 +52,11 @@ def pair_device(folder: Path, name: str, *, role: Role, now: datetime, sure: Cal
     `sure` is called last before anything is written, and refuses by raising. FaultsError where the name is empty, too
     long or taken; UnwrittenFileError; the logbook's error where it is read-only.
     """
+    said = " ".join(name.split())
     with Logbook.open(folder) as book:
         if book.read_only is not None:
             raise book.read_only
-    said = " ".join(name.split())
+        used = role == "helper" and stands_in_entries(book, said)
     taken = {one.name.casefold() for one in read_devices(folder) if one.revoked_at is None}
     if not said or not said.isprintable():
         raise FaultsError([Fault("is empty or holds signs that cannot be shown.", "Write whose it is.", "name")])
@@ -62,6 +64,9 @@ def pair_device(folder: Path, name: str, *, role: Role, now: datetime, sure: Cal
         raise FaultsError([Fault(f"has {len(said)} characters.", f"Write at most {LONGEST_NAME}.", "name")])
     if said.casefold() in taken:
         raise FaultsError([Fault(f'is "{said}", as another device is called.', "Choose another.", "name")])
+    if used:  # a helper mends its own entries, which are told by this name
+        right = f'Choose another, such as "{said} 2".'
+        raise FaultsError([Fault(f'is "{said}", which stands at entries already.', right, "name")])
     sure()
     key = secrets.token_urlsafe(32)
     device = Device(secrets.token_hex(8), said, role, hash_of(key), now)

@@ -20,9 +20,10 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from littoral.acts.who_recorded import is_own
 from littoral.errors import LittoralError
 from littoral.web.access.doors import Doors
-from littoral.web.access.roles import NotAllowedError, NotYoursError, Right, is_own
+from littoral.web.access.roles import NotAllowedError, NotYoursError, Right
 from littoral.web.access.rules import rule_for
 from littoral.web.access.visitor import Known, Visitor, forwarded, from_here, recognise, token_of
 from littoral.web.bodies import Refusal, allowed_at, bounded_body, refusal_of_head, refuse, replay, tokens_in

@@ -9,9 +9,10 @@ from uuid import uuid4
 import pytest
 from starlette.routing import Route
 
+from littoral.acts.who_recorded import is_own
 from littoral.logbook.book import Logbook
 from littoral.logbook.devices import ROLES
-from littoral.web.access.roles import RIGHTS, is_own, signature
+from littoral.web.access.roles import RIGHTS, signature
 from littoral.web.access.rules import RULES
 from littoral.web.app import ROUTES
 

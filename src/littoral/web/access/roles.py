@@ -76,8 +76,3 @@ def signature(name: str, role: Role | None, given: str) -> str:
     if not given or given == name or given.endswith(f" ({name})"):
         return given or name
     return f"{given} ({name})"
-
-
-def is_own(name: str, who: str) -> bool:
-    """Tell whether an entry that carries `who` was recorded by the device called `name`."""
-    return who == name or who.endswith(f" ({name})")

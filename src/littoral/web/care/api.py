@@ -16,11 +16,11 @@ from starlette.routing import Route
 
 from littoral.acts.recorded import Recorded
 from littoral.acts.see_entries import MOST_DAYS
-from littoral.acts.who_recorded import who_recorded
+from littoral.acts.who_recorded import is_own, who_recorded
 from littoral.errors import Fault, FaultsError
 from littoral.trial.written.moments import read_date
 from littoral.trial.written.report import WrongValueError
-from littoral.web.access.roles import NotYoursError, is_own, signature
+from littoral.web.access.roles import NotYoursError, signature
 from littoral.web.access.visitor import form_token, visitor_of
 from littoral.web.care.openapi import CORRECTION, UNDO, document
 from littoral.web.care.problems import problem
