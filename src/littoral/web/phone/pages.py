@@ -18,7 +18,7 @@ from littoral.acts.frame_photo import Frame
 from littoral.acts.told import Told
 from littoral.errors import Fault, FaultsError
 from littoral.trial.model import Trial
-from littoral.web.access.visitor import form_token
+from littoral.web.access.visitor import form_token, visitor_of
 from littoral.web.care.api import folder_of, now_of, signed
 from littoral.web.limits import MAX_PHOTO_BYTES
 from littoral.web.phone.icons import icon
@@ -96,6 +96,7 @@ async def camera(request: Request) -> Response:
         raise HTTPException(404, "This trial has no such view.")
     chosen = found[0] if found and (wanted or len(found) == 1) else None
     values: dict[str, Any] = {"frame": None, "choices": mine, "max_bytes": MAX_PHOTO_BYTES}
+    values["may_decide"] = visitor_of(request).may("decide")
     if chosen is not None:
         choice, frame = chosen
         values |= {"trial": choice.trial, "frame": frame, "frames": choice.frames}

@@ -8,6 +8,7 @@ const ENDINGS = { heic: "image/heic", heif: "image/heif", tif: "image/tiff", tif
 const place = document.querySelector("#camera");
 const find = (part) => place.querySelector(`[data-part=${part}]`);
 const { trial, view, maxBytes } = place.dataset;
+const mayDecide = place.dataset.decides !== undefined;
 const [video, overlay, shot, slider, told, pick] = ["video", "overlay", "shot", "slider", "told", "pick"].map(find);
 const [shutter, keep, again, allTheSame, retaken] = ["shutter", "keep", "again", "all-the-same", "retaken"].map(find);
 let stream = null;
@@ -112,7 +113,9 @@ function look(answer) {
   doubtful = { id: answer.ids[0], doubts: answer.doubts };
   show("doubt");
   const list = answer.doubts.map((doubt) => `${doubt[0].toUpperCase()}${doubt.slice(1)}${/[.?!]$/.test(doubt) ? "" : "."}`);
-  tell(`Look twice: ${list.join(" ")} It is in the logbook, and is used once you keep it.`, true);
+  const then = mayDecide ? "and is used once you keep it." : "and waits for a keeper to decide. You can take another.";
+  tell(`Look twice: ${list.join(" ")} It is in the logbook, ${then}`, true);
+  allTheSame.hidden = !mayDecide;
 }
 
 async function decide(decision, reason) {
@@ -141,7 +144,7 @@ async function keepAllTheSame() {
 }
 
 async function takeAnother() {
-  if (!(await decide("set aside", `taken again: ${doubtful.doubts.join("; ")}`.slice(0, 200)))) return;
+  if (mayDecide && !(await decide("set aside", `taken again: ${doubtful.doubts.join("; ")}`.slice(0, 200)))) return;
   doubtful = null;
   retake();
 }
