@@ -70,7 +70,7 @@ def test_a_wrong_amount_is_told_where_it_was_typed(site, visit):
     test = page.locator("#tank-left .task", has_text="test nitrate").first
     test.get_by_role("textbox").fill("ten")
     test.get_by_role("button", name="Record").click()
-    expect(test.locator(".told")).to_contain_text('is "ten"')
+    expect(test.locator(".notice")).to_contain_text('is "ten"')
     expect(test.get_by_role("textbox")).to_have_value("ten")
     assert payloads(folder) == []
 

@@ -202,14 +202,14 @@ def test_read_a_finding_and_follow_its_evidence(demo_site, visit):
 def test_nothing_moves_while_scrubbing(demo_site, visit):
     for width in (390, 1440):
         page = visit(f"{demo_site}{TRIAL}?day=0", width=width, ready=DRAWN)
-        places = set()
+        places = []
         for day in range(int(page.locator("#day").get_attribute("max")) + 1):
             page.locator("#day").fill(str(day))
-            places.add(page.evaluate(
+            places.append(page.evaluate(
                 "() => [document.querySelector('.tide').offsetTop, document.querySelector('#charts').offsetTop]"
-                ".map(Math.round).join()"
             ))  # fmt: skip
-        assert len(places) == 1, width
+        moved = [max(top) - min(top) for top in zip(*places, strict=True)]
+        assert max(moved) <= 1, (width, moved)  # `offsetTop` is rounded, and the charts begin 7,000 px down
 
 
 @pytest.mark.parametrize("width", [390, 768, 1440])

@@ -322,7 +322,7 @@ def test_below_five_keepers_no_pooled_number_is_given_at_all() -> None:
 def test_cannot_tell_and_no_larger_of_keepers_read_as_written() -> None:
     values = [0.002, -0.002, 0.001, -0.001, 0.0]
     one = pool_keepers("height growth", keepers(values), arms=("sparing", "full"))
-    assert one.wording.startswith("Cannot tell; an average difference under 0.25 percentage points per day would have")
+    assert one.wording.startswith("Cannot tell; an average difference under 0.25 percentage points per day could have")
     two = pool_keepers("height growth", keepers(values), arms=("sparing", "full"), smallest=0.005)
     assert two.wording.startswith(
         "Across keepers, no difference on average larger than 0.50 percentage points per day, the margin set"

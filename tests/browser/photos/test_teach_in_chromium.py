@@ -66,6 +66,6 @@ def test_a_stand_is_taught_by_finger_and_by_keyboard(two_photos, tmp_path: Path,
         assert page.evaluate("() => document.documentElement.scrollWidth <= window.innerWidth")
         page.click(".teach .kept button")
         page.wait_for_selector("#teach[data-ready]:not(:has(.kept))")
-        assert "taken back" in page.inner_text(".told")
+        assert "taken back" in page.inner_text(".notice[role=status]")
         page.close()
     assert list_strokes(logbook, two_photos.key) == ()

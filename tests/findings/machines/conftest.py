@@ -44,9 +44,12 @@ def logbook(few_photos: Path, tmp_path: Path) -> Path:
     return tmp_path / "logbook"
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def cluster_here() -> Iterator[str]:
-    """The address of a scheduler with two workers, all of them threads of this process, spoken to by TCP."""
+    """The address of a scheduler with two workers, all of them threads of this process, spoken to by TCP.
+
+    It goes with the module: its threads draw from `random`, which Hypothesis forbids while it tests others.
+    """
     from distributed import LocalCluster
 
     with LocalCluster(
