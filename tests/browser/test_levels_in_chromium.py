@@ -179,6 +179,7 @@ def test_leaf_signs_and_the_standard_by_keyboard(levels):
     expect(levels.locator(".standard .care")).to_contain_text("Gloves and eye protection")
 
 
+@pytest.mark.slow
 def test_other_priors_come_when_asked_for(levels):
     levels.locator("#sure summary").first.click()
     levels.get_by_role("button", name="Try other priors").click()

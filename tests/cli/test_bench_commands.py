@@ -65,6 +65,7 @@ def test_the_next_trial_never_starts_before_the_last_one_ends_nor_in_the_past(sm
         next_trial(tmp_path / "empty", today=date(2026, 3, 10))
 
 
+@pytest.mark.slow
 def test_decide_says_what_each_arm_is_better_in_and_draws_it(small_demo, tmp_path: Path) -> None:
     picture = tmp_path / "aims.svg"
     done = run("decide", small_demo.logbook, "--svg", picture)

@@ -20,7 +20,9 @@ KEPT = Path(__file__).parent / "bad_inputs"
 TRIED = {"photo": 200, "table": 130, "trial file": 100, "form": 60, "request": 80}
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize(
+    "kind", [pytest.param(kind, marks=pytest.mark.slow) if kind in ("form", "table") else kind for kind in KINDS]
+)
 def test_spoilt_inputs_are_answered_or_refused_and_write_nothing_unconfirmed(kind: str, tmp_path: Path) -> None:
     first = 1_000_000  # others than `make proof` tries
     found = run_apart("bad", kind, first, first + TRIED[kind], tmp_path)  # apart: one may take its process down

@@ -20,7 +20,11 @@ needs_strace = pytest.mark.skipif(not can_record(), reason="strace is missing or
 
 
 @needs_strace
-@pytest.mark.parametrize("kind", ["entries", "photos", "backups", "migration"])
+SELDOM = [pytest.param(kind, marks=pytest.mark.slow) for kind in ("backups", "migration")]
+"""What happens once a day or once a version is rehearsed by `make proof`."""
+
+
+@pytest.mark.parametrize("kind", ["entries", "photos", *SELDOM])
 def test_power_cuts_lose_nothing_acknowledged(kind: str, tmp_path: Path) -> None:
     before, started_with = None, None
     if kind == "migration":
@@ -66,7 +70,7 @@ def test_the_check_sees_a_promise_taken_back(kind: str, weaken: str, tmp_path: P
     assert found.lost or found.wrong
 
 
-@pytest.mark.parametrize("kind", ["entries", "photos", "backups", "migration"])
+@pytest.mark.parametrize("kind", ["entries", "photos", *SELDOM])
 def test_kill_9_loses_nothing_acknowledged(kind: str, tmp_path: Path) -> None:
     for said in run_apart("killed", kind, tmp_path, 19, 3):
         assert said["faults"] >= 3
