@@ -19,11 +19,11 @@ from littoral.logbook.schema import KNOWN
 needs_strace = pytest.mark.skipif(not can_record(), reason="strace is missing or may not look at a process")
 
 
-@needs_strace
 SELDOM = [pytest.param(kind, marks=pytest.mark.slow) for kind in ("backups", "migration")]
 """What happens once a day or once a version is rehearsed by `make proof`."""
 
 
+@needs_strace
 @pytest.mark.parametrize("kind", ["entries", "photos", *SELDOM])
 def test_power_cuts_lose_nothing_acknowledged(kind: str, tmp_path: Path) -> None:
     before, started_with = None, None
