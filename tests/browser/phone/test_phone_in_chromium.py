@@ -52,6 +52,7 @@ def test_entries_and_a_photo_made_offline_outlive_the_browser_and_arrive_once(ph
         page.wait_for_selector(READY)
         said = page.locator("#offline").inner_text()
         assert re.search(r"as of [0-9]{2}:[0-9]{2}, offline", said)
+        assert "ask before you give a dose twice" in said
         begun = datetime.now(UTC).replace(microsecond=0)
         page.locator("#tank-left .task[data-item*='water change'] button.big").click()
         until_kept(page, 1)

@@ -36,9 +36,10 @@ let away = false;
 function sayWhetherAway() {
   const seen = document.documentElement.dataset.seen;
   const as = seen ? `This page is as of ${clockOn(new Date(seen))}${away ? ", offline" : ""}.` : "";
+  const others = "What others did since is not on it: ask before you give a dose twice.";
   const kept = "What you record is kept on this phone and sent later.";
   say("offline", seen && !away ? `${as} The computer answers again: reload to see what is new.`
-    : seen ? `${as} ${kept}` : away ? `The computer does not answer. ${kept}` : "");
+    : seen ? `${as} ${others} ${kept}` : away ? `The computer does not answer. ${kept}` : "");
 }
 
 function sayClock() {
