@@ -27,14 +27,22 @@ def pythons_here() -> dict[str, str]:
     """Return the interpreters on this machine, version → path; pre-releases and what is not installed are left out."""
     found = {}
     for version in CANDIDATES:
-        try:
-            path = uv("python", "find", "--no-python-downloads", version).strip()
-        except RuntimeError:
-            continue
-        said = subprocess.run([path, "-c", "import sys; print(sys.version_info.releaselevel)"], capture_output=True)
-        if said.stdout.strip() == b"final":
-            found[version] = path
+        for path in _named(version):
+            said = subprocess.run([path, "-c", "import sys; print(sys.version_info.releaselevel)"], capture_output=True)
+            if said.stdout.strip() == b"final":
+                found[version] = path
+                break
     return found
+
+
+def _named(version: str) -> list[str]:
+    """Where uv knows a version, and where pyenv keeps its own, which uv does not look at."""
+    try:
+        known = [uv("python", "find", "--no-python-downloads", version).strip()]
+    except RuntimeError:
+        known = []
+    kept = Path(os.environ.get("PYENV_ROOT", Path.home() / ".pyenv")) / "versions"
+    return known + [str(path) for path in sorted(kept.glob(f"{version}.*/bin/python"))]
 
 
 def environment(folder: Path, python: str = sys.executable) -> str:
